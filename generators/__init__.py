@@ -1,0 +1,1 @@
+"""What a project becomes: solids, proofs and files."""

@@ -1,0 +1,1 @@
+"""Parametric pieces, one file per design."""

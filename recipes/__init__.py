@@ -1,0 +1,1 @@
+"""Recipes that ship with the tool; every one of them is also a test."""

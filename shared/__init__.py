@@ -1,0 +1,1 @@
+"""Reference tables in YAML, each row with its source."""
