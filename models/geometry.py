@@ -1,0 +1,123 @@
+"""Points, planes and poses: the few pieces of vector geometry that everything shares."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+Vec = tuple[float, float, float]
+Array = NDArray[np.float64]
+
+
+def vec(values: Array | list[float] | Vec) -> Vec:
+    """Three plain floats, so that frozen dataclasses compare and hash."""
+    x, y, z = (float(v) for v in values)
+    return (x, y, z)
+
+
+def unit(v: Vec) -> Vec:
+    """The vector at length one."""
+    size = math.sqrt(v[0] ** 2 + v[1] ** 2 + v[2] ** 2)
+    return (v[0] / size, v[1] / size, v[2] / size)
+
+
+def dot(a: Vec, b: Vec) -> float:
+    """Scalar product."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def cross(a: Vec, b: Vec) -> Vec:
+    """Vector product."""
+    return (
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    )
+
+
+def along(p: Vec, direction: Vec, distance: float) -> Vec:
+    """The point at a distance (mm) from `p` in a direction."""
+    return (
+        p[0] + distance * direction[0],
+        p[1] + distance * direction[1],
+        p[2] + distance * direction[2],
+    )
+
+
+def turned(v: Vec, axis: Vec, degrees: float) -> Vec:
+    """`v` turned about a unit axis, right-handed (Rodrigues' formula)."""
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    k = dot(axis, v) * (1 - c)
+    w = cross(axis, v)
+    return (
+        v[0] * c + w[0] * s + axis[0] * k,
+        v[1] * c + w[1] * s + axis[1] * k,
+        v[2] * c + w[2] * s + axis[2] * k,
+    )
+
+
+@dataclass(frozen=True)
+class Plane:
+    """The half-space `normal . x <= offset` (mm); `normal` has length one."""
+
+    normal: Vec
+    offset: float
+
+    def gap(self, p: Vec) -> float:
+        """Distance (mm) from the point to the plane, positive inside the half-space."""
+        return self.offset - dot(self.normal, p)
+
+
+@dataclass(frozen=True)
+class Pose:
+    """Where a board stands: its origin and the directions of its x and y axes (length one)."""
+
+    origin: Vec = (0.0, 0.0, 0.0)
+    x: Vec = (1.0, 0.0, 0.0)
+    y: Vec = (0.0, 1.0, 0.0)
+
+    @cached_property
+    def z(self) -> Vec:
+        """Direction of the board's z axis (through its thickness)."""
+        return cross(self.x, self.y)
+
+    @cached_property
+    def matrix(self) -> Array:
+        """Rotation (3, 3): columns are the board's axes in the project's frame."""
+        return np.array([self.x, self.y, self.z]).T
+
+    def point(self, p: Vec) -> Vec:
+        """A point of the board in the project's frame (mm)."""
+        d = self.direction(p)
+        return (d[0] + self.origin[0], d[1] + self.origin[1], d[2] + self.origin[2])
+
+    def direction(self, v: Vec) -> Vec:
+        """A direction of the board in the project's frame."""
+        x, y, z = self.x, self.y, self.z
+        return (
+            v[0] * x[0] + v[1] * y[0] + v[2] * z[0],
+            v[0] * x[1] + v[1] * y[1] + v[2] * z[1],
+            v[0] * x[2] + v[1] * y[2] + v[2] * z[2],
+        )
+
+    def local_point(self, p: Vec) -> Vec:
+        """A point of the project's frame in the board's (mm)."""
+        o = self.origin
+        return self.local_direction((p[0] - o[0], p[1] - o[1], p[2] - o[2]))
+
+    def local_direction(self, v: Vec) -> Vec:
+        """A direction of the project's frame in the board's."""
+        return (dot(v, self.x), dot(v, self.y), dot(v, self.z))
+
+    def plane(self, plane: Plane) -> Plane:
+        """A plane of the board in the project's frame."""
+        normal = self.direction(plane.normal)
+        return Plane(normal, plane.offset + dot(normal, self.origin))
+
+    def then(self, outer: Pose) -> Pose:
+        """This pose carried along when its frame is itself put at `outer`."""
+        return Pose(outer.point(self.origin), outer.direction(self.x), outer.direction(self.y))
