@@ -1,7 +1,7 @@
 """Errors that a user can cause, each with its place in the recipe.
 
-A `Location` rides on every recipe node and on what is built from it, so that an error found late still
-names file, line and column.
+A `Location` rides on every recipe node and on what is built from it, so that an error found late
+still names file, line and column.
 """
 
 from __future__ import annotations

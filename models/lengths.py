@@ -1,0 +1,182 @@
+"""Lengths as a shop writes them: `1-1/2`, `2' 6-1/2"`, `0.75 in`, `19 mm`, `1.9 cm`.
+
+Reading is exact (`fractions.Fraction`) up to the last step, which gives float millimetres. A bare
+number is in the recipe's own unit.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from fractions import Fraction
+from typing import Literal, get_args
+
+from .errors import SlantboreError
+
+Unit = Literal["inch", "mm"]
+UNITS: tuple[Unit, ...] = get_args(Unit)
+
+MM_PER_INCH = Fraction(127, 5)
+LARGEST_MM = 100_000.0
+
+ACCEPTED = (
+    "a length is a number (19, 0.75), a fraction (3/4, 1-1/2) or feet and inches (2' 6-1/2\"), "
+    "with or without a unit (in, ft, mm, cm, m)"
+)
+ACCEPTED_SIZE = f"a size is two lengths with x between them, such as 16 x 24; {ACCEPTED}"
+
+_LONGEST_TEXT = 60
+_ROUNDED_MM = 1e-6
+
+_MM_PER_UNIT: dict[str, Fraction] = {
+    **dict.fromkeys(("in", "inch", "inches", '"'), MM_PER_INCH),
+    **dict.fromkeys(("ft", "foot", "feet", "'"), 12 * MM_PER_INCH),
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+}
+_NUMBER = r"(?:(?:[0-9]+(?:-|\s+))?[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
+_ONE_UNIT = re.compile(
+    rf"(?P<number>{_NUMBER})\s*(?P<unit>inch(?:es)?|in|foot|feet|ft|mm|cm|m|[\"'])?\.?", re.ASCII
+)
+_FEET_AND_INCHES = re.compile(
+    rf"(?P<feet>{_NUMBER})\s*(?:foot|feet|ft|')\s*-?\s*"
+    rf"(?P<inches>{_NUMBER})\s*(?:inch(?:es)?|in|\")?",
+    re.ASCII,
+)
+_SIZE = re.compile(r"(?P<first>[^x]+)x(?P<second>[^x]+)", re.ASCII)
+_TYPOGRAPHIC = str.maketrans(
+    {
+        **dict.fromkeys("\u2032\u2019\u2018\u00b4`", "'"),
+        **dict.fromkeys("\u2033\u201d\u201c", '"'),
+        "\u2212": "-",  # minus sign
+        "\u2011": "-",  # non-breaking hyphen
+        "\u2044": "/",  # fraction slash
+        "\u00d7": "x",  # multiplication sign
+        "\u00a0": " ",
+        "\u202f": " ",
+    }
+)
+
+
+class LengthError(SlantboreError, ValueError):
+    """Text that is not a length; the message says what is accepted."""
+
+
+def parse_length(text: str, unit: Unit) -> float:
+    """Read one length.
+
+    Args:
+        text: what the recipe says; a leading sign is read, so that the caller decides on negatives.
+        unit: the unit of a bare number.
+
+    Returns:
+        The length in millimetres, at most 100 m either way.
+
+    Raises:
+        LengthError: the text is no length, or an absurd one.
+    """
+    return _in_range(_exact_mm(_plain(text), unit, text), text)
+
+
+def parse_size(text: str, unit: Unit) -> tuple[float, float]:
+    """Read two lengths with `x` between them, such as `16 x 24` or `400 x 600 mm`.
+
+    A unit written at the second only holds for both, as in the trade.
+
+    Returns:
+        Both lengths in millimetres, in the order written.
+
+    Raises:
+        LengthError: the text is no such pair.
+    """
+    split = _SIZE.fullmatch(_plain(text))
+    if split is None:
+        raise LengthError(f"{quoted(text)} is not a size: {ACCEPTED_SIZE}")
+    first, second = split["first"].strip(), split["second"].strip()
+    bare = _ONE_UNIT.fullmatch(first.lstrip("+-").strip())
+    last = _ONE_UNIT.fullmatch(second.lstrip("+-").strip())
+    if bare and not bare["unit"]:
+        if last is None and _FEET_AND_INCHES.fullmatch(second):
+            raise LengthError(f"{quoted(text)}: write the unit at both lengths")
+        if last and last["unit"]:
+            first += last["unit"]
+    return (
+        _in_range(_exact_mm(first, unit, text, ACCEPTED_SIZE), text),
+        _in_range(_exact_mm(second, unit, text, ACCEPTED_SIZE), text),
+    )
+
+
+def format_length(mm: float, unit: Unit, denominator: int = 32) -> str:
+    r"""Print a length in the recipe's unit.
+
+    Args:
+        mm: the length in millimetres.
+        unit: the unit to print in.
+        denominator: the finest fraction of an inch, a power of two.
+
+    Returns:
+        Inches as a mixed fraction (`1-1/2"`, with `~` before it when it was rounded), or
+        millimetres with up to two decimals (`19.05 mm`).
+    """
+    if unit == "mm":
+        text = f"{mm:.2f}".rstrip("0").rstrip(".")
+        return ("0" if text == "-0" else text) + " mm"
+    steps = round(Fraction(mm) / MM_PER_INCH * denominator)
+    rounded = abs(mm - float(Fraction(steps, denominator) * MM_PER_INCH)) > _ROUNDED_MM
+    whole, part = divmod(abs(steps), denominator)
+    fraction = str(Fraction(part, denominator)) if part else ""
+    text = "-".join(([str(whole)] if whole or not part else []) + ([fraction] if part else []))
+    return f'{"~" if rounded else ""}{"-" if steps < 0 else ""}{text}"'
+
+
+def quoted(text: str) -> str:
+    """Return the text as a message shows it: in back quotes, on one line, cut when long."""
+    shown = "".join(c if c.isprintable() else "\ufffd" for c in " ".join(text.split()))
+    return f"`{shown[: _LONGEST_TEXT - 3]}...`" if len(shown) > _LONGEST_TEXT else f"`{shown}`"
+
+
+def _plain(text: str) -> str:
+    """Reduce typographic marks to the ASCII ones and vulgar fractions to `1/2`."""
+    spelled = []
+    for c in text.strip():
+        if unicodedata.decomposition(c).startswith("<fraction>"):
+            digits = unicodedata.normalize("NFKC", c)
+            spelled.append(f"-{digits}" if spelled and spelled[-1].isdigit() else digits)
+        else:
+            spelled.append(c)
+    return "".join(spelled).translate(_TYPOGRAPHIC).replace("''", '"').lower()
+
+
+def _exact_mm(plain: str, unit: Unit, text: str, accepted: str = ACCEPTED) -> Fraction:
+    sign = -1 if plain.startswith("-") else 1
+    body = plain[1:].lstrip() if plain[:1] in ("+", "-") else plain
+    if len(body) <= _LONGEST_TEXT:
+        if one := _ONE_UNIT.fullmatch(body):
+            scale = _MM_PER_UNIT[one["unit"] or ("in" if unit == "inch" else "mm")]
+            return sign * _number(one["number"], text) * scale
+        if two := _FEET_AND_INCHES.fullmatch(body):
+            feet, inches = _number(two["feet"], text), _number(two["inches"], text)
+            return sign * (12 * feet + inches) * MM_PER_INCH
+    if re.fullmatch(r"[0-9]+,[0-9]+.*", body):
+        raise LengthError(f"{quoted(text)} is not a length: write a point, not a comma")
+    raise LengthError(f"{quoted(text)} is not a length: {accepted}")
+
+
+def _number(written: str, text: str) -> Fraction:
+    if "/" not in written:
+        return Fraction(written)
+    *whole, fraction = re.split(r"-|\s+", written)
+    above, below = fraction.split("/")
+    if int(below) == 0:
+        raise LengthError(f"{quoted(text)} is not a length: a fraction over nought")
+    part = Fraction(int(above), int(below))
+    if whole and part >= 1:
+        raise LengthError(f"{quoted(text)} is not a length: {fraction} is not less than one")
+    return Fraction(whole[0] if whole else 0) + part
+
+
+def _in_range(mm: Fraction, text: str) -> float:
+    if abs(mm) > LARGEST_MM:
+        raise LengthError(f"{quoted(text)} is more than 100 m")
+    return float(mm)
