@@ -1,0 +1,322 @@
+"""How much wood is left: exact distances in closed form, vectorised over bores and faces.
+
+A rod (a counterbore, a pilot, a screw) is a finite cylinder; a board's blank is a convex polytope.
+What the rod takes out of the blank is their intersection V, a convex body, and the wall to a face
+with outward normal n and offset d is
+
+    wall = d - max { n . x : x in V }
+
+V is a linear slab structure times one disc, so the maximum of a linear functional stands at one of
+
+* a point of the rod's surface where one plane bounds the position along the axis (an ellipse, on
+  which the functional has one maximum in closed form),
+* a point of the rod's surface where two planes meet (a line and a cylinder: a quadratic),
+* a vertex of the polytope inside the rod,
+
+where the planes are the blank's and the rod's two flat ends. All candidates are computed, those
+outside V are dropped, the largest is the maximum: no iteration, no sampling.
+
+The wall to a face is taken without that face's own plane, so that a bore that breaks out has a
+negative wall: how far it stands out. That keeps the wall a continuous function of the position.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .geometry import Array
+
+Ints = NDArray[np.intp]
+# A candidate this far outside V (mm) still counts: that can only make a wall smaller.
+_SLACK = 1e-7
+_FLAT = 1e-12
+
+
+@dataclass(frozen=True)
+class Rods:
+    """N finite cylinders, all in one frame per row.
+
+    Attributes:
+        point: (N, 3) a point of the axis, mm.
+        axis: (N, 3) unit direction.
+        low: (N,) where the rod starts, mm from `point` along `axis`.
+        high: (N,) where it ends.
+        radius: (N,) mm.
+    """
+
+    point: Array
+    axis: Array
+    low: Array
+    high: Array
+    radius: Array
+
+    def __len__(self) -> int:
+        return len(self.radius)
+
+    def take(self, rows: Ints) -> Rods:
+        """Some of the rods."""
+        return Rods(
+            self.point[rows], self.axis[rows], self.low[rows], self.high[rows], self.radius[rows]
+        )
+
+
+def _cross_axes(axis: Array) -> tuple[Array, Array]:
+    """Two unit vectors square to each axis, (N, 3) each."""
+    helper = np.zeros_like(axis)
+    helper[np.arange(len(axis)), np.argmin(np.abs(axis), axis=1)] = 1.0
+    u = np.cross(axis, helper)
+    u /= np.linalg.norm(u, axis=1, keepdims=True)
+    return u, np.cross(axis, u)
+
+
+@lru_cache(maxsize=32)
+def _choices(count: int) -> tuple[Ints, Ints]:
+    """Index pairs (P, 2) and triples (Q, 3) out of `count` planes."""
+    pairs = np.array(list(combinations(range(count), 2)), dtype=np.intp).reshape(-1, 2)
+    triples = np.array(list(combinations(range(count), 3)), dtype=np.intp).reshape(-1, 3)
+    return pairs, triples
+
+
+def _near_planes(
+    rods: Rods, normals: Array, offsets: Array, without: Ints
+) -> tuple[Array, Array, Ints]:
+    """Per rod only the planes that the rod reaches; the others cannot bound V.
+
+    Returns the planes (N, A, 3), offsets (N, A), and `without` renumbered to them (a plane that
+    was dropped becomes -1: leaving it out changes nothing).
+    """
+    lean = np.einsum("nmi,ni->nm", normals, rods.axis)
+    middle = np.einsum("nmi,ni->nm", normals, rods.point)
+    ends = np.maximum(lean * rods.low[:, None], lean * rods.high[:, None])
+    square = np.sum(normals * normals, axis=2)
+    side = rods.radius[:, None] * np.sqrt(np.maximum(square - lean * lean, 0.0))
+    near = middle + ends + side > offsets - _SLACK
+    keep = int(near.sum(axis=1).max(initial=0))
+    order = np.argsort(~near, axis=1, kind="stable")
+    place = np.argsort(order, axis=1)
+    renumbered = np.take_along_axis(place, np.maximum(without, 0), axis=1)
+    renumbered = np.where((without < 0) | (renumbered >= keep), -1, renumbered)
+    order = order[:, :keep]
+    return (
+        np.take_along_axis(normals, order[..., None], axis=1),
+        np.take_along_axis(offsets, order, axis=1),
+        renumbered,
+    )
+
+
+def support(
+    rods: Rods, normals: Array, offsets: Array, directions: Array, without: Ints
+) -> tuple[Array, Array]:
+    """The largest value of linear functionals over (rod within convex polytope).
+
+    Args:
+        rods: N rods.
+        normals: (N, M, 3) outward unit normals of the polytope's planes; an all-zero normal with
+            a positive offset pads a row.
+        offsets: (N, M) mm.
+        directions: (N, K, 3) functionals.
+        without: (N, K) index of the plane to leave out for this functional, or -1.
+
+    Returns:
+        The maxima (N, K), -inf where the rod misses the polytope, and points (N, K, 3) that
+        attain them.
+    """
+    normals, offsets, without = _near_planes(rods, normals, offsets, without)
+    n_rods, n_planes = offsets.shape
+    u, v = _cross_axes(rods.axis)
+    frame = np.stack([u, v, rods.axis], axis=2)  # columns: the rod's own axes
+
+    # Everything in the rod's frame: p = (x, y across; t along).
+    planes = normals @ frame
+    gaps = offsets - np.einsum("nmi,ni->nm", normals, rods.point)
+    caps = np.zeros((n_rods, 2, 3))
+    caps[:, 0, 2], caps[:, 1, 2] = -1.0, 1.0
+    planes = np.concatenate([planes, caps], axis=1)
+    gaps = np.concatenate([gaps, np.stack([-rods.low, rods.high], axis=1)], axis=1)
+    goals = directions @ frame
+    count = n_planes + 2
+    radius = rods.radius[:, None]
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        # One plane and the surface: the functional's maximum on the ellipse.
+        lean = planes[:, :, 2]
+        usable = np.abs(lean) > _FLAT
+        slope = np.where(usable, 1.0 / np.where(usable, lean, 1.0), 0.0)
+        pull = (
+            goals[:, :, None, :2]
+            - goals[:, :, None, 2:] * slope[:, None, :, None] * planes[:, None, :, :2]
+        )
+        size = np.linalg.norm(pull, axis=3, keepdims=True)
+        level = size[..., 0] <= _FLAT
+        round_ = np.where(level[..., None], 0.0, pull / np.where(size > 0, size, 1.0))
+        round_[..., 0] = np.where(level, 1.0, round_[..., 0])
+        round_ *= radius[:, :, None, None]
+        t = (gaps[:, None, :] - np.einsum("nkmi,nmi->nkm", round_, planes[:, :, :2])) * slope[
+            :, None, :
+        ]
+        single = np.concatenate([round_, t[..., None]], axis=3)  # (N, K, count, 3)
+        excess = single @ np.swapaxes(planes, 1, 2)[:, None] - gaps[:, None, None, :]
+        out = excess > _SLACK
+        own = without[:, :, None] == np.arange(count)  # (N, K, count)
+        out &= ~own[:, :, None, :]
+        fine = usable[:, None, :] & ~own & ~out.any(axis=3)
+        value = np.where(fine, np.einsum("nkmi,nki->nkm", single, goals), -np.inf)
+
+        # Two planes and the surface; three planes inside it.
+        pairs, triples = _choices(count)
+        a, b = planes[:, pairs[:, 0]], planes[:, pairs[:, 1]]
+        da, db = gaps[:, pairs[:, 0], None], gaps[:, pairs[:, 1], None]
+        line = np.cross(a, b)
+        square = np.sum(line * line, axis=2, keepdims=True)
+        foot = (da * np.cross(b, line) + db * np.cross(line, a)) / square
+        qa = np.sum(line[..., :2] ** 2, axis=2)
+        qb = np.sum(line[..., :2] * foot[..., :2], axis=2)
+        qc = np.sum(foot[..., :2] ** 2, axis=2) - radius**2
+        root = np.sqrt(qb * qb - qa * qc)
+        meets = (square[..., 0] > 1e-18) & (qa > 1e-18) & np.isfinite(root)
+        two = [foot + ((-qb + sign * root) / qa)[..., None] * line for sign in (1.0, -1.0)]
+
+        na, nb, nc = (planes[:, triples[:, i]] for i in range(3))
+        ga, gb, gc = (gaps[:, triples[:, i], None] for i in range(3))
+        cross_bc = np.cross(nb, nc)
+        det = np.sum(na * cross_bc, axis=2, keepdims=True)
+        vertex = (ga * cross_bc + gb * np.cross(nc, na) + gc * np.cross(na, nb)) / det
+        within = np.sum(vertex[..., :2] ** 2, axis=2) <= (radius + _SLACK) ** 2
+        sharp = (np.abs(det[..., 0]) > _FLAT) & within
+
+        shared = np.concatenate([*two, vertex], axis=1)  # (N, C, 3)
+        valid = np.concatenate([meets, meets, sharp], axis=1)
+        uses = np.zeros((shared.shape[1], count), dtype=bool)
+        rows = np.arange(len(pairs))
+        for column in range(2):
+            uses[rows, pairs[:, column]] = True
+            uses[rows + len(pairs), pairs[:, column]] = True
+        for column in range(3):
+            uses[np.arange(len(triples)) + 2 * len(pairs), triples[:, column]] = True
+        shared = np.where(valid[..., None], shared, 0.0)
+        beyond = shared @ np.swapaxes(planes, 1, 2) - gaps[:, None, :] > _SLACK
+        faults = beyond.sum(axis=2)
+        # (N, K, C): no plane violated, or only the one that is left out.
+        allowed = np.take_along_axis(
+            np.concatenate([beyond, np.zeros((*beyond.shape[:2], 1), dtype=bool)], axis=2),
+            np.where(without < 0, count, without)[:, None, :],
+            axis=2,
+        )
+        used = np.concatenate([uses, np.zeros((len(uses), 1), dtype=bool)], axis=1)[:, without]
+        good = (
+            valid[:, None, :]
+            & (faults[:, None, :] - np.swapaxes(allowed, 1, 2) == 0)
+            & ~np.moveaxis(used, 0, 2)
+        )
+        height = np.where(good, goals @ np.swapaxes(shared, 1, 2), -np.inf)
+
+    values = np.concatenate([value, height], axis=2)
+    best = np.argmax(values, axis=2)
+    top = np.take_along_axis(values, best[..., None], axis=2)[..., 0]
+    points = np.concatenate(
+        [single, np.broadcast_to(shared[:, None], (*height.shape[:2], shared.shape[1], 3))], axis=2
+    )
+    local = np.take_along_axis(points, best[..., None, None], axis=2)[:, :, 0]
+    world = np.einsum("nij,nkj->nki", frame, local) + rods.point[:, None, :]
+    offset = np.einsum("nki,ni->nk", directions, rods.point)
+    return top + offset, world
+
+
+def face_walls(rods: Rods, normals: Array, offsets: Array) -> tuple[Array, Array]:
+    """Wall from each rod to each plane of its polytope (mm), and the rod's nearest point.
+
+    Args:
+        rods: N rods.
+        normals: (N, M, 3); all-zero rows pad.
+        offsets: (N, M).
+
+    Returns:
+        (N, M) walls, negative by how far the rod stands out, inf where it misses the polytope;
+        (N, M, 3) points.
+    """
+    index = np.broadcast_to(np.arange(offsets.shape[1]), offsets.shape)
+    top, points = support(rods, normals, offsets, normals, index)
+    return offsets - top, points
+
+
+def region_gaps(
+    rods: Rods, normals: Array, offsets: Array, cut_normals: Array, cut_offsets: Array
+) -> tuple[Array, Array]:
+    """Certified lower bound on the distance from each rod to a convex cut (mm).
+
+    The cut lies in each of its half-spaces, so the distance to it is at least the largest distance
+    to one of them.
+
+    Args:
+        rods: N rods.
+        normals: (N, M, 3) planes of the blank.
+        offsets: (N, M).
+        cut_normals: (N, K, 3) normals out of the cut's region; all-zero rows pad.
+        cut_offsets: (N, K).
+
+    Returns:
+        (N,) bounds, negative when no half-space keeps clear, inf where the rod misses the blank;
+        (N, 3) the rod's nearest points.
+    """
+    none = np.full(cut_offsets.shape, -1, dtype=np.intp)
+    top, points = support(rods, normals, offsets, -cut_normals, none)
+    padded = ~cut_normals.any(axis=2)
+    gaps = np.where(padded, -np.inf, -top - cut_offsets)
+    best = np.argmax(gaps, axis=1)
+    rows = np.arange(len(best))
+    return gaps[rows, best], points[rows, best]
+
+
+def clipped(rods: Rods, normals: Array, offsets: Array) -> Rods:
+    """The rods cut down to the stretch of their axis that lies in the polytope (with their sides).
+
+    A rod that misses the polytope comes back with `low > high`.
+    """
+    none = np.full((len(rods), 2), -1, dtype=np.intp)
+    top, _ = support(rods, normals, offsets, np.stack([rods.axis, -rods.axis], axis=1), none)
+    start = np.sum(rods.axis * rods.point, axis=1)
+    return Rods(rods.point, rods.axis, -top[:, 1] - start, top[:, 0] - start, rods.radius)
+
+
+def rod_distances(a: Rods, b: Rods) -> tuple[Array, Array]:
+    """Certified lower bound on the distance between pairs of rods (mm), and a point between them.
+
+    The distance of the two axes' stretches less both radii: exact where the rods pass each other
+    sideways, smaller than the truth past a flat end.
+
+    Returns:
+        (N,) bounds and (N, 3) points halfway.
+    """
+    p, q = a.point + a.low[:, None] * a.axis, b.point + b.low[:, None] * b.axis
+    d, e = (a.high - a.low)[:, None] * a.axis, (b.high - b.low)[:, None] * b.axis
+    r = p - q
+    dd, ee = np.sum(d * d, axis=1), np.sum(e * e, axis=1)
+    de, dr, er = np.sum(d * e, axis=1), np.sum(d * r, axis=1), np.sum(e * r, axis=1)
+    best = np.full(len(dd), np.inf)
+    middle = np.zeros_like(p)
+
+    def consider(s: Array, t: Array) -> None:
+        s, t = np.clip(s, 0.0, 1.0)[:, None], np.clip(t, 0.0, 1.0)[:, None]
+        x, y = p + s * d, q + t * e
+        gap = np.linalg.norm(x - y, axis=1)
+        closer = gap < best
+        best[closer] = gap[closer]
+        middle[closer] = ((x + y) / 2)[closer]
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        det = dd * ee - de * de
+        inner = np.nan_to_num((de * er - ee * dr) / det, nan=0.0, posinf=0.0, neginf=0.0)
+        zero, one = np.zeros_like(dd), np.ones_like(dd)
+        safe_dd, safe_ee = np.where(dd > 0, dd, 1.0), np.where(ee > 0, ee, 1.0)
+    s = np.clip(inner, 0.0, 1.0)
+    consider(s, (de * s + er) / safe_ee)
+    for t in (zero, one):
+        consider((de * t - dr) / safe_dd, t)
+    for s in (zero, one):
+        consider(s, (de * s + er) / safe_ee)
+    return best - a.radius - b.radius, middle
