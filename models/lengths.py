@@ -138,7 +138,7 @@ def quoted(text: str) -> str:
 
 def _plain(text: str) -> str:
     """Reduce typographic marks to the ASCII ones and vulgar fractions to `1/2`."""
-    spelled = []
+    spelled: list[str] = []
     for c in text.strip():
         if unicodedata.decomposition(c).startswith("<fraction>"):
             digits = unicodedata.normalize("NFKC", c)

@@ -261,36 +261,44 @@ Name = Annotated[
 
 def params_schema(model: type[BaseModel]) -> dict[str, Any]:
     """Return the JSON Schema of a model, with units in descriptions and in length defaults."""
-    schema = model.model_json_schema()
-    return {key: _readable(value) for key, value in schema.items()}
+    schema: dict[str, Any] = readable(model.model_json_schema())
+    return schema
 
 
-def _readable(node: Any) -> Any:
-    """Write a default such as 3.0 as `3 mm`, and join a field's description with its quantity's."""
+def readable(node: Any) -> Any:
+    """Return a JSON Schema as a recipe's author needs it.
+
+    A default such as 3.0 becomes `3 mm`, a field's description tells its quantity, and null is no
+    choice: in a recipe a key is left out instead.
+    """
     if isinstance(node, list):
-        return [_readable(item) for item in node]
+        return [readable(item) for item in node]
     if not isinstance(node, Mapping):
         return node
-    result = {key: _readable(value) for key, value in node.items()}
-    quantity = result.pop("x-quantity", None) or _only_quantity(node)
-    default = result.get("default")
-    if quantity == "mm" and isinstance(default, int | float):
+    result = {key: readable(value) for key, value in node.items()}
+    quantities = {part["x-quantity"] for part in _parts(node) if "x-quantity" in part}
+    result.pop("x-quantity", None)
+    if {"type": "null"} in result.get("anyOf", ()):
+        result["anyOf"].remove({"type": "null"})
+        if len(result["anyOf"]) == 1:
+            result = result.pop("anyOf")[0] | result
+    if "default" in result and result["default"] in (None, "", {}):
+        del result["default"]
+    default, said = result.get("default"), str(result.get("description", ""))
+    if "mm" in quantities and isinstance(default, int | float):
         result["default"] = f"{default:g} mm"
-    elif quantity == "size" and isinstance(default, list | tuple):
+    elif "size" in quantities and isinstance(default, list | tuple):
         result["default"] = f"{default[0]:g} x {default[1]:g} mm"
-    words = {"mm": "length; a bare number is in the recipe's unit", "deg": "degrees"}
-    said = str(result.get("description", ""))
-    if said and quantity in words and "recipe's unit" not in said and "degrees" not in said:
-        result["description"] = f"{said} ({words[quantity]})"
+    for quantity, told in _TOLD.items():
+        if said and quantity in quantities and told.split("; ")[-1] not in said:
+            result["description"] = f"{said} ({told})"
     return result
 
 
-def _only_quantity(node: Mapping[str, Any]) -> str | None:
-    """Return the quantity of an optional one: `anyOf` a quantity, null or a word."""
-    found = {option["x-quantity"] for option in _options(node) if "x-quantity" in option}
-    return found.pop() if len(found) == 1 else None
+_TOLD = {"mm": "length; a bare number is in the recipe's unit", "deg": "degrees"}
 
 
-def _options(node: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    options = node.get("anyOf", [])
-    return [o for o in options if isinstance(o, Mapping)] if isinstance(options, list) else []
+def _parts(node: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Return the node and the branches of its `anyOf`."""
+    branches = node.get("anyOf", [])
+    return [node, *(b for b in branches if isinstance(b, Mapping))]

@@ -179,14 +179,14 @@ class _Builder:
         self.values.setdefault(path, self.place(event))
         if isinstance(event, yaml.AliasEvent):
             raise self.refusal(
-                event, f"an alias ({quoted('*' + event.anchor)}) cannot stand in a recipe"
+                event, f"an alias ({quoted(f'*{event.anchor}')}) is not accepted here"
             )
         if event.anchor is not None:
             raise self.refusal(
-                event, f"an anchor ({quoted('&' + event.anchor)}) cannot stand in a recipe"
+                event, f"an anchor ({quoted(f'&{event.anchor}')}) is not accepted here"
             )
         if event.tag is not None:
-            self.refuse(event, f"a tag ({quoted(event.tag)}) cannot stand in a recipe")
+            self.refuse(event, f"a tag ({quoted(event.tag)}) is not accepted here")
         if len(path) > DEEPEST:
             raise self.refusal(event, f"nested more than {DEEPEST} deep")
         if isinstance(event, yaml.ScalarEvent):
@@ -344,7 +344,7 @@ def _walk(
 
 
 def _below(annotation: Any, step: str | int) -> list[Any]:
-    """Return the annotations, unions taken apart, of what stands at `step` of an annotated value."""
+    """Return the annotations at `step` of an annotated value, unions taken apart."""
     if _is_model(annotation):
         known = annotation.model_fields.get(step)
         return [] if known is None else _branches(known.annotation)
