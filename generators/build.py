@@ -1,0 +1,95 @@
+"""From a recipe to a folder of files: read, plan, check, solidify, prove, export."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..models.designs import piece_models
+from ..models.planning import check, plan
+from ..models.project import Finding, Project
+from ..models.recipe import read_recipe
+from .folder import refuse_foreign, replaced
+from .report import FORMAT, ordered
+
+if TYPE_CHECKING:
+    from .exporters import Exporter
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, how many are done, and how many there are."""
+
+MARKER = "findings.json"
+
+
+@dataclass(frozen=True)
+class BuildResult:
+    """What a build found and wrote.
+
+    Attributes:
+        project: the project, placed.
+        findings: of the rules and of the proof, the worst first.
+        folder: where the files are.
+        files: relative to the folder, sorted.
+    """
+
+    project: Project
+    findings: tuple[Finding, ...]
+    folder: Path
+    files: tuple[str, ...]
+
+
+def build(
+    recipe: Path,
+    folder: Path,
+    progress: Progress | None = None,
+    exporters: Sequence[Exporter] | None = None,
+) -> BuildResult:
+    """Build a recipe into a folder, which is replaced whole or left as it was.
+
+    A finding that fails does not stop it: the maker wants to see what fails.
+
+    Args:
+        recipe: the file.
+        folder: missing, empty, or an earlier build.
+        progress: told of each step.
+        exporters: the formats to write; all by default.
+
+    Raises:
+        RecipeError: the recipe cannot be read.
+        FolderError: the folder holds something else.
+        SlantboreError: the kernel is missing or cannot build a solid.
+        OSError: a file cannot be written.
+    """
+    project = plan(read_recipe(recipe, piece_models()))
+    target = folder.resolve()
+    findings = check(project)
+
+    # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
+    from . import exporters as formats
+    from .proof import prove
+    from .solids import solidify
+
+    writers = formats.exporters() if exporters is None else tuple(exporters)
+    refuse_foreign(target, MARKER, FORMAT.rpartition("/")[0] + "/", _patterns(writers))
+
+    solids = solidify(project, progress)
+    findings = tuple(ordered(project, [*findings, *prove(solids, progress)]))
+    product = formats.Product(project, solids, findings)
+    with replaced(target) as fresh:
+        for done, exporter in enumerate(writers):
+            if progress:
+                progress(exporter.files, done, len(writers))
+            exporter.write(product, fresh)
+        files = sorted(p.relative_to(fresh).as_posix() for p in fresh.rglob("*") if p.is_file())
+    return BuildResult(project, findings, folder, tuple(files))
+
+
+def _patterns(exporters: Sequence[Exporter]) -> list[str]:
+    """What the exporters write, as patterns: `parts/NAME.stl` is `parts/*.stl`."""
+    return [
+        file.strip().replace("NAME", "*")
+        for exporter in exporters
+        for file in exporter.files.split(",")
+    ]

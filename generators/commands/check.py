@@ -1,0 +1,39 @@
+"""`slantbore check RECIPE`: the verdict in closed form, in well under a second."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from ...models.designs import piece_models
+from ...models.errors import RecipeError
+from ...models.planning import check, plan
+from ...models.recipe import read_recipe
+from ..report import document, exit_status, problems_document, report, to_json
+
+SUMMARY = "Say whether everything stays hidden, whole and in reach; writes nothing."
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("recipe", metavar="RECIPE", type=Path, help="the recipe, a YAML file")
+    parser.add_argument(
+        "--json", action="store_true", help="print one JSON document and nothing else"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Check the recipe."""
+    try:
+        project = plan(read_recipe(args.recipe, piece_models()))
+    except RecipeError as error:
+        if args.json:
+            sys.stdout.write(to_json(problems_document(error)))
+        raise
+    findings = check(project)
+    if args.json:
+        sys.stdout.write(to_json(document(project, findings)))
+    else:
+        sys.stdout.write(report(project, findings, "in closed form"))
+    return exit_status(findings)

@@ -1,0 +1,40 @@
+"""`slantbore new DESIGN`: a starter recipe, commented."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from ...models.designs import designs
+from ...models.errors import SlantboreError
+from ...models.params import one_of
+
+SUMMARY = "Write a starter recipe with comments, to be edited."
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("design", metavar="DESIGN", help="a name that `slantbore designs` lists")
+    parser.add_argument(
+        "-o", dest="output", metavar="FILE", type=Path, help="a new file; printed without it"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the starter, or write it where no file stands yet."""
+    known = designs()
+    try:
+        starter = known[one_of(args.design, known, "design")].starter
+    except ValueError as error:
+        raise SlantboreError(str(error)) from None
+    if args.output is None:
+        sys.stdout.write(starter)
+        return 0
+    try:
+        with args.output.open("x", encoding="utf-8", newline="\n") as stream:
+            stream.write(starter)
+    except FileExistsError:
+        raise SlantboreError(f"{args.output} is there already; name a new file") from None
+    print(f"wrote {args.output}; check it with: slantbore check {args.output}", file=sys.stderr)
+    return 0

@@ -1,0 +1,22 @@
+"""`slantbore schema`: the JSON Schema of a recipe, for editors."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from ...models.designs import piece_models
+from ...models.recipe import recipe_schema
+from ..report import to_json
+
+SUMMARY = "Print the JSON Schema of a recipe, so that an editor can complete and check it."
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare no arguments."""
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the schema."""
+    sys.stdout.write(to_json(recipe_schema(piece_models())))
+    return 0

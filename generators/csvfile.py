@@ -1,0 +1,56 @@
+"""Lists as CSV files (RFC 4180, UTF-8, LF): columns that say what they hold, and their rows."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Generic, TypeVar
+
+R = TypeVar("R")
+Cell = str | int | float
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True)
+class Column(Generic[R]):
+    """One column of a list.
+
+    Attributes:
+        name: its heading, with the unit at the end (`_mm`, `_deg`) where it has one.
+        about: what it holds, for a reader.
+        cell: the value for one row.
+        decimals: of a float.
+    """
+
+    name: str
+    about: str
+    cell: Callable[[R], Cell]
+    decimals: int = 2
+
+
+def write_csv(path: Path, columns: Sequence[Column[R]], rows: Iterable[R]) -> None:
+    """Write a list.
+
+    Text that a spreadsheet would take for a formula (a name such as `=1+1`) gets an apostrophe in
+    front, which a spreadsheet shows as plain text; numbers are never touched.
+
+    Raises:
+        OSError: the file cannot be written.
+    """
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.writer(stream, lineterminator="\n")
+        writer.writerow([column.name for column in columns])
+        for row in rows:
+            writer.writerow([_text(column.cell(row), column.decimals) for column in columns])
+
+
+def _text(cell: Cell, decimals: int) -> str:
+    if isinstance(cell, float):
+        text = f"{cell:.{decimals}f}"
+        return text.removeprefix("-") if float(text) == 0 else text
+    if isinstance(cell, str) and cell.startswith(_FORMULA):
+        return f"'{cell}"
+    return str(cell)

@@ -1,0 +1,232 @@
+"""Findings and placements as a maker reads them, and as one JSON document."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, get_args
+
+from .. import __version__
+from ..models.errors import RecipeError
+from ..models.lengths import Unit, format_length
+from ..models.project import Bore, Finding, Project, Severity
+
+FORMAT = "slantbore/findings/1"
+PROBLEMS_FORMAT = "slantbore/problems/1"
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+
+_HEADINGS = {"fails": "What fails", "warns": "What to watch", "notes": "Worth knowing"}
+
+
+def ordered(project: Project, findings: Iterable[Finding]) -> list[Finding]:
+    """Sort findings by severity, then by the order of the boards in the project, then by rule."""
+    place = {board.name: number for number, board in enumerate(project.boards)}
+    return sorted(
+        findings,
+        key=lambda f: (
+            SEVERITIES.index(f.severity),
+            place.get(f.board, len(place)),
+            f.rule,
+            f.joint,
+            f.bore,
+            f.face,
+            f.message,
+        ),
+    )
+
+
+def exit_status(findings: Iterable[Finding]) -> int:
+    """Return 1 when a finding fails, else 0."""
+    return int(any(finding.severity == "fails" for finding in findings))
+
+
+def length(mm: float, unit: Unit) -> str:
+    """Print a length in the recipe's unit; in inches the millimetres follow when it was rounded."""
+    text = format_length(mm, unit)
+    return f"{text} ({format_length(mm, 'mm')})" if text.startswith("~") else text
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """Return `1 board` or `4 boards`."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def checked(project: Project) -> dict[str, int]:
+    """Count what the verdict covers."""
+    return {
+        "boards": len(project.boards),
+        "joints": len(project.joints),
+        "bores": len(project.bores),
+        "screws": len(project.bores),
+        "faces": sum(len(board.faces) for board in project.boards),
+        "faces_that_show": sum(
+            face.seen == "show" for board in project.boards for face in board.faces
+        ),
+    }
+
+
+# --- text ----------------------------------------------------------------------------------------
+
+
+def report(project: Project, findings: Iterable[Finding], how: str) -> str:
+    """Return the whole text: placements, findings, and what was checked.
+
+    Args:
+        project: the project, placed.
+        findings: what the rules, and perhaps the proof, had to say.
+        how: the way the verdict was reached, for the last line ("in closed form").
+    """
+    found = ordered(project, findings)
+    blocks = [_placements(project), list(project.reports)]
+    for severity in SEVERITIES:
+        some = [finding for finding in found if finding.severity == severity]
+        if some:
+            lines = [line for finding in some for line in finding_lines(finding, project.unit)]
+            blocks.append([_HEADINGS[severity], *lines])
+    blocks.append([summary(project, found, how)])
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def finding_lines(finding: Finding, unit: Unit) -> Iterator[str]:
+    """Yield the lines of one finding: the verdict, and what to change."""
+    parts = [finding.board, finding.bore or finding.joint]
+    subject = ", ".join(part for part in parts if part)
+    message = f"{subject}: {finding.message}" if subject else finding.message
+    yield f"  {finding.severity}  {finding.rule}  {message}{_measure(finding, unit)}"
+    if finding.remedy:
+        yield f"         change: {finding.remedy}"
+
+
+def summary(project: Project, findings: Sequence[Finding], how: str) -> str:
+    """Say how many findings there are and what was looked at."""
+    count = {s: sum(finding.severity == s for finding in findings) for s in SEVERITIES}
+    verdict = ", ".join(
+        text
+        for text in (
+            counted(count["fails"], "finding fails", "findings fail")
+            if count["fails"]
+            else "nothing fails",
+            counted(count["warns"], "warning") if count["warns"] else "",
+            counted(count["notes"], "note") if count["notes"] else "",
+        )
+        if text
+    )
+    of = checked(project)
+    return (
+        f"{project.name}: {verdict}. Checked {how}: "
+        f"{counted(of['boards'], 'board')} ({counted(of['faces'], 'face')}, "
+        f"{of['faces_that_show']} of them in sight), {counted(of['joints'], 'joint')}, "
+        f"{counted(of['bores'], 'pocket bore')} and {counted(of['screws'], 'screw')}."
+    )
+
+
+def placement(bore: Bore, unit: Unit) -> str:
+    """Say where one pocket sits, how far it may be off, and what goes into it."""
+    window = bore.window
+    where = f"{length(window.position, unit)} from the {window.datum}"
+    if window.low > window.high:
+        stops = " and ".join(word for word in (window.low_binds, window.high_binds) if word)
+        where += " (no place is clear" + (f" of {stops})" if stops else ")")
+    elif math.isfinite(window.high - window.low):
+        low, high = length(window.low, unit), length(window.high, unit)
+        where += f" (clear from {low} to {high})"
+    turn = f"swung {bore.swing:g} degrees" if bore.swing else "square to the joint"
+    return f"{where}, {turn}; {bore.screw.title}"
+
+
+def _placements(project: Project) -> list[str]:
+    lines = ["Where each pocket goes"] if project.bores else []
+    for board in project.boards:
+        bores = [bore for bore in project.bores if bore.board == board.name]
+        if bores:
+            lines.append(f"  {board.name}")
+            lines += [f"    {bore.name}: {placement(bore, project.unit)}" for bore in bores]
+    return lines
+
+
+def _measure(finding: Finding, unit: Unit) -> str:
+    values = (("measured", finding.measured), ("needed", finding.needed))
+    said = [f"{length(mm, unit)} {word}" for word, mm in values if mm is not None]
+    return f" ({', '.join(said)})" if said else ""
+
+
+# --- JSON ----------------------------------------------------------------------------------------
+
+
+def document(project: Project, findings: Iterable[Finding]) -> dict[str, Any]:
+    """Return findings, placements and counts as plain data; lengths in mm, angles in degrees."""
+    found = ordered(project, findings)
+    return {
+        "format": FORMAT,
+        "version": __version__,
+        "project": project.name,
+        "unit": project.unit,
+        "counts": {s: sum(finding.severity == s for finding in found) for s in SEVERITIES},
+        "checked": checked(project),
+        "findings": [_finding(finding) for finding in found],
+        "placements": [_placement(bore) for bore in project.bores],
+        "reports": list(project.reports),
+    }
+
+
+def problems_document(error: RecipeError) -> dict[str, Any]:
+    """Return what is wrong with a recipe as plain data."""
+    return {
+        "format": PROBLEMS_FORMAT,
+        "version": __version__,
+        "problems": [
+            {
+                "file": problem.location.file,
+                "line": problem.location.line,
+                "column": problem.location.column,
+                "message": problem.message,
+            }
+            for problem in error.problems
+        ],
+    }
+
+
+def to_json(data: Any) -> str:
+    """Return JSON text in ASCII, the same for the same data."""
+    return json.dumps(data, indent=2, allow_nan=False) + "\n"
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "message": finding.message,
+        "board": finding.board,
+        "joint": finding.joint,
+        "bore": finding.bore,
+        "face": finding.face,
+        "measured_mm": _number(finding.measured),
+        "needed_mm": _number(finding.needed),
+        "remedy": finding.remedy,
+        "point_mm": None if finding.point is None else [_number(v) for v in finding.point],
+    }
+
+
+def _placement(bore: Bore) -> dict[str, Any]:
+    window = bore.window
+    return {
+        "bore": bore.name,
+        "joint": bore.joint,
+        "board": bore.board,
+        "datum": window.datum,
+        "position_mm": _number(window.position),
+        "low_mm": _number(window.low),
+        "high_mm": _number(window.high),
+        "low_binds": window.low_binds,
+        "high_binds": window.high_binds,
+        "swing_deg": _number(bore.swing),
+        "screw": bore.screw.title,
+    }
+
+
+def _number(value: float | None) -> float | None:
+    """Round away what no machine holds (1e-6 mm); JSON knows no infinity."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(value, 6) + 0.0
