@@ -207,9 +207,7 @@ class _Builder:
             again = (*path, key) in self.keys
             if again:
                 first = self.keys[(*path, key)].line
-                self.refuse(
-                    key_event, f"key {quoted(key)} stands here twice (first in line {first})"
-                )
+                self.refuse(key_event, f"key {quoted(key)} is given twice (first in line {first})")
             self.keys.setdefault((*path, key), self.place(key_event))
             value = self.node(next(events), events, (*path, key))
             if not again:
@@ -267,7 +265,7 @@ def _problems(
 def _located(
     details: ErrorDetails, model: type[BaseModel], document: Document, at: NodePath, tree: Tree
 ) -> tuple[Location, str]:
-    path, models = _walk(details["loc"], model, tree)
+    path, models, below = _walk(details["loc"], model, tree)
     kind = details["type"]
     key = str(details["loc"][-1]) if details["loc"] else ""
     if kind == "extra_forbidden":
@@ -278,7 +276,13 @@ def _located(
         described = next((_keys(m)[key] for m in models if key in _keys(m)), "")
         place = document.location(*at, *path)
         return place, f"key {quoted(key)} is missing" + (f": {described}" if described else "")
-    return document.location(*at, *path), _said(details)
+    message = _said(details)
+    if kind == "value_error":
+        # A check of a whole mapping begins its message with the key that it is about.
+        first = re.match(r"`?(\w+)", message)
+        if first and any(first[1] in candidate.model_fields for candidate in below):
+            path = (*path, first[1])
+    return document.location(*at, *path), message
 
 
 _WANTED = {
@@ -316,14 +320,14 @@ def _keys(model: type[BaseModel]) -> dict[str, str]:
 
 def _walk(
     loc: tuple[str | int, ...], model: type[BaseModel], tree: Tree
-) -> tuple[NodePath, list[type[BaseModel]]]:
+) -> tuple[NodePath, list[type[BaseModel]], list[type[BaseModel]]]:
     """Follow an error's place through tree and models.
 
     Pydantic puts the names of union branches among the steps; only steps that the tree has count,
     but for a last one, which is a missing key.
 
     Returns:
-        The path in the tree, and the models that may own the last key.
+        The path in the tree, the models that may own the last key, and those that may stand there.
     """
     path: list[str | int] = []
     node: Any = tree
@@ -340,7 +344,7 @@ def _walk(
             continue
         path.append(step)
         current = [below for annotation in current for below in _below(annotation, step)]
-    return tuple(path), [m for m in owners if _is_model(m)]
+    return tuple(path), list(filter(_is_model, owners)), list(filter(_is_model, current))
 
 
 def _below(annotation: Any, step: str | int) -> list[Any]:
