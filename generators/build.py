@@ -75,7 +75,7 @@ def build(
     refuse_foreign(target, MARKER, FORMAT.rpartition("/")[0] + "/", _patterns(writers))
 
     solids = solidify(project, progress)
-    findings = tuple(ordered(project, [*findings, *prove(solids, progress)]))
+    findings = tuple(ordered(project, [*findings, *prove(project, solids, progress)]))
     product = formats.Product(project, solids, findings)
     with replaced(target) as fresh:
         for done, exporter in enumerate(writers):

@@ -82,18 +82,19 @@ def report(project: Project, findings: Iterable[Finding], how: str) -> str:
     for severity in SEVERITIES:
         some = [finding for finding in found if finding.severity == severity]
         if some:
-            lines = [line for finding in some for line in finding_lines(finding, project.unit)]
+            lines = [line for finding in some for line in finding_lines(finding)]
             blocks.append([_HEADINGS[severity], *lines])
     blocks.append([summary(project, found, how)])
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def finding_lines(finding: Finding, unit: Unit) -> Iterator[str]:
+def finding_lines(finding: Finding) -> Iterator[str]:
     """Yield the lines of one finding: the verdict, and what to change."""
-    parts = [finding.board, finding.bore or finding.joint]
-    subject = ", ".join(part for part in parts if part)
-    message = f"{subject}: {finding.message}" if subject else finding.message
-    yield f"  {finding.severity}  {finding.rule}  {message}{_measure(finding, unit)}"
+    names = [name for name in (finding.board, finding.bore or finding.joint) if name]
+    message = finding.message
+    if names and not any(name in message for name in names):
+        message = f"{', '.join(names)}: {message}"
+    yield f"  {finding.severity}  {finding.rule}  {message}"
     if finding.remedy:
         yield f"         change: {finding.remedy}"
 
@@ -143,12 +144,6 @@ def _placements(project: Project) -> list[str]:
             lines.append(f"  {board.name}")
             lines += [f"    {bore.name}: {placement(bore, project.unit)}" for bore in bores]
     return lines
-
-
-def _measure(finding: Finding, unit: Unit) -> str:
-    values = (("measured", finding.measured), ("needed", finding.needed))
-    said = [f"{length(mm, unit)} {word}" for word, mm in values if mm is not None]
-    return f" ({', '.join(said)})" if said else ""
 
 
 # --- JSON ----------------------------------------------------------------------------------------

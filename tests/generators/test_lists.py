@@ -1,0 +1,311 @@
+"""The lists say what the project holds: marks that find the bore again, sizes, counts."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from slantbore.generators.csvfile import Column, write_csv
+from slantbore.generators.exporters import bores_csv, cut_list, hardware_list
+from slantbore.generators.markout import mark_out
+from slantbore.generators.report import document, report, to_json
+from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank, cut
+from slantbore.models.geometry import Plane, Vec, along, cross, dot, unit
+from slantbore.models.project import Bore, Finding, Hardware, Project, Window
+
+from . import small
+
+
+def table(project: Project, module: object, folder: Path) -> list[dict[str, str]]:
+    path = folder / "list.csv"
+    write_csv(path, module.COLUMNS, module.rows(project))  # type: ignore[attr-defined]
+    with path.open(encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
+
+
+def mirrored(project: Project) -> Project:
+    """The rails bored at their left ends instead, the swing the other way."""
+    moved = []
+    for joint in project.joints:
+        (bore,) = joint.bores
+        exit: Vec = (small.LENGTH - bore.exit[0], bore.exit[1], bore.exit[2])
+        back: Vec = (-bore.back[0], bore.back[1], bore.back[2])
+        turned = replace(bore, joint_face=LEFT, exit=exit, back=back, swing=-bore.swing)
+        moved.append(replace(joint, bores=(turned,)))
+    return replace(project, joints=tuple(moved))
+
+
+PROJECTS = [
+    small.corner(),
+    small.corner(swing=0.0, along_mitre=60.0),
+    mirrored(small.corner()),
+    small.butt(),
+]
+
+
+def point(row: dict[str, str], stem: str, suffix: str = "_mm") -> Vec:
+    x, y, z = (float(row[f"{stem}_{axis}{suffix}"]) for axis in "xyz")
+    return (x, y, z)
+
+
+def marked_point(project: Project, row: dict[str, str]) -> Vec:
+    """Do with the row what a maker does: from end and edge by name, two distances, one point."""
+    board = project.board_named[row["board"]]
+    named = {face.name: face.plane for face in board.faces}
+    pocket, end, edge = (named[row[key]] for key in ("pocket_face", "end", "edge"))
+    from_end, from_edge = float(row["from_end_mm"]), float(row["from_edge_mm"])
+    # Where the three planes meet is the corner; then along the end, then square into the board.
+    corner = meet(pocket, end, edge)
+    inward = unit(minus(cross(cross(pocket.normal, end.normal), pocket.normal)))
+    along_end = unit(cross(pocket.normal, end.normal))
+    if dot(along_end, edge.normal) > 0:
+        along_end = minus(along_end)
+    return along(along(corner, along_end, from_edge), inward, from_end)
+
+
+def minus(v: Vec) -> Vec:
+    return (-v[0], -v[1], -v[2])
+
+
+def meet(a: Plane, b: Plane, c: Plane) -> Vec:
+    """Cramer's rule for three planes."""
+    bc, ca, ab = cross(b.normal, c.normal), cross(c.normal, a.normal), cross(a.normal, b.normal)
+    size = dot(a.normal, bc)
+    x, y, z = ((a.offset * bc[i] + b.offset * ca[i] + c.offset * ab[i]) / size for i in range(3))
+    return (x, y, z)
+
+
+@pytest.mark.parametrize("project", PROJECTS, ids=lambda p: p.name)
+def test_the_two_marks_find_the_axis(project: Project, tmp_path: Path) -> None:
+    rows = table(project, bores_csv, tmp_path)
+    assert len(rows) == len(project.bores)
+    for row in rows:
+        board = project.board_named[row["board"]]
+        pocket = next(f for f in board.faces if f.name == row["pocket_face"]).plane
+        joint = next(f for f in board.faces if f.name == row["joint_face"]).plane
+        exit, axis = point(row, "exit"), point(row, "axis", "")
+        assert math.isclose(math.dist(axis, (0, 0, 0)), 1, abs_tol=1e-7)
+        assert abs(joint.gap(exit)) < 1e-3
+        sine = dot(pocket.normal, axis)
+        assert math.isclose(math.degrees(math.asin(sine)), float(row["slope_deg"]), abs_tol=1e-3)
+        # From the exit along the axis up to the pocket face: pilot, then the depth to drill.
+        reach = float(row["depth_mm"]) + float(row["pilot_mm"])
+        mouth = along(exit, axis, reach)
+        assert abs(pocket.gap(mouth)) < 1e-3
+        assert math.dist(mouth, marked_point(project, row)) < 1e-3
+        assert math.dist(mouth, point(row, "mouth")) < 1e-3
+
+
+def test_swing_is_the_turn_of_the_axis_on_the_pocket_face(tmp_path: Path) -> None:
+    for row in table(small.corner(15.0), bores_csv, tmp_path):
+        # The right end's mitre: its normal points at 45 degrees, so square in is at 225.
+        axis = point(row, "axis", "")
+        turn = math.degrees(math.atan2(axis[1], axis[0])) % 360 - 225
+        assert math.isclose(turn, float(row["swing_deg"]), abs_tol=1e-3)
+
+
+def test_a_square_board_is_measured_from_its_nearer_edge(tmp_path: Path) -> None:
+    rows = table(small.butt(), bores_csv, tmp_path)
+    width = small.WIDTH - 9.0
+    # Bores at y = 15 and y = 40 of 54.5: 15 from the front edge, 14.5 from the back edge.
+    assert [row["edge"] for row in rows] == ["front edge", "back edge"]
+    assert [float(row["from_edge_mm"]) for row in rows] == [15.0, width - 40.0]
+    # In plan the axis meets the face T / (2 tan t) back from the joint (design of the pocket).
+    reach = small.T / 2 / math.tan(math.radians(small.SLOPE))
+    assert all(math.isclose(float(row["from_end_mm"]), reach, abs_tol=1e-4) for row in rows)
+    assert all(row["pilot_into_mate_mm"] == "6.0000" for row in rows)
+    assert all("left-hand end" in rows[0]["end_mark"] for row in rows)
+
+
+def test_the_end_is_named_as_it_lies_on_the_bench() -> None:
+    project = small.corner()
+    (bore, _) = project.bores
+    board = project.board_named[bore.board]
+    assert not mark_out(board, bore).end_is_left
+    (bore, _) = mirrored(project).bores
+    assert mark_out(board, bore).end_is_left
+    # With the pocket in the bottom face the board is turned over, so left and right change.
+    over = replace(bore, pocket_face=BOTTOM, back=(bore.back[0], bore.back[1], -bore.back[2]))
+    assert not mark_out(board, over).end_is_left
+
+
+def test_an_edge_that_a_rebate_takes_away_is_not_measured_from() -> None:
+    rail = blank(
+        "rail", "case", "rail", small.OAK, 300.0, 60.0,
+        cuts=(cut("rebate", "rebate", {"floor": ((0, 0, -1), -10.0), "wall": ((0, 1, 0), 9.0)}),),
+    )  # fmt: skip
+    bore = small.bore("p", "j", rail, LEFT, (0.0, 22.0, small.T / 2), "other", BOTTOM)
+    assert mark_out(rail, bore).edge.side == BACK
+    assert math.isclose(mark_out(rail, bore).from_edge, 38.0)
+    assert mark_out(replace(rail, cuts=()), bore).edge.side == FRONT
+
+
+def test_a_joint_at_an_edge_is_measured_from_the_nearer_end_and_that_edge() -> None:
+    panel = blank("panel", "case", "panel", small.OAK, 300.0, 60.0)
+    bore = small.bore("p", "j", panel, BACK, (250.0, 60.0, small.T / 2), "other", FRONT)
+    mark = mark_out(panel, bore)
+    assert (mark.end.side, mark.edge.side) == (RIGHT, BACK)
+    assert math.isclose(mark.from_end, 50.0)
+    assert math.isclose(mark.from_edge, small.T / 2 / math.tan(math.radians(small.SLOPE)))
+
+
+def test_a_joint_that_does_not_border_the_pocket_face_is_refused() -> None:
+    board = blank("board", "case", "board", small.OAK, 300.0, 60.0)
+    bore = small.bore("p", "j", board, LEFT, (0.0, 30.0, small.T / 2), "other", FRONT)
+    with pytest.raises(ValueError, match="does not border"):
+        mark_out(board, replace(bore, joint_face=BOTTOM))
+    assert bore.pocket_face == TOP
+
+
+def test_boards_alike_counts_the_boards_that_are_drilled_alike(tmp_path: Path) -> None:
+    # Three rails, two of them bored at the same place.
+    assert [row["boards_alike"] for row in table(small.corner(), bores_csv, tmp_path)] == ["2"] * 2
+
+
+@pytest.mark.parametrize("project", PROJECTS, ids=lambda p: p.name)
+def test_counts_agree_between_the_lists(project: Project, tmp_path: Path) -> None:
+    bores = table(project, bores_csv, tmp_path)
+    cuts = table(project, cut_list, tmp_path)
+    screws = [row for row in table(project, hardware_list, tmp_path) if row["kind"] == "screw"]
+    assert sum(int(row["quantity"]) for row in screws) == len(bores) == len(project.bores)
+    assert sum(int(row["quantity"]) for row in cuts) == len(project.boards)
+    names = [name for row in cuts for name in row["names"].split("; ")]
+    assert sorted(names) == sorted(board.name for board in project.boards)
+    assert {row["board"] for row in bores} <= set(names)
+    of = document(project, ())["checked"]
+    assert (of["boards"], of["bores"]) == (len(names), len(bores))
+
+
+def test_the_cut_list_reads_as_a_maker_writes_it(tmp_path: Path) -> None:
+    bored, plain = table(small.corner(), cut_list, tmp_path)
+    assert (bored["quantity"], bored["names"]) == ("2", "rail 1; rail 2")
+    assert bored["ends"] == "both ends mitred 45 degrees, outside edge long"
+    assert (bored["length"], bored["width"]) == ("400 mm", "63.5 mm")
+    assert bored["remarks"] == "1 pocket bore" and plain["remarks"] == ""
+    upright, _ = table(small.butt(), cut_list, tmp_path)
+    assert upright["ends"] == "both ends square"
+    assert upright["remarks"] == "panel groove; back rebate"
+
+
+def test_end_cuts_name_the_end_and_the_long_side() -> None:
+    one = blank("b", "p", "r", small.PINE, 300.0, 60.0, left_mitre=22.5)
+    assert (
+        cut_list.end_cuts(one) == "left end mitred 22.5 degrees, front edge long; right end square"
+    )
+    other = blank("b", "p", "r", small.PINE, 300.0, 60.0, right_mitre=-30.0)
+    assert cut_list.end_cuts(other).endswith("right end mitred 30 degrees, back edge long")
+    tilted = tuple(
+        replace(f, plane=Plane(unit((1.0, 0.0, 0.2)), f.plane.offset)) if f.side == RIGHT else f
+        for f in other.faces
+    )
+    said = cut_list.end_cuts(replace(other, faces=tilted))
+    assert said.endswith("right end bevelled 11.31 degrees, bottom face long")
+
+
+def test_board_feet_and_square_metres(tmp_path: Path) -> None:
+    # A board foot is 144 cubic inches, 1 ft x 1 ft x 1 in: two of these boards hold 3 of them.
+    # (Voluntary Product Standard PS 20, American Softwood Lumber Standard; from memory.)
+    inch = 25.4
+    stock = replace(small.OAK, thickness=1.5 * inch)
+    board = blank("one", "p", "r", stock, 24 * inch, 6 * inch)
+    ply = replace(stock, kind="sheet", thickness=18.0)
+    shelf = blank("shelf", "p", "shelf", ply, 1200.0, 500.0)
+    project = Project("p", "inch", (board, replace(board, name="two"), shelf), ())
+    solid, sheet = table(project, cut_list, tmp_path)
+    assert (solid["board_feet"], solid["square_metres"]) == ("3.000", "")
+    assert (sheet["board_feet"], sheet["square_metres"]) == ("", "0.6000")
+    assert (solid["length"], solid["thickness"]) == ('24"', '1-1/2"')
+    assert sheet["thickness"] == '~23/32"' and sheet["thickness_mm"] == "18.00"
+
+
+@pytest.mark.parametrize(("count", "bought"), [(1, 2), (19, 20), (20, 21), (21, 23), (100, 105)])
+def test_screws_are_bought_with_some_to_spare(count: int, bought: int) -> None:
+    assert hardware_list.with_spare(count) == bought == math.ceil(round(count * 1.05, 9))
+
+
+def test_hardware_follows_the_screws(tmp_path: Path) -> None:
+    glass = Hardware("mirror glass", "296 x 396 x 4 mm", 1, "mirror")
+    rows = table(replace(small.corner(), hardware=(glass,)), hardware_list, tmp_path)
+    assert [row["kind"] for row in rows] == ["screw", "other"]
+    assert (rows[1]["item"], rows[1]["detail"], rows[1]["to_buy"]) == (
+        "mirror glass", "296 x 396 x 4 mm", "1",
+    )  # fmt: skip
+
+
+def test_every_column_says_what_it_holds() -> None:
+    for module in (bores_csv, cut_list, hardware_list):
+        names = [column.name for column in module.COLUMNS]
+        assert len(set(names)) == len(names)
+        assert all(column.about.strip() for column in module.COLUMNS)
+
+
+@pytest.mark.parametrize("name", ["=1+1", "+x", "-x", "@sum", "\tx"])
+def test_a_name_never_becomes_a_formula(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    columns = (Column[str]("name", "", lambda r: r), Column[str]("n", "", lambda r: -1.5, 1))
+    write_csv(path, columns, [name])
+    with path.open(encoding="utf-8", newline="") as stream:
+        _, row = csv.reader(stream)
+    assert row == [f"'{name}", "-1.5"]
+
+
+def test_csv_is_rfc_4180_with_plain_line_ends(tmp_path: Path) -> None:
+    awkward = 'rail, "long" über\nnext'
+    path = tmp_path / "list.csv"
+    columns = (Column[str]("name", "", lambda r: r), Column[str]("zero", "", lambda r: -1e-9))
+    write_csv(path, columns, [awkward])
+    assert path.read_bytes() == 'name,zero\n"rail, ""long"" über\nnext",0.00\n'.encode()
+
+
+def test_json_has_every_field_and_no_infinity() -> None:
+    endless = Finding("gap", "fails", "open", measured=math.inf, point=(1.0, -0.0, 2 / 3))
+    warned = Finding("tolerance", "warns", "tight", board="rail 2")
+    project = small.corner()
+    data = json.loads(to_json(document(project, (warned, endless))))
+    assert data["counts"] == {"fails": 1, "warns": 1, "notes": 0}
+    first, second = data["findings"]
+    assert (first["measured_mm"], first["point_mm"]) == (None, [1.0, 0.0, 0.666667])
+    assert second["board"] == "rail 2"
+    fields = {name.removesuffix("_mm") for name in first}
+    assert fields == set(Finding.__dataclass_fields__)
+    assert [place["bore"] for place in data["placements"]] == [b.name for b in project.bores]
+
+
+def test_the_report_orders_names_and_counts() -> None:
+    project = replace(small.corner(), unit="inch")
+    findings = (
+        Finding("tolerance", "warns", "a tight window", board="rail 1", bore="corner 1 pocket"),
+        Finding("thin-wall", "fails", "rail 2 is thin", board="rail 2", remedy="move it"),
+        Finding("thin-wall", "fails", "rail 1 is thin", board="rail 1"),
+    )
+    lines = report(project, findings, "in closed form").splitlines()
+    fails = [line for line in lines if line.startswith("  fails")]
+    assert fails == ["  fails  thin-wall  rail 1 is thin", "  fails  thin-wall  rail 2 is thin"]
+    assert lines[lines.index(fails[1]) + 1].strip() == "change: move it"
+    assert "  warns  tolerance  rail 1, corner 1 pocket: a tight window" in lines
+    assert lines[-1] == (
+        "corner: 2 findings fail, 1 warning. Checked in closed form: 3 boards (18 faces, 9 of them "
+        "in sight), 2 joints, 2 pocket bores and 2 screws."
+    )
+
+
+def placed(bore: Bore, window: Window) -> Project:
+    project = small.corner()
+    joint = replace(project.joints[0], bores=(replace(bore, window=window),))
+    return replace(project, unit="inch", joints=(joint,))
+
+
+def test_the_report_says_where_a_pocket_may_go() -> None:
+    bore = small.corner().bores[0]
+    some = placed(bore, Window("outside corner", 50.8, 38.1, 63.5))
+    assert '2" from the outside corner (clear from 1-1/2" to 2-1/2")' in report(some, (), "")
+    none = placed(bore, Window("outside corner", 50.8, 60.0, 40.0, "the inside edge", "the front"))
+    said = report(none, (), "")
+    assert "no place is clear of the inside edge and the front" in said
+    rounded = placed(bore, Window("outside corner", 50.0, 38.1, 63.5))
+    assert '~1-31/32" (50 mm)' in report(rounded, (), "")
