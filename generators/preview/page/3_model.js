@@ -1,0 +1,234 @@
+// The piece as objects of the 3D library: one geometry per distinct board, one object per board.
+const Model = (() => {
+  const GLASS = 0.16;
+  const SEEN = ["show", "concealed", "hidden"];
+  const geometries = new Map();   // shape key -> {faces, edges, corners}
+  const screwShapes = new Map();
+  const root = new THREE.Group();
+  const boards = new Map();       // name -> {group, mesh, lines, materials, board}
+  const screws = new Map();       // bore name -> {mesh, bore}
+  const cuts = [];                // the one clipping plane, or nothing
+  let grain = null;
+
+  function unpack(text, Kind) {
+    const bytes = atob(text), array = new Uint8Array(bytes.length);
+    for (let i = 0; i < bytes.length; i++) array[i] = bytes.charCodeAt(i);
+    return new Kind(array.buffer);
+  }
+
+  // Faint lines along the board; the same ones every time.
+  function grainTexture() {
+    if (grain) return grain;
+    const sheet = document.createElement("canvas");
+    sheet.width = 8; sheet.height = 256;
+    const pen = sheet.getContext("2d");
+    let seed = 7;
+    const next = () => (seed = (seed * 16807) % 2147483647) / 2147483647;
+    pen.fillStyle = "#fff";
+    pen.fillRect(0, 0, 8, 256);
+    for (let i = 0; i < 60; i++) {
+      pen.fillStyle = "rgba(70,40,15," + (0.03 + 0.1 * next()).toFixed(3) + ")";
+      pen.fillRect(0, Math.floor(256 * next()), 8, 1 + Math.floor(3 * next()));
+    }
+    grain = new THREE.CanvasTexture(sheet);
+    grain.wrapS = grain.wrapT = THREE.RepeatWrapping;
+    grain.anisotropy = 4;
+    return grain;
+  }
+
+  // u along the board, v across it: each face's own two directions, 80 mm to a repeat.
+  function grainCoordinates(geometry) {
+    const p = geometry.attributes.position, n = geometry.attributes.normal;
+    const uv = new Float32Array(2 * p.count);
+    for (let i = 0; i < p.count; i++) {
+      const flat = Math.abs(n.getZ(i)) > 0.7;
+      uv[2 * i] = p.getX(i) / 80;
+      uv[2 * i + 1] = (flat ? p.getY(i) : p.getZ(i) + 0.37 * p.getY(i)) / 80;
+    }
+    geometry.setAttribute("uv", new THREE.BufferAttribute(uv, 2));
+  }
+
+  function addShapes(shapes, sides) {
+    for (const [key, shape] of Object.entries(shapes)) {
+      if (geometries.has(key)) continue;
+      const points = unpack(shape.points, Float32Array), triangles = unpack(shape.triangles, Uint32Array);
+      const faces = new THREE.BufferGeometry();
+      faces.setAttribute("position", new THREE.BufferAttribute(points, 3));
+      const index = points.length / 3 < 65536 ? new Uint16Array(triangles) : triangles;
+      faces.setIndex(new THREE.BufferAttribute(index, 1));
+      faces.computeVertexNormals();
+      grainCoordinates(faces);
+      const ends = unpack(shape.edges, Float32Array);
+      const edges = new THREE.BufferGeometry();
+      edges.setAttribute("position", new THREE.BufferAttribute(ends, 3));
+      geometries.set(key, { faces, edges, ends, groups: shape.groups });
+    }
+  }
+
+  // Which of a board's faces are seen how is the board's own affair; alike boards may differ in it.
+  function grouped(shape, board) {
+    const how = new Map(board.faces.map(face => [face.side, SEEN.indexOf(face.seen)]));
+    const faces = new THREE.BufferGeometry();
+    for (const name of ["position", "normal", "uv"]) faces.setAttribute(name, shape.faces.attributes[name]);
+    faces.setIndex(shape.faces.index);
+    for (const [first, count, side] of shape.groups) {
+      faces.addGroup(3 * first, 3 * count, how.has(side) ? how.get(side) : 3);
+    }
+    faces.boundingSphere = shape.faces.boundingSphere;
+    return faces;
+  }
+
+  function pose(board) {
+    const x = new THREE.Vector3(...board.pose.x), y = new THREE.Vector3(...board.pose.y);
+    const z = new THREE.Vector3().crossVectors(x, y);
+    return new THREE.Matrix4().makeBasis(x, y, z).setPosition(...board.pose.origin);
+  }
+
+  function standBoard(board) {
+    const shape = geometries.get(board.shape);
+    if (!shape) return;
+    const materials = [0, 1, 2, 3].map(() => new THREE.MeshLambertMaterial({
+      polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1, clippingPlanes: cuts }));
+    const mesh = new THREE.Mesh(grouped(shape, board), materials);
+    const lines = new THREE.LineSegments(shape.edges, new THREE.LineBasicMaterial({ clippingPlanes: cuts }));
+    const group = new THREE.Group();
+    group.add(mesh, lines);
+    group.matrixAutoUpdate = false;
+    mesh.userData.board = board.name;
+    root.add(group);
+    boards.set(board.name, { group, mesh, lines, materials, board, shape });
+  }
+
+  // Head, shank and a plain point; the axis is the geometry's y, the seat its origin.
+  function screwShape(s) {
+    const key = [s.length, s.radius, s.headRadius, s.headHeight].join(" ");
+    if (!screwShapes.has(key)) {
+      const point = Math.min(3 * s.radius, s.length / 3);
+      const outline = [[0, -s.length], [s.radius, point - s.length], [s.radius, 0], [s.headRadius, 0],
+        [s.headRadius, 0.6 * s.headHeight], [0.8 * s.headRadius, s.headHeight], [0, s.headHeight]];
+      // Every corner twice, so that the turned faces keep their edges.
+      const doubled = outline.flatMap((p, i) => (i ? [outline[i - 1], p] : []));
+      screwShapes.set(key, new THREE.LatheGeometry(doubled.map(p => new THREE.Vector2(...p)), 20));
+    }
+    return screwShapes.get(key);
+  }
+
+  function standScrew(bore) {
+    const mesh = new THREE.Mesh(screwShape(bore.screw), new THREE.MeshPhongMaterial({ shininess: 60 }));
+    mesh.matrixAutoUpdate = false;
+    mesh.userData.bore = bore.name;
+    root.add(mesh);
+    screws.set(bore.name, { mesh, bore });
+  }
+
+  function clear() {
+    for (const { group, mesh, lines, materials } of boards.values()) {
+      root.remove(group);
+      mesh.geometry.dispose();
+      lines.material.dispose();
+      materials.forEach(m => m.dispose());
+    }
+    for (const { mesh } of screws.values()) { root.remove(mesh); mesh.material.dispose(); }
+    boards.clear();
+    screws.clear();
+  }
+
+  // Stand the whole scene up anew; geometries of shapes that stay are kept.
+  function build(scene) {
+    clear();
+    const used = new Set(scene.boards.map(b => b.shape));
+    for (const [key, shape] of geometries) {
+      if (!used.has(key)) { shape.faces.dispose(); shape.edges.dispose(); geometries.delete(key); }
+    }
+    scene.boards.forEach(standBoard);
+    scene.bores.forEach(standScrew);
+    place();
+    dress();
+  }
+
+  function place() {
+    const moved = Apart.at(State.scene, State.apart);
+    for (const { group, board } of boards.values()) {
+      const [x, y, z] = moved.boards.get(board.name);
+      group.matrix.copy(pose(board)).premultiply(new THREE.Matrix4().makeTranslation(x, y, z));
+      group.matrixWorldNeedsUpdate = true;
+    }
+    root.updateMatrixWorld(true);
+    for (const { mesh, bore } of screws.values()) {
+      const own = boards.get(bore.board);
+      if (!own) continue;
+      const back = new THREE.Vector3(...bore.back);
+      const seat = new THREE.Vector3(...bore.exit).addScaledVector(back, bore.shoulder + moved.screws.get(bore.name));
+      const turn = new THREE.Quaternion().setFromUnitVectors(new THREE.Vector3(0, 1, 0), back);
+      mesh.matrix.compose(seat, turn, new THREE.Vector3(1, 1, 1)).premultiply(own.group.matrix);
+    }
+    root.updateMatrixWorld(true);
+  }
+
+  function ink(name) { return getComputedStyle(document.documentElement).getPropertyValue(name).trim(); }
+
+  function dress() {
+    const seen = SEEN.concat("bored").map(name => new THREE.Color(ink("--" + name)));
+    const chosen = State.selectedBoard(), chalk = new THREE.Color(ink("--chalk"));
+    const line = new THREE.Color(ink("--edge") || "#2a2320");
+    for (const { materials, lines, board, group } of boards.values()) {
+      group.visible = State.visible(board.name);
+      const wood = new THREE.Color(board.colour);
+      const picked = board.name === chosen;
+      materials.forEach((m, i) => {
+        const bored = i === 3;
+        m.color.copy(State.seen ? seen[i] : bored ? wood.clone().multiplyScalar(0.62) : wood);
+        m.map = State.seen || bored ? null : grainTexture();
+        m.emissive.copy(picked && !bored ? chalk : new THREE.Color(0)).multiplyScalar(picked ? 0.22 : 0);
+        const glass = State.through && !bored;
+        m.transparent = glass;
+        m.opacity = glass ? (picked ? 1.8 * GLASS : GLASS) : 1;
+        m.depthWrite = !glass;
+        m.needsUpdate = true;
+      });
+      lines.material.color.copy(picked ? chalk : line);
+      lines.material.transparent = State.through;
+      lines.material.opacity = State.through ? (picked ? 0.95 : 0.55) : 1;
+      lines.material.needsUpdate = true;
+    }
+    for (const { mesh, bore } of screws.values()) {
+      const picked = State.selected && State.selected.bore === bore.name;
+      mesh.material.color.set(picked ? ink("--chalk") : "#9aa3a8");
+      mesh.material.specular.set("#555b60");
+      mesh.visible = (State.visible(bore.board) || State.visible(bore.mate)) && !sawnOff(mesh, bore);
+    }
+  }
+
+  // A screw is shown whole or not at all, as on drawings.
+  function sawnOff(mesh, bore) {
+    if (!cuts.length) return false;
+    const middle = new THREE.Vector3(0, -bore.screw.length / 2, 0).applyMatrix4(mesh.matrix);
+    return cuts[0].distanceToPoint(middle) < -bore.screw.radius;
+  }
+
+  // The box of what is visible (or of the boards named), where it stands now.
+  function box(names) {
+    const found = new THREE.Box3();
+    for (const [name, { group, shape }] of boards) {
+      if (names ? !names.includes(name) : !group.visible) continue;
+      if (!shape.faces.boundingBox) shape.faces.computeBoundingBox();
+      found.union(shape.faces.boundingBox.clone().applyMatrix4(group.matrix));
+    }
+    return found.isEmpty() ? new THREE.Box3(new THREE.Vector3(-1, -1, -1), new THREE.Vector3(1, 1, 1)) : found;
+  }
+
+  // A point of a board's frame where it stands now.
+  function placed(name, p) {
+    const found = boards.get(name);
+    const point = new THREE.Vector3(...p);
+    return found ? point.applyMatrix4(found.group.matrix) : point;
+  }
+  function turned(name, v) {
+    const found = boards.get(name);
+    const direction = new THREE.Vector3(...v);
+    return found ? direction.transformDirection(found.group.matrix) : direction;
+  }
+
+  return { root, boards, screws, cuts, addShapes, build, place, dress, box, placed, turned, ink,
+    has: key => geometries.has(key) };
+})();

@@ -1,0 +1,172 @@
+// The papers beside the drawing: title, verdict, findings, the selected board or pocket, the boards.
+const Lists = (() => {
+  const $ = id => document.getElementById(id);
+
+  // Text only ever goes in as text: a recipe's names are never markup.
+  function make(tag, attributes = {}, ...children) {
+    const element = document.createElement(tag);
+    for (const [name, value] of Object.entries(attributes)) {
+      if (name === "click") element.addEventListener("click", value);
+      else if (name === "class") element.className = value;
+      else if (name in element && typeof value === "boolean") element[name] = value;
+      else element.setAttribute(name, value);
+    }
+    element.append(...children.filter(child => child !== "" && child !== null && child !== undefined));
+    return element;
+  }
+  const count = (n, one, many = one + "s") => `${n} ${n === 1 ? one : many}`;
+
+  function title() {
+    const scene = State.scene, c = scene.checked;
+    document.title = scene.name;
+    $("name").textContent = scene.name;
+    const pieces = new Set(scene.boards.map(b => b.piece)).size;
+    $("about").textContent = [pieces > 1 ? count(pieces, "piece") : "", count(c.boards, "board"), count(c.joints, "joint"),
+      count(c.bores, "pocket screw"), scene.unit === "mm" ? "millimetres" : "inches"].filter(Boolean).join(", ");
+  }
+
+  function verdict() {
+    const c = State.scene.checked;
+    const worst = c.fails ? "fails" : c.warns ? "warns" : "good";
+    const heads = {
+      fails: `${count(c.fails, "finding")} to mend before cutting`,
+      warns: `Nothing fails; ${count(c.warns, "warning")} to read`,
+      good: "Nothing shows, breaks out or collides",
+    };
+    $("verdict").className = "verdict " + worst;
+    $("verdict").replaceChildren(make("strong", {}, heads[worst]), make("p", {}, c.bores
+      ? `Checked: ${count(c.bores, "pocket")} with ${c.bores === 1 ? "its screw" : "their screws"}, ${count(c.distances, "wall distance")} `
+        + `on ${count(c.boards, "board")}, ${count(c.shown, "face")} that show.`
+      : `Checked: ${count(c.boards, "board")} and ${count(c.joints, "joint")}; no pocket is bored.`));
+  }
+
+  const WORDS = { fails: "Fails", warns: "Warns", notes: "Note" };
+
+  function findings() {
+    const list = State.scene.findings.map((f, i) => {
+      const where = [f.board, f.bore || f.joint, f.face].filter(Boolean).join(", ");
+      const numbers = [f.measured && `measured ${f.measured}`, f.needed && `needed ${f.needed}`].filter(Boolean).join(", ");
+      return make("li", {}, make("button", { class: "finding " + f.severity, "aria-pressed": String(State.finding === i),
+        "data-finding": String(i), click: () => Tools.lookInto(i) },
+      make("span", { class: "how" }, WORDS[f.severity] + " "), make("b", {}, f.message),
+      where ? make("span", { class: "where" }, where) : "", numbers ? make("span", { class: "numbers-line" }, numbers) : "",
+      f.remedy ? make("span", { class: "remedy" }, "What to change: " + f.remedy) : ""));
+    });
+    $("findings").replaceChildren(list.length ? make("ol", {}, ...list) : "");
+  }
+
+  function pick(what, text, pressed) {
+    return make("button", { class: "pick", "aria-pressed": String(pressed), click: () => State.select(pressed ? null : what) }, text);
+  }
+
+  // Boards that are alike in shape, size and stock, piece by piece, as on a cut list.
+  function kinds() {
+    const pieces = new Map();
+    for (const board of State.scene.boards) {
+      if (!pieces.has(board.piece)) pieces.set(board.piece, new Map());
+      const alike = pieces.get(board.piece), key = JSON.stringify([board.shape, board.size, board.stock, board.shape ? "" : board.role]);
+      if (!alike.has(key)) alike.set(key, []);
+      alike.get(key).push(board);
+    }
+    return pieces;
+  }
+
+  function boards() {
+    const place = $("boards"), chosen = State.selectedBoard(), many = kinds();
+    const focused = document.activeElement && document.activeElement.dataset.key;
+    place.replaceChildren();
+    for (const [piece, alike] of many) {
+      if (many.size > 1 || piece !== State.scene.name) place.append(make("h3", {}, piece));
+      for (const group of alike.values()) {
+        const [first] = group, swatch = make("i", { class: "swatch", "aria-hidden": "true" });
+        swatch.style.background = first.colour;
+        const roles = [...new Set(group.map(b => b.role))].join(", ");
+        const rows = group.map(board => {
+          const on = State.visible(board.name);
+          const box = make("input", { type: "checkbox", checked: on, "aria-label": `Show ${board.name}`, "data-key": "show " + board.name });
+          box.addEventListener("change", () => State.show(board.name, box.checked));
+          const name = pick({ board: board.name }, board.name, board.name === chosen && !State.selected.bore);
+          name.dataset.key = "pick " + board.name;
+          return make("li", { class: "board" + (on ? "" : " off"), "data-board": board.name }, box, name,
+            make("button", { class: "only", "aria-label": `Only ${board.name}`, "data-key": "only " + board.name,
+              click: () => { State.only([board.name]); if (View.ready()) View.fit(); } }, "Only this"));
+        });
+        const list = make("ul", { style: "" }, ...rows);
+        list.style.cssText = "list-style:none;margin:0;padding:0";
+        place.append(make("div", { class: "kinds" }, make("div", { class: "kind" }, swatch,
+          make("span", { class: "count" }, `${group.length} \u00d7`), make("span", { class: "dims" }, first.size.join(" \u00d7 ")),
+          make("span", { class: "stock" }, [first.stock, roles !== group.map(b => b.name).join(", ") ? roles : ""].filter(Boolean).join(", "))), list));
+      }
+    }
+    if (focused) for (const e of place.querySelectorAll("[data-key]")) if (e.dataset.key === focused) e.focus();
+    $("all").disabled = State.hidden.size === 0;
+  }
+
+  const pair = (term, text) => (text ? [make("dt", {}, term), make("dd", {}, text)] : []);
+  const degrees = value => `${Math.round(10 * value) / 10}\u00b0`;
+
+  function boardCard(board) {
+    const bores = State.boresOf(board.name);
+    const joints = State.scene.joints.filter(j => board.joints.includes(j.name)).map(joint => {
+      const other = joint.first === board.name ? joint.second : joint.first;
+      return make("li", {}, `${joint.name} (${joint.kind}) with `,
+        make("button", { class: "link", click: () => State.select({ board: other }) }, other),
+        joint.bores.length ? `, ${count(joint.bores.length, "pocket screw")}` : "");
+    });
+    const pockets = bores.map(bore => make("li", {},
+      make("button", { class: "link", click: () => State.select({ bore: bore.name }) }, bore.name),
+      `: ${bore.marks[0].text} from ${bore.marks[0].from}, ${bore.marks[1].text} from ${bore.marks[1].from}`));
+    return [make("h2", {}, board.name),
+      make("dl", {}, ...pair("Size", board.size.join(" \u00d7 ")), ...pair("Stock", board.stock), ...pair("Part", board.role),
+        ...pair("Hand", board.hand)),
+      joints.length ? make("h3", {}, "Joints") : "", joints.length ? make("ul", {}, ...joints) : "",
+      pockets.length ? make("h3", {}, `Pockets to mark on the ${[...new Set(bores.map(b => b.face))].join(" and the ")}`) : "",
+      pockets.length ? make("ul", {}, ...pockets) : ""];
+  }
+
+  function boreCard(bore) {
+    return [make("h2", {}, bore.name),
+      make("dl", {}, ...pair("In", make("button", { class: "link", click: () => State.select({ board: bore.board }) }, bore.board)),
+        ...pair("Pulls to", make("button", { class: "link", click: () => State.select({ board: bore.mate }) }, bore.mate)),
+        ...pair("Mark on the", bore.face),
+        ...bore.marks.flatMap(mark => pair(`From ${mark.from}`, mark.text)),
+        ...pair("Slope", degrees(bore.slope)), ...pair("Swing", bore.swing ? degrees(bore.swing) : "none, square to the joint"),
+        ...pair("Drill", bore.drill), ...pair("Depth to shoulder", `${bore.depth} along the drill`), ...pair("Screw", bore.screw.title))];
+  }
+
+  function chosen() {
+    const place = $("chosen"), s = State.selected;
+    place.hidden = !s;
+    if (!s) return place.replaceChildren();
+    const name = State.selectedBoard();
+    const bore = s.bore ? [s.bore] : State.boresOf(name).slice(0, 1).map(b => b.name);
+    const acts = make("div", { class: "acts" },
+      make("button", { click: () => { State.only([name]); if (View.ready()) View.fit(); } }, "Only this"),
+      make("button", { click: () => { State.show(name, false); } }, "Hide"),
+      bore.length ? make("button", { click: () => {
+        Object.assign(State.saw, { on: true, way: `bore 0 ${bore[0]}`, at: 0.5, flip: false });
+        State.change("saw");
+      } }, "Cut down its pocket") : "",
+      make("button", { click: () => State.select(null) }, "Let go"));
+    place.replaceChildren(...(s.bore ? boreCard(State.bore(s.bore)) : boardCard(State.board(name))).filter(Boolean), acts);
+  }
+
+  function extras() {
+    const { hardware, reports } = State.scene, parts = [];
+    if (hardware.length) parts.push(make("div", { class: "head" }, make("h2", {}, "To buy beside the boards")),
+      make("ul", {}, ...hardware.map(h => make("li", {}, `${h.quantity} \u00d7 ${[h.name, h.detail].filter(Boolean).join(", ")}`))));
+    if (reports.length) parts.push(make("div", { class: "head" }, make("h2", {}, "Worked out")),
+      make("ul", {}, ...reports.map(r => make("li", {}, r))));
+    $("extras").replaceChildren(...parts);
+  }
+
+  function refresh(what) {
+    if (what.has("scene")) { title(); extras(); }
+    if (what.has("scene") || what.has("verdict")) verdict();
+    if (what.has("scene") || what.has("finding") || what.has("verdict")) findings();
+    if (what.has("scene") || what.has("hidden") || what.has("selected")) boards();
+    if (what.has("scene") || what.has("selected")) chosen();
+  }
+
+  return { refresh, make, count };
+})();

@@ -1,0 +1,293 @@
+"""Project, meshes and findings as the plain data that the page shows: mm beside printed text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from ...models.board import Board, Face
+from ...models.geometry import Vec, along, dot, unit
+from ...models.lengths import Unit, format_length
+from ...models.project import Bore, Finding, Joint, Project
+from ..markout import mark_out
+from .mesh import Mesh
+from .wood import wood_colour
+
+RANK = {"fails": 0, "warns": 1, "notes": 2}
+
+
+def scene_of(
+    project: Project,
+    findings: Iterable[Finding],
+    shape_keys: Mapping[str, str],
+    meshes: Mapping[str, Mesh],
+) -> dict[str, Any]:
+    """Everything that the page shows.
+
+    Args:
+        project: boards, joints and bores, placed.
+        findings: of closed form and proof together.
+        shape_keys: board name to the key of its shape; identical boards share one.
+        meshes: key to mesh; a live page asks for the missing ones later.
+    """
+    parts = scene_without_shapes(project, findings, shape_keys)
+    parts["shapes"] = {key: meshes[key].as_json() for key in sorted(meshes)}
+    return parts
+
+
+def scene_without_shapes(
+    project: Project, findings: Iterable[Finding], shape_keys: Mapping[str, str]
+) -> dict[str, Any]:
+    """The same without the meshes: names, sizes, joints, bores and findings."""
+    found = sorted(findings, key=lambda finding: RANK[finding.severity])
+    return {
+        "name": project.name,
+        "unit": project.unit,
+        "boards": [_board(b, project, shape_keys.get(b.name, "")) for b in project.boards],
+        "joints": _joints(project),
+        "bores": [_bore(bore, project) for bore in project.bores],
+        "findings": [_finding(finding, project) for finding in found],
+        "checked": checked(project, found),
+        "apart": _apart(project),
+        "hardware": [
+            {"name": h.name, "detail": h.detail, "quantity": h.quantity, "piece": h.piece}
+            for h in project.hardware
+        ],
+        "reports": list(project.reports),
+    }
+
+
+def checked(project: Project, findings: Iterable[Finding]) -> dict[str, int]:
+    """What stands behind the verdict: how many boards, bores, faces and distances.
+
+    A distance is one wall: counterbore and pilot to the faces of the bored board, screw to those of
+    the board that it bites into, each without the face that it goes through.
+    """
+    found = list(findings)
+    distances = 0
+    for bore in project.bores:
+        own, mate = project.board_named[bore.board], project.board_named[bore.mate]
+        distances += 2 * (len(_faces(own)) - 1) + len(_faces(mate)) - 1
+    shown = sum(face.seen == "show" for board in project.boards for face in _faces(board))
+    return {
+        "boards": len(project.boards),
+        "joints": len(project.joints),
+        "bores": len(project.bores),
+        "shown": shown,
+        "distances": distances,
+        **{severity: sum(f.severity == severity for f in found) for severity in RANK},
+    }
+
+
+def _faces(board: Board) -> list[Face]:
+    return [*board.faces, *(face for cut in board.cuts for face in cut.faces)]
+
+
+def _board(board: Board, project: Project, shape: str) -> dict[str, Any]:
+    sizes = (board.length, board.width, board.thickness)
+    return {
+        "name": board.name,
+        "piece": board.piece,
+        "role": board.role,
+        "hand": board.hand,
+        "stock": board.stock.title,
+        "stockLabel": board.stock.label,
+        "kind": board.stock.kind,
+        "colour": wood_colour(board.stock),
+        "sizes": list(sizes),
+        "size": [format_length(size, project.unit) for size in sizes],
+        "shape": shape,
+        "pose": {"origin": board.pose.origin, "x": board.pose.x, "y": board.pose.y},
+        "faces": [
+            {"side": f.side, "name": f.name, "seen": f.seen} for f in _faces(board)
+        ],
+        "joints": [j.name for j in project.joints if board.name in (j.first, j.second)],
+    }
+
+
+def _joints(project: Project) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": joint.name,
+            "kind": joint.kind,
+            "first": joint.first,
+            "second": joint.second,
+            "faces": [
+                project.board_named[joint.first].face(joint.first_face).name,
+                project.board_named[joint.second].face(joint.second_face).name,
+            ],
+            "bores": [bore.name for bore in joint.bores],
+        }
+        for joint in project.joints
+    ]
+
+
+def _bore(bore: Bore, project: Project) -> dict[str, Any]:
+    board, unit_ = project.board_named[bore.board], project.unit
+    mark = mark_out(board, bore)
+    pocket = board.face(bore.pocket_face)
+    screw = bore.screw
+    return {
+        "name": bore.name,
+        "joint": bore.joint,
+        "board": bore.board,
+        "mate": bore.mate,
+        "face": pocket.name,
+        "pocketNormal": pocket.plane.normal,
+        "slope": bore.slope,
+        "swing": bore.swing,
+        "exit": bore.exit,
+        "back": bore.back,
+        "shoulder": bore.shoulder,
+        "counterbore": bore.drill.counterbore_radius,
+        "mouth": mark.mouth,
+        "out": bore.run_out(board),
+        "drill": bore.drill.name,
+        "depth": format_length(mark.depth, unit_),
+        "screw": {
+            "title": screw.title,
+            "length": screw.length,
+            "radius": screw.radius,
+            "headRadius": screw.head_radius,
+            "headHeight": screw.head_height,
+        },
+        "marks": _marks(board, bore, unit_),
+    }
+
+
+def _marks(board: Board, bore: Bore, unit_: Unit) -> list[dict[str, Any]]:
+    """The two marking-out distances as lines on the pocket face, board frame."""
+    mark = mark_out(board, bore)
+    up = board.face(bore.pocket_face).plane.normal
+    normal = board.face(bore.joint_face).plane.normal
+    line = unit(along(normal, up, -dot(normal, up)))
+    at_end = mark.end.side == bore.joint_face
+    square = mark.from_end if at_end else mark.from_edge
+    run = mark.from_edge if at_end else mark.from_end
+    foot = along(mark.mouth, line, square)
+    inner, outer = (mark.end, mark.edge) if at_end else (mark.edge, mark.end)
+    return [
+        {"a": mark.corner, "b": foot, "up": up, "out": line, "mm": run,
+         "text": format_length(run, unit_), "from": outer.name},
+        {"a": foot, "b": mark.mouth, "up": up, "out": line, "mm": square,
+         "text": format_length(square, unit_), "from": inner.name},
+    ]
+
+
+def _finding(finding: Finding, project: Project) -> dict[str, Any]:
+    unit_ = project.unit
+    board = project.board_named.get(finding.board)
+    boards = [finding.board] if board else []
+    for bore in project.bores:
+        if bore.name == finding.bore:
+            boards += [bore.board, bore.mate]
+    for joint in project.joints:
+        if joint.name == finding.joint:
+            boards += [joint.first, joint.second]
+
+    def text(mm: float | None) -> str:
+        return "" if mm is None else measure_text(mm, unit_)
+
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "message": finding.message,
+        "board": finding.board,
+        "joint": finding.joint,
+        "bore": finding.bore,
+        "face": finding.face,
+        "measured": text(finding.measured),
+        "needed": text(finding.needed),
+        "remedy": finding.remedy,
+        "boards": sorted(set(boards)),
+        "mark": _mark(finding, board, unit_),
+    }
+
+
+def measure_text(mm: float, unit_: Unit) -> str:
+    """A wall as the bench reads it: tenths of a millimetre, beside the nearest 1/64 inch."""
+    if unit_ == "mm":
+        return f"{mm:.1f} mm"
+    return f"{format_length(mm, 'inch', 64)} ({mm:.1f} mm)"
+
+
+def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] | None:
+    """The short line across what was measured, in the project's frame.
+
+    It runs square to the face, from the point to the face's plane, or into the wood where the point
+    lies on that plane.
+    """
+    if finding.point is None:
+        return None
+    start, end = finding.point, finding.point
+    face = next((f for f in _faces(board) if f.name == finding.face), None) if board else None
+    if board is not None and face is not None and finding.measured is not None:
+        gap = face.plane.gap(board.pose.local_point(finding.point))
+        reach = gap if abs(gap) > 1e-3 else -finding.measured
+        end = along(finding.point, board.pose.direction(face.plane.normal), reach)
+    label = "" if finding.measured is None else measure_text(finding.measured, unit_)
+    return {"a": start, "b": end, "text": label or finding.severity}
+
+
+def _apart(project: Project) -> dict[str, Any]:
+    """How the piece comes apart: a unit displacement per board along the axes of its joints.
+
+    Each joint asks that its second board move away from its first along the first's joint face; the
+    least-squares answer shares that out evenly, and every connected group stays centred.
+    """
+    names = [board.name for board in project.boards]
+    row = {name: i for i, name in enumerate(names)}
+    wants: list[tuple[int, int, Vec]] = []
+    for joint in project.joints:
+        first = project.board_named[joint.first]
+        normal = first.pose.direction(first.face(joint.first_face).plane.normal)
+        wants.append((row[joint.first], row[joint.second], normal))
+    moves = np.zeros((len(names), 3))
+    if wants:
+        pull = np.zeros((len(wants), len(names)))
+        ask = np.array([normal for _, _, normal in wants])
+        for i, (first_row, second_row, _) in enumerate(wants):
+            pull[i, first_row], pull[i, second_row] = -1.0, 1.0
+        # The least-norm solution has mean zero in every connected group.
+        moves = np.linalg.lstsq(pull, ask, rcond=None)[0]
+    largest = float(np.abs(moves).max()) if len(names) else 0.0
+    gap = max((b.screw.length for b in project.bores), default=40.0) + 25.0
+    return {
+        "moves": {n: [round(float(v) * gap, 4) + 0.0 for v in moves[row[n]]] for n in names},
+        "largest": round(largest * gap, 4),
+        "steps": _steps(project),
+    }
+
+
+def _steps(project: Project) -> list[dict[str, Any]]:
+    """Joints in the order in which they close, one group per line of the list."""
+    return [{"title": joint.name, "joints": [joint.name]} for joint in _connected(project)]
+
+
+def _connected(project: Project) -> list[Joint]:
+    """Joints in the recipe's order, but each beside boards that already stand, where it can be."""
+    left, order = list(project.joints), []
+    standing: set[str] = set()
+    while left:
+        joint = next((j for j in left if {j.first, j.second} & standing), left[0])
+        left.remove(joint)
+        order.append(joint)
+        standing |= {joint.first, joint.second}
+    return order
+
+
+def turned_angle(degrees: float) -> str:
+    """An angle as the page prints it."""
+    return f"{degrees:.1f}".rstrip("0").rstrip(".") + "\N{DEGREE SIGN}"
+
+
+def finite(value: Any) -> bool:
+    """Whether every number in plain data is finite, as JSON asks."""
+    if isinstance(value, dict):
+        return all(finite(v) for v in value.values())
+    if isinstance(value, list | tuple):
+        return all(finite(v) for v in value)
+    return not isinstance(value, float) or math.isfinite(value)

@@ -1,0 +1,92 @@
+"""Two boards, one pocket and one screw, made by hand: a rail butted against a stile."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from slantbore.models.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
+from slantbore.models.geometry import Pose
+from slantbore.models.project import Bore, Drill, Finding, Joint, Project, Screw, Window
+
+T = 19.05
+SLOPE = 15.0
+ASH = Stock("ash", "ash, white", "white ash", T, "hardwood")
+DRILL = Drill("stepped 9.5", 4.7625, 1.75, SLOPE, 150.0, 3.2, 25.0, 180.0)
+SCREW = Screw("#8", "fine", 31.75, 2.1, 4.4, 2.4, '#8 x 1-1/4" fine thread')
+
+
+def bore(name: str = "end of rail pocket 1", across: float = 31.75) -> Bore:
+    """A pocket in the back of the rail, through its left end."""
+    t = math.radians(SLOPE)
+    return Bore(
+        name=name,
+        joint="end of rail",
+        board="top rail",
+        pocket_face=BOTTOM,
+        joint_face=LEFT,
+        mate="left stile",
+        mate_face=FRONT,
+        exit=(0.0, across, T / 2),
+        back=(math.cos(t), 0.0, -math.sin(t)),
+        slope=SLOPE,
+        swing=0.0,
+        shoulder=16.0,
+        drill=DRILL,
+        screw=SCREW,
+        window=Window("front edge", across, 10.0, 53.5, "outside edge", "inside edge"),
+    )
+
+
+def boards() -> tuple[Board, Board]:
+    """Rail and stile of one frame; their backs are hidden."""
+    rail = blank(
+        "top rail", "test frame", "top rail", ASH, 406.4, 63.5,
+        names={TOP: "front", BOTTOM: "back", FRONT: "inside edge", RIGHT: "right end"},
+        seen={BOTTOM: "hidden", LEFT: "hidden", FRONT: "concealed"},
+        pose=Pose((63.5, T, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
+    )
+    stile = blank(
+        "left stile", "test frame", "stile", ASH, 609.6, 63.5,
+        names={TOP: "front", BOTTOM: "back"},
+        seen={BOTTOM: "hidden"},
+        pose=Pose((63.5, T, -500.0), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0)),
+    )
+    return rail, stile
+
+
+def project(name: str = "test frame", **changes: Any) -> Project:
+    """The project of both boards and their joint."""
+    rail, stile = boards()
+    joint = Joint("end of rail", "butt", rail.name, LEFT, stile.name, FRONT, (bore(),))
+    return Project(name, "inch", (rail, stile), (joint,), **changes)
+
+
+def thin_wall(measured: float = 2.2) -> Finding:
+    """A finding about the pocket, with a point on the bore's wall."""
+    rail, _ = boards()
+    return Finding(
+        rule="show-wall", severity="fails", message="The pocket comes too near the front.",
+        board="top rail", joint="end of rail", bore="end of rail pocket 1", face="front",
+        measured=measured, needed=3.0, remedy="use a 1 in screw",
+        point=rail.pose.point((20.0, 31.75, T - measured)),
+    )
+
+
+def solid(board: Board, bores: tuple[Bore, ...]) -> Any:
+    """The board with its stepped bores, straight from the kernel."""
+    import cadquery as cq
+
+    shape = cq.Solid.makeBox(board.length, board.width, board.thickness)
+    for b in bores:
+        if b.board != board.name:
+            continue
+        back, seat = cq.Vector(*b.back), cq.Vector(*b.seat)
+        wide = cq.Solid.makeCylinder(
+            b.drill.counterbore_radius, b.run_out(board) - b.shoulder, seat, back
+        )
+        pilot = cq.Solid.makeCylinder(
+            b.drill.pilot_radius, b.shoulder + 5, cq.Vector(*b.exit) - back * 5, back
+        )
+        shape = shape.cut(wide, pilot)
+    return shape.wrapped
