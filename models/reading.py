@@ -303,8 +303,9 @@ def _said(details: ErrorDetails) -> str:
         found = "nothing stands here" if empty else f"{shown or 'this'} cannot stand here"
         return f"{found}{nearest(str(value), legal)} (one of: {', '.join(legal)})"
     if wanted := _WANTED.get(kind):
-        found = "nothing stands here; " if empty else f"{shown} is not one; " if shown else ""
-        return f"{found}{wanted} must stand here"
+        if empty:
+            return f"nothing stands here; {wanted} must"
+        return f"{wanted} must stand here" + (f", not {shown}" if shown else "")
     if kind == "too_short":
         return f"at least {context['min_length']} must stand here"
     if kind == "too_long":

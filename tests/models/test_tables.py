@@ -1,0 +1,89 @@
+"""The reference tables as data: complete, typed, sourced, quick to read."""
+
+import dataclasses
+import subprocess
+import sys
+import time
+
+import pytest
+
+from slantbore.models import tables
+
+
+def test_every_row_is_sourced_and_every_number_is_positive() -> None:
+    groups = (tables.species(), tables.sheet_goods(), tables.drills(), tables.screw_kinds())
+    assert [len(group) for group in groups] == [37, 15, 2, 4]
+    for group in groups:
+        for key, row in group.items():
+            assert row.source, key
+            for field in dataclasses.fields(row):
+                value = getattr(row, field.name)
+                assert not isinstance(value, int | float) or value > 0, (key, field.name)
+
+
+def test_marks_name_fields_that_have_a_value() -> None:
+    fields = {field.name for field in dataclasses.fields(tables.Species)}
+    for key, row in tables.species().items():
+        for name in row.from_memory | row.second_hand:
+            name = name.replace("elasticity_mpsi", "elasticity_psi")
+            assert name in fields and getattr(row, name) is not None, (key, name)
+        assert not row.from_memory & row.second_hand, key
+        assert bool(row.gravity_design) == bool(row.design_row), key
+
+
+def test_tables_cannot_be_changed() -> None:
+    with pytest.raises(TypeError):
+        tables.species()["balsa"] = tables.species()["cherry"]  # type: ignore[index]
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        tables.species()["cherry"].gravity_12 = 1.0  # type: ignore[misc]
+
+
+def test_a_screw_is_made_to_length() -> None:
+    screw = tables.screw_kinds()["8"].screw(31.75, "coarse")
+    assert screw.title == "#8 x 31.75 mm coarse thread"
+    assert (screw.gauge, screw.length, screw.thread) == ("#8", 31.75, "coarse")
+    assert screw.radius == pytest.approx(0.164 * 25.4 / 2)
+
+
+def test_every_gauge_of_a_drill_fits_its_counterbore_and_its_pilot_bites() -> None:
+    for row in tables.drills().values():
+        for gauge in row.gauges:
+            kind = tables.screw_kinds()[gauge]
+            assert kind.head_radius < row.drill.counterbore_radius
+            assert kind.head_radius > row.drill.pilot_radius
+            assert kind.lengths == tuple(sorted(set(kind.lengths)))
+        assert row.drill.pilot_radius < row.drill.counterbore_radius < row.drill.driver_radius
+    assert tables.default_drill().drill.counterbore_radius == 4.7625
+
+
+def test_sheet_goods_lie_within_their_limits() -> None:
+    for sheet in tables.sheet_goods().values():
+        assert sheet.thinnest < sheet.thickness < sheet.thickest
+        assert sheet.sheet[0] > sheet.sheet[1] > 1000
+
+
+@pytest.mark.parametrize(
+    ("thickness", "gauge"),
+    [(9.0, "6"), (12.7, "6"), (13.0, "7"), (15.0, "7"), (18.0, "8"), (19.05, "8"), (38.1, "8")],
+)
+def test_the_usual_gauge(thickness: float, gauge: str) -> None:
+    """Common practice, no source, from memory: #6 in 1/2 in stock, #8 from 3/4 in."""
+    assert tables.usual_gauge(thickness).gauge == gauge
+
+
+def test_the_thread_for_a_material() -> None:
+    """Common practice, no source: coarse for softwood and sheet goods, fine for hardwood."""
+    assert tables.thread_for("hardwood") == "fine"
+    assert tables.thread_for("softwood") == tables.thread_for("sheet") == "coarse"
+
+
+def test_reading_all_tables_is_a_small_part_of_a_second() -> None:
+    script = (
+        "import time\nfrom slantbore.models import tables\nstart = time.perf_counter()\n"
+        "tables.species(); tables.sheet_goods(); tables.drills(); tables.screw_kinds()\n"
+        "print(time.perf_counter() - start)"
+    )
+    start = time.perf_counter()
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    whole = time.perf_counter() - start
+    assert float(run.stdout) < whole / 2
