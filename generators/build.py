@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from ..models.designs import piece_models
 from ..models.planning import check, plan
 from ..models.project import Finding, Project
 from ..models.recipe import read_recipe
+from ..models.study import Study
 from .folder import refuse_foreign, replaced
 from .report import FORMAT, ordered
 
@@ -75,7 +76,8 @@ def build(
     refuse_foreign(target, MARKER, FORMAT.rpartition("/")[0] + "/", _patterns(writers))
 
     solids = solidify(project, progress)
-    findings = tuple(ordered(project, [*findings, *prove(project, solids, progress)]))
+    proven = prove(solids, progress, _by_side(project))
+    findings = tuple(ordered(project, _joined(findings, proven)))
     product = formats.Product(project, solids, findings)
     with replaced(target) as fresh:
         for done, exporter in enumerate(writers):
@@ -84,6 +86,37 @@ def build(
             exporter.write(product, fresh)
         files = sorted(p.relative_to(fresh).as_posix() for p in fresh.rglob("*") if p.is_file())
     return BuildResult(project, findings, folder, tuple(files))
+
+
+def _by_side(project: Project) -> dict[tuple[str, str, str], float]:
+    """Walls in closed form by bore, board and side; a cut's bound holds for each of its faces."""
+    closed = Study(project).closed
+    walls = dict(closed)
+    for (bore, board, target), wall in closed.items():
+        for cut in project.board_named[board].cuts:
+            if cut.name == target:
+                walls |= {(bore, board, face.side): wall for face in cut.faces}
+    return walls
+
+
+def _joined(closed: Iterable[Finding], proven: Iterable[Finding]) -> list[Finding]:
+    """One list of both ways; what both say is said once, with the measure of the solids.
+
+    The rule's own words stay: it knows how grave its finding is and what to change.
+    """
+    found = {_about(finding): finding for finding in closed}
+    for finding in proven:
+        known = found.get(_about(finding))
+        if known is not None:
+            finding = replace(known, measured=finding.measured, point=finding.point)
+        found[_about(finding)] = finding
+    return list(found.values())
+
+
+def _about(finding: Finding) -> tuple[str, ...]:
+    """What tells findings apart; those about no board or joint by their message."""
+    names = (finding.rule, finding.board, finding.joint, finding.bore, finding.face)
+    return names if finding.board or finding.joint else (*names, finding.message)
 
 
 def _patterns(exporters: Sequence[Exporter]) -> list[str]:

@@ -11,6 +11,7 @@ from .. import __version__
 from ..models.errors import RecipeError
 from ..models.lengths import Unit, format_length
 from ..models.project import Bore, Finding, Project, Severity
+from ..models.study import Study
 
 FORMAT = "slantbore/findings/1"
 PROBLEMS_FORMAT = "slantbore/problems/1"
@@ -53,7 +54,8 @@ def counted(number: int, one: str, many: str = "") -> str:
 
 
 def checked(project: Project) -> dict[str, int]:
-    """Count what the verdict covers."""
+    """Count what the verdict covers: the walls and distances are those of the closed form."""
+    study = Study(project)
     return {
         "boards": len(project.boards),
         "joints": len(project.joints),
@@ -63,6 +65,8 @@ def checked(project: Project) -> dict[str, int]:
         "faces_that_show": sum(
             face.seen == "show" for board in project.boards for face in board.faces
         ),
+        "walls": len(study.closed),
+        "distances_between_bores": len(study.nearness),
     }
 
 
@@ -82,19 +86,19 @@ def report(project: Project, findings: Iterable[Finding], how: str) -> str:
     for severity in SEVERITIES:
         some = [finding for finding in found if finding.severity == severity]
         if some:
-            lines = [line for finding in some for line in finding_lines(finding)]
+            lines = [line for finding in some for line in finding_lines(finding, project.unit)]
             blocks.append([_HEADINGS[severity], *lines])
     blocks.append([summary(project, found, how)])
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def finding_lines(finding: Finding) -> Iterator[str]:
+def finding_lines(finding: Finding, unit: Unit) -> Iterator[str]:
     """Yield the lines of one finding: the verdict, and what to change."""
     names = [name for name in (finding.board, finding.bore or finding.joint) if name]
     message = finding.message
     if names and not any(name in message for name in names):
         message = f"{', '.join(names)}: {message}"
-    yield f"  {finding.severity}  {finding.rule}  {message}"
+    yield f"  {finding.severity}  {finding.rule}  {message}{_measure(finding, unit)}"
     if finding.remedy:
         yield f"         change: {finding.remedy}"
 
@@ -118,7 +122,9 @@ def summary(project: Project, findings: Sequence[Finding], how: str) -> str:
         f"{project.name}: {verdict}. Checked {how}: "
         f"{counted(of['boards'], 'board')} ({counted(of['faces'], 'face')}, "
         f"{of['faces_that_show']} of them in sight), {counted(of['joints'], 'joint')}, "
-        f"{counted(of['bores'], 'pocket bore')} and {counted(of['screws'], 'screw')}."
+        f"{counted(of['bores'], 'pocket bore')} with {counted(of['screws'], 'screw')}: "
+        f"{counted(of['walls'], 'wall')} to faces and cuts, "
+        f"{counted(of['distances_between_bores'], 'distance')} between bores."
     )
 
 
@@ -144,6 +150,16 @@ def _placements(project: Project) -> list[str]:
             lines.append(f"  {board.name}")
             lines += [f"    {bore.name}: {placement(bore, project.unit)}" for bore in bores]
     return lines
+
+
+def _measure(finding: Finding, unit: Unit) -> str:
+    """What was measured and what is needed, unless the message says so itself."""
+    measured, needed = finding.measured, finding.needed
+    if measured is None or needed is None or needed <= 0 or not math.isfinite(measured):
+        return ""
+    if length(measured, unit) in finding.message:
+        return ""
+    return f": {length(measured, unit)}, {length(needed, unit)} needed"
 
 
 # --- JSON ----------------------------------------------------------------------------------------

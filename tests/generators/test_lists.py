@@ -29,13 +29,16 @@ def table(project: Project, module: object, folder: Path) -> list[dict[str, str]
 
 
 def mirrored(project: Project) -> Project:
-    """The rails bored at their left ends instead, the swing the other way."""
+    """The other board of each joint bored instead, at its left end, the swing the other way."""
     moved = []
     for joint in project.joints:
         (bore,) = joint.bores
         exit: Vec = (small.LENGTH - bore.exit[0], bore.exit[1], bore.exit[2])
         back: Vec = (-bore.back[0], bore.back[1], bore.back[2])
-        turned = replace(bore, joint_face=LEFT, exit=exit, back=back, swing=-bore.swing)
+        turned = replace(
+            bore, board=bore.mate, joint_face=LEFT, mate=bore.board, mate_face=RIGHT, exit=exit,
+            back=back, swing=-bore.swing,
+        )  # fmt: skip
         moved.append(replace(joint, bores=(turned,)))
     return replace(project, joints=tuple(moved))
 
@@ -128,7 +131,7 @@ def test_the_end_is_named_as_it_lies_on_the_bench() -> None:
     board = project.board_named[bore.board]
     assert not mark_out(board, bore).end_is_left
     (bore, _) = mirrored(project).bores
-    assert mark_out(board, bore).end_is_left
+    assert mark_out(board, bore).end_is_left  # rail 2 is like rail 1
     # With the pocket in the bottom face the board is turned over, so left and right change.
     over = replace(bore, pocket_face=BOTTOM, back=(bore.back[0], bore.back[1], -bore.back[2]))
     assert not mark_out(board, over).end_is_left
@@ -290,7 +293,8 @@ def test_the_report_orders_names_and_counts() -> None:
     assert "  warns  tolerance  rail 1, corner 1 pocket: a tight window" in lines
     assert lines[-1] == (
         "corner: 2 findings fail, 1 warning. Checked in closed form: 3 boards (18 faces, 9 of them "
-        "in sight), 2 joints, 2 pocket bores and 2 screws."
+        "in sight), 2 joints, 2 pocket bores with 2 screws: 20 walls to faces and cuts, 1 distance "
+        "between bores."
     )
 
 
