@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
-from .geometry import Plane, Pose, Vec, dot, unit
+from .geometry import ORIGIN, Plane, Pose, Vec, dot, unit
 
 Seen = Literal["show", "concealed", "hidden"]
 Side = str
@@ -128,7 +128,7 @@ class Board:
     faces: tuple[Face, ...]
     cuts: tuple[Cut, ...] = ()
     holes: tuple[Hole, ...] = ()
-    pose: Pose = Pose()
+    pose: Pose = ORIGIN
     hand: str = ""
 
     @cached_property
@@ -168,7 +168,7 @@ def blank(
     right_mitre: float = 0.0,
     cuts: tuple[Cut, ...] = (),
     holes: tuple[Hole, ...] = (),
-    pose: Pose = Pose(),
+    pose: Pose = ORIGIN,
     hand: str = "",
 ) -> Board:
     """A rectangular board with its ends cut square or at a mitre.
@@ -204,9 +204,7 @@ def blank(
     faces = tuple(
         Face(side, names.get(side, side), planes[side], seen.get(side, "show")) for side in SIDES
     )
-    return Board(
-        name, piece, role, stock, length, width, depth, faces, cuts, holes, pose, hand
-    )
+    return Board(name, piece, role, stock, length, width, depth, faces, cuts, holes, pose, hand)
 
 
 def cut(

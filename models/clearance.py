@@ -22,6 +22,7 @@ negative wall: how far it stands out. That keeps the wall a continuous function 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
@@ -29,7 +30,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from .geometry import Array
+from .geometry import Array, Plane
 
 Ints = NDArray[np.intp]
 # A candidate this far outside V (mm) still counts: that can only make a wall smaller.
@@ -65,13 +66,32 @@ class Rods:
         )
 
 
+def padded(rows: Sequence[Sequence[Plane]]) -> tuple[Array, Array]:
+    """Planes as normals (N, M, 3) and offsets (N, M); short rows get a plane never reached."""
+    width = max(len(row) for row in rows)
+    normals, offsets = np.zeros((len(rows), width, 3)), np.ones((len(rows), width))
+    for i, row in enumerate(rows):
+        normals[i, : len(row)] = [p.normal for p in row]
+        offsets[i, : len(row)] = [p.offset for p in row]
+    return normals, offsets
+
+
+def _cross(a: Array, b: Array) -> Array:
+    """np.cross along the last axis, without its overhead on small arrays."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    out[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
+    out[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
+    out[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return out
+
+
 def _cross_axes(axis: Array) -> tuple[Array, Array]:
     """Two unit vectors square to each axis, (N, 3) each."""
     helper = np.zeros_like(axis)
     helper[np.arange(len(axis)), np.argmin(np.abs(axis), axis=1)] = 1.0
-    u = np.cross(axis, helper)
+    u = _cross(axis, helper)
     u /= np.linalg.norm(u, axis=1, keepdims=True)
-    return u, np.cross(axis, u)
+    return u, _cross(axis, u)
 
 
 @lru_cache(maxsize=32)
@@ -171,9 +191,9 @@ def support(
         pairs, triples = _choices(count)
         a, b = planes[:, pairs[:, 0]], planes[:, pairs[:, 1]]
         da, db = gaps[:, pairs[:, 0], None], gaps[:, pairs[:, 1], None]
-        line = np.cross(a, b)
+        line = _cross(a, b)
         square = np.sum(line * line, axis=2, keepdims=True)
-        foot = (da * np.cross(b, line) + db * np.cross(line, a)) / square
+        foot = (da * _cross(b, line) + db * _cross(line, a)) / square
         qa = np.sum(line[..., :2] ** 2, axis=2)
         qb = np.sum(line[..., :2] * foot[..., :2], axis=2)
         qc = np.sum(foot[..., :2] ** 2, axis=2) - radius**2
@@ -183,9 +203,9 @@ def support(
 
         na, nb, nc = (planes[:, triples[:, i]] for i in range(3))
         ga, gb, gc = (gaps[:, triples[:, i], None] for i in range(3))
-        cross_bc = np.cross(nb, nc)
+        cross_bc = _cross(nb, nc)
         det = np.sum(na * cross_bc, axis=2, keepdims=True)
-        vertex = (ga * cross_bc + gb * np.cross(nc, na) + gc * np.cross(na, nb)) / det
+        vertex = (ga * cross_bc + gb * _cross(nc, na) + gc * _cross(na, nb)) / det
         within = np.sum(vertex[..., :2] ** 2, axis=2) <= (radius + _SLACK) ** 2
         sharp = (np.abs(det[..., 0]) > _FLAT) & within
 
@@ -270,6 +290,19 @@ def region_gaps(
     best = np.argmax(gaps, axis=1)
     rows = np.arange(len(best))
     return gaps[rows, best], points[rows, best]
+
+
+def meeting(
+    rods: Rods, normals: Array, offsets: Array, cut_normals: Array, cut_offsets: Array
+) -> NDArray[np.bool_]:
+    """Whether each rod shares wood with a convex cut of its blank; arguments as `region_gaps`."""
+    normals = np.concatenate([normals, cut_normals], axis=1)
+    padded = ~cut_normals.any(axis=2)
+    offsets = np.concatenate([offsets, np.where(padded, 1.0, cut_offsets)], axis=1)
+    none = np.full((len(rods), 1), -1, dtype=np.intp)
+    top, _ = support(rods, normals, offsets, rods.axis[:, None, :], none)
+    met: NDArray[np.bool_] = np.isfinite(top[:, 0])
+    return met
 
 
 def clipped(rods: Rods, normals: Array, offsets: Array) -> Rods:

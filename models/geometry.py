@@ -121,3 +121,7 @@ class Pose:
     def then(self, outer: Pose) -> Pose:
         """This pose carried along when its frame is itself put at `outer`."""
         return Pose(outer.point(self.origin), outer.direction(self.x), outer.direction(self.y))
+
+
+ORIGIN = Pose()
+"""The pose of a board that lies as it is drawn."""

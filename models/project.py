@@ -1,7 +1,8 @@
-"""What a project is: boards, joints, bores and screws, all placed. Everything downstream sees this."""
+"""What a project is: boards, joints, bores and screws, all placed; what all that follows sees."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -13,7 +14,16 @@ from .lengths import Unit
 
 Severity = Literal["fails", "warns", "notes"]
 JointKind = Literal[
-    "mitre", "edge", "right-angle", "butt", "frame", "box", "offset edge", "panel", "housed", "loose"
+    "mitre",
+    "edge",
+    "right-angle",
+    "butt",
+    "frame",
+    "box",
+    "offset edge",
+    "panel",
+    "housed",
+    "loose",
 ]
 
 
@@ -174,7 +184,7 @@ class Bore:
         plane = board.face(self.pocket_face).plane
         sine = dot(plane.normal, self.back)
         reach = plane.gap(self.exit) / sine
-        lean = (1 - sine * sine) ** 0.5 / sine
+        lean = math.sqrt(1 - sine * sine) / sine
         return reach + self.drill.counterbore_radius * lean + 1.0
 
 

@@ -1,0 +1,433 @@
+r"""A frame with mitred corners: a mirror, a picture, a panel; three to twelve sides.
+
+Seen from the front, n = 4        A rail on its back face
+     _____________________          __________________________  outside edge
+    |\     top rail      /|         \         back           /
+    | \_________________/ |          \______________________/   inside edge, rebate
+    | |                 | |
+    | |      sight      | |
+    | |_________________| |
+    | /   bottom rail   \ |
+    |/___________________\|
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import islice
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Stock, cut
+from ..geometry import Pose, Vec
+from ..layout import Layout, crossing_pitch, lay_out, swings_up_to
+from ..params import Angle, Count, Length, LengthOrZero, Params, Size
+from ..placement import Site
+from ..project import Bore, Drill, Finding, Hardware, Joint, Limits
+from ..recipe import PieceParams
+from ..screws import Fastening
+from ..shop import Piece, Shop
+from ..tables import drills
+from . import Design
+
+Bored = Literal["rails", "stiles", "alternate", "turn", "both"]
+_WIDEST_SWING = 45  # remedies look no further: the pull would run along the joint
+_NAMES = {TOP: "front", BOTTOM: "back", FRONT: "outside edge", BACK: "inside edge"}
+_SEEN: dict[str, Seen] = {BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden"}
+_DATUM = "outside corner"
+
+
+class Rebate(Params):
+    """A step on the inside edge at the back, for glass and backing."""
+
+    width: Length = Field(description="across the rail, from the inside edge")
+    depth: Length = Field(description="from the back")
+    clearance: LengthOrZero = Field(
+        1.5, description="between glass and rebate, on every side (common practice: 1.5 mm)"
+    )
+
+
+class MitredFrame(PieceParams):
+    """A frame with mitred corners, its pockets hidden on the back."""
+
+    stock: str = Field(description="label of the stock for the rails")
+    rail_width: Length = Field(description="width of the rails")
+    sides: Count = Field(4, description="number of sides, 3 to 12")
+    sight: Size | None = Field(
+        None, description="opening seen from the front, width x height (or across the flats twice)"
+    )
+    rebate_size: Size | None = Field(
+        None, description="from rebate to rebate, width x height; needs a rebate"
+    )
+    outside: Size | None = Field(None, description="outside size, width x height")
+    rebate: Rebate | None = Field(None, description="step for glass and backing")
+    pockets: Count = Field(1, description="pockets per corner, 1 or 2")
+    bored: Bored | None = Field(
+        None,
+        description="which rails are bored: rails (top and bottom), stiles (left and right), "
+        "alternate (every second), turn (each at one end), both (one pocket from each member)",
+    )
+    swing: Angle | Literal["auto"] = Field(
+        "auto", description="turn of the pockets toward the rail's length, degrees, or auto"
+    )
+
+    @model_validator(mode="after")
+    def _whole(self) -> MitredFrame:
+        sizes = [s for s in ("sight", "rebate_size", "outside") if getattr(self, s) is not None]
+        if len(sizes) != 1:
+            given = ", ".join(sizes) or "none"
+            raise ValueError(
+                f"give exactly one of `sight`, `rebate_size` and `outside` (given: {given})"
+            )
+        if not 3 <= self.sides <= 12:
+            raise ValueError(f"sides {self.sides}: a frame has 3 to 12 sides")
+        if self.rebate_size is not None and self.rebate is None:
+            raise ValueError("`rebate_size` needs a `rebate`")
+        width, height = self.size
+        if self.sides != 4 and width != height:
+            raise ValueError("a frame that is not four-sided is regular: give its size twice")
+        if self.rebate is not None and self.rebate.width >= self.rail_width:
+            raise ValueError("the rebate is as wide as the rail")
+        if not 1 <= self.pockets <= 2:
+            raise ValueError(f"pockets {self.pockets}: 1 or 2 per corner")
+        if self.bored in ("rails", "stiles") and self.sides != 4:
+            raise ValueError(f"bored: {self.bored} is for four sides; take alternate or turn")
+        if self.bored == "alternate" and self.sides % 2:
+            raise ValueError("bored: alternate needs an even number of sides; take turn")
+        if self.bored == "both" and self.pockets != 2:
+            raise ValueError("bored: both needs pockets: 2")
+        if self.swing != "auto" and not 0 <= self.swing <= _WIDEST_SWING:
+            raise ValueError(f"swing {self.swing:g}: 0 to {_WIDEST_SWING} degrees, or auto")
+        return self
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """The size that was given, mm."""
+        size = self.sight or self.rebate_size or self.outside
+        if size is None:
+            raise ValueError("no size was given")
+        return size
+
+    @property
+    def sight_size(self) -> tuple[float, float]:
+        """Width and height of the opening seen from the front, mm."""
+        less = 0.0
+        if self.rebate_size is not None and self.rebate is not None:
+            less = 2 * self.rebate.width
+        elif self.outside is not None:
+            less = 2 * self.rail_width
+        return self.size[0] - less, self.size[1] - less
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """A frame as far as its corners need it: a remedy is tried by changing one of these.
+
+    Attributes:
+        params: the recipe's.
+        rails: placed, counter-clockwise from the bottom (seen from the front).
+        drill: stepped drill.
+        fastening: screw and shoulder.
+    """
+
+    params: MitredFrame
+    rails: tuple[Board, ...]
+    drill: Drill
+    fastening: Fastening
+
+    def site(self, corner: int, member: int) -> Site:
+        """A corner's joint, bored from one of its members (indices of rails).
+
+        Corner `i` is where rail `i` starts and the rail before it ends.
+        """
+        starts = member == corner
+        other = corner - 1 if starts else corner
+        return Site(
+            board=self.rails[member],
+            mate=self.rails[other],
+            joint_face=LEFT if starts else RIGHT,
+            pocket_face=BOTTOM,
+            mate_face=RIGHT if starts else LEFT,
+            toward=(0.0, 1.0, 0.0),
+            datum=_DATUM,
+            drill=self.drill,
+            screw=self.fastening.screw,
+            shoulder=self.fastening.shoulder,
+        )
+
+    def members(self, corner: int) -> list[int]:
+        """The rails bored at a corner, one per pocket, from the outside corner inward.
+
+        Every rail's back is hidden alike, so the default spares set-ups: every second rail at both
+        ends; with an odd number of sides, each rail at one end.
+        """
+        count, bored = self.params.sides, self.params.bored
+        bored = bored or ("turn" if count % 2 else "alternate")
+        before, after = (corner - 1) % count, corner
+        if bored == "both":
+            return [before, after]
+        parity = 1 if bored == "stiles" else 0
+        member = before if bored != "turn" and before % 2 == parity else after
+        return [member] * self.params.pockets
+
+    def layout(self, corner: int, limits: Limits, swings: Sequence[float]) -> Layout:
+        """Where the corner's pockets go."""
+        members = self.members(corner)
+        site = self.site(corner, members[0])
+        spacing = None
+        if len(set(members)) == 2:
+            spacing = partial(crossing_pitch, site, limits=limits)
+        return lay_out(site, len(members), limits, swings, spacing)
+
+
+def plan(params: MitredFrame, shop: Shop) -> Piece:
+    """Boards, corners and pockets of a mitred frame.
+
+    Raises:
+        RecipeError: sizes that make no frame, at their place.
+    """
+    stock = shop.stock(params.stock, "stock")
+    if min(params.sight_size) <= 0:
+        key = "outside" if params.outside else "rebate_size"
+        raise shop.error("the rails leave no opening", key)
+    if params.rebate is not None and params.rebate.depth >= stock.thickness:
+        raise shop.error("the rebate is as deep as the stock is thick", "rebate", "depth")
+    fitting = shop.fastenings(stock.thickness, stock, stock.thickness)
+    if not fitting:
+        raise shop.error(
+            f"no stocked screw fits {shop.length(stock.thickness)} stock with "
+            f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
+            "stock",
+        )
+    frame = _Frame(params, _rails(params, shop, stock, params.rail_width), shop.drill, fitting[0])
+    swings = swings_up_to(shop.limits.max_swing) if params.swing == "auto" else [params.swing]
+    joints: list[Joint] = []
+    findings: list[Finding] = []
+    known: dict[tuple[float, float], tuple[Layout, str]] = {}
+    for corner in range(params.sides):
+        name = f"{shop.name} corner {corner + 1}"
+        members = frame.members(corner)
+        # Corners whose rails have the same lengths are alike, or mirror images of each other.
+        lengths = (frame.rails[members[0]].length, frame.rails[members[0] - 1].length)
+        if lengths not in known:
+            layout = frame.layout(corner, shop.limits, swings)
+            remedy = "" if layout.wide(shop.limits) else _remedy(frame, shop, stock, corner)
+            known[lengths] = (layout, remedy)
+        layout, remedy = known[lengths]
+        bores = []
+        for i, (member, window) in enumerate(zip(members, layout.windows, strict=True)):
+            number = f" {i + 1}" if len(members) > 1 else ""
+            site = frame.site(corner, member)
+            bores.append(site.bore(f"{name} pocket{number}", name, layout.swing, window))
+        if not layout.wide(shop.limits):
+            findings.append(_narrow(shop, layout, bores[0], frame.rails[members[0]], remedy))
+        before, after = frame.rails[corner - 1], frame.rails[corner]
+        joints.append(Joint(name, "mitre", before.name, RIGHT, after.name, LEFT, tuple(bores)))
+    hardware, reports = _glass(params, shop)
+    return Piece(frame.rails, tuple(joints), hardware, tuple(findings), reports)
+
+
+def _outline(params: MitredFrame, width: float) -> list[tuple[float, float]]:
+    """Outside corners (mm), counter-clockwise from the front, the first at the bottom left."""
+    across, up = (s + 2 * width for s in params.sight_size)
+    if params.sides == 4:
+        return [(0.0, 0.0), (across, 0.0), (across, up), (0.0, up)]
+    step = 2 * math.pi / params.sides
+    radius = across / 2 / math.cos(step / 2)
+    angles = [-math.pi / 2 + step * (i - 0.5) for i in range(params.sides)]
+    corners = [(radius * math.cos(a), radius * math.sin(a)) for a in angles]
+    left, low = min(x for x, _ in corners), min(z for _, z in corners)
+    return [(x - left, z - low) for x, z in corners]
+
+
+def _rails(params: MitredFrame, shop: Shop, stock: Stock, width: float) -> tuple[Board, ...]:
+    corners = _outline(params, width)
+    mitre = 180.0 / params.sides
+    roles = ["bottom rail", "right stile", "top rail", "left stile"]
+    if params.sides != 4:
+        roles = [f"rail {i + 1}" for i in range(params.sides)]
+    rails = []
+    for i, role in enumerate(roles):
+        (x0, z0), (x1, z1) = corners[i], corners[(i + 1) % len(corners)]
+        length = math.hypot(x1 - x0, z1 - z0)
+        dx, dz = (x1 - x0) / length, (z1 - z0) / length
+        rails.append(
+            shop.board(
+                role,
+                stock,
+                length,
+                width,
+                names=_NAMES,
+                seen=_SEEN,
+                left_mitre=mitre,
+                right_mitre=mitre,
+                cuts=_rebate(params, width),
+                pose=Pose((x0, stock.thickness, z0), (dx, 0.0, dz), (-dz, 0.0, dx)),
+            )
+        )
+    return tuple(rails)
+
+
+def _rebate(params: MitredFrame, width: float) -> tuple[Cut, ...]:
+    if params.rebate is None:
+        return ()
+    wall: tuple[Vec, float] = ((0.0, -1.0, 0.0), params.rebate.width - width)
+    floor: tuple[Vec, float] = ((0.0, 0.0, 1.0), params.rebate.depth)
+    return (cut("rebate", "rebate", {"wall": wall, "floor": floor}),)
+
+
+def _glass(params: MitredFrame, shop: Shop) -> tuple[tuple[Hardware, ...], tuple[str, ...]]:
+    if params.rebate is None:
+        return (), ()
+    rebate = params.rebate
+    grow = 2 * (rebate.width - rebate.clearance)
+    width, height = (shop.length(s + grow) for s in params.sight_size)
+    size = f"{width} x {height}" if params.sides == 4 else f"{width} across the flats"
+    glass = Hardware(
+        "glass and backing",
+        f"{size}, together at most {shop.length(rebate.depth)} thick",
+        1,
+        shop.name,
+    )
+    report = (
+        f"{shop.name}: cut glass and backing to {size}; "
+        f"{shop.length(rebate.clearance)} clearance on every side of the rebate"
+    )
+    return (glass,), (report,)
+
+
+def _narrow(shop: Shop, layout: Layout, bore: Bore, board: Board, remedy: str) -> Finding:
+    """What to say of a corner whose pockets have no window, or one narrower than a pencil line."""
+    window = layout.windows[0]
+    width = window.high - window.low
+    swung = f"swung {layout.swing:g} degrees" if layout.swing else "square to the mitre"
+    if layout.open:
+        said = (
+            f"{swung}, the pocket may sit {shop.length(window.low)} to {shop.length(window.high)} "
+            f"from the outside corner: narrower than a pencil line off by "
+            f"{shop.length(shop.limits.tolerance)} either way"
+        )
+    else:
+        said = (
+            f"{swung}, no place along the mitre hides the pocket; the nearest lacks "
+            f"{shop.length(-width)} ({window.low_binds})"
+        )
+    return Finding(
+        "narrow-window" if layout.open else "no-window",
+        "warns" if layout.open else "fails",
+        said,
+        board=bore.board,
+        joint=bore.joint,
+        bore=bore.name,
+        measured=max(width, 0.0),
+        needed=2 * shop.limits.tolerance,
+        remedy=remedy,
+        point=board.pose.point(bore.exit),
+    )
+
+
+def _remedy(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> str:
+    return "; or ".join(islice(_remedies(frame, shop, stock, corner), 3))
+
+
+def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[str]:
+    """Changes that were tried and open a window wide enough, the easiest first."""
+    params, limits = frame.params, shop.limits
+    given = params.swing
+    free = swings_up_to(limits.max_swing)
+    swings = free if given == "auto" else [given]
+
+    def place(layout: Layout) -> str:
+        ends = [f"{shop.length(w.low)} to {shop.length(w.high)}" for w in layout.windows]
+        return f"{' and '.join(ends)} from the outside corner"
+
+    if given != "auto":
+        found = frame.layout(corner, limits, free)
+        if found.wide(limits):
+            yield (
+                f"swing the pocket {found.swing:g} degrees toward the rail's length "
+                f"(swing: auto) and set it {place(found)}"
+            )
+    if params.pockets == 2:
+        single = params.model_copy(update={"pockets": 1, "bored": None})
+        found = replace(frame, params=single).layout(corner, limits, swings)
+        if found.wide(limits):
+            yield f"one pocket per corner (pockets: 1), {place(found)}"
+    for shorter in shop.fastenings(stock.thickness, stock, stock.thickness)[1:]:
+        found = replace(frame, fastening=shorter).layout(corner, limits, swings)
+        if found.wide(limits):
+            yield f"use a {shop.length(shorter.screw.length)} screw, {place(found)}"
+    for row in drills().values():
+        if row.drill.counterbore_radius < frame.drill.counterbore_radius:
+            smaller = shop.fastenings(stock.thickness, stock, stock.thickness, row)
+            if smaller:
+                trial = replace(frame, drill=row.drill, fastening=smaller[0])
+                found = trial.layout(corner, limits, swings)
+                if found.wide(limits):
+                    yield f"use the {row.title} (drill: {row.key}), {place(found)}"
+    beyond = [b for b in swings_up_to(_WIDEST_SWING) if b > limits.max_swing]
+    if given == "auto" and beyond:
+        found = frame.layout(corner, limits, beyond)
+        if found.wide(limits):
+            yield f"allow a swing of {found.swing:g} degrees (max_swing: {found.swing:g})"
+    width = _least_width(frame, shop, stock, corner, swings)
+    if width is not None:
+        yield f"make the rails {shop.length(width)} wide (rail_width)"
+
+
+def _least_width(
+    frame: _Frame, shop: Shop, stock: Stock, corner: int, swings: Sequence[float]
+) -> float | None:
+    """The least rail width, in sixteenths of an inch or whole millimetres, that opens a window."""
+    step = 25.4 / 16 if shop.recipe.unit == "inch" else 1.0
+    now = frame.params.rail_width
+    sight = frame.params.model_copy(
+        update={"sight": frame.params.sight_size, "rebate_size": None, "outside": None}
+    )
+
+    def serves(steps: int) -> bool:
+        width = steps * step
+        params = sight.model_copy(update={"rail_width": width})
+        trial = replace(frame, params=params, rails=_rails(params, shop, stock, width))
+        return trial.layout(corner, shop.limits, swings).wide(shop.limits)
+
+    low, high = math.floor(now / step), math.ceil(4 * now / step)
+    if not serves(high):
+        return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if serves(middle) else (middle, high)
+    return high * step
+
+
+STARTER = """\
+# A mirror with mitred corners; its pockets stay hidden on the back.
+# Change `sight` first: the opening seen from the front, width x height.
+name: my mirror
+units: inch
+
+stock:
+  rails: {wood: red-oak, thickness: 3/4}
+
+build:
+  - design: mitred-frame
+    name: mirror
+    stock: rails
+    rail_width: 2-1/2
+    sight: 16 x 24            # or rebate_size, or outside: exactly one of the three
+    rebate: {width: 3/8, depth: 3/8}   # for glass and backing; leave out for none
+    pockets: 1                # per corner, 1 or 2
+    swing: auto               # or degrees
+"""
+
+DESIGN = Design(
+    "mitred-frame",
+    "A frame with three to twelve mitred corners, its pockets hidden on the back.",
+    MitredFrame,
+    plan,
+    STARTER,
+)

@@ -1,0 +1,42 @@
+"""A screw's tip near a face of the mating board, or out through it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..project import Finding
+from ..study import Study
+from . import Rule
+
+CODE = "tip-cover"
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """A screw that lacks cover in the mating board fails: it shows, or it scratches a hand."""
+    for wall in study.thinnest(in_mate=True):
+        needed = study.needed(wall)
+        if wall.gap < needed - 1e-6:
+            says = "comes out of" if wall.out else "comes too near"
+            yield Finding(
+                CODE,
+                "fails",
+                f"the {wall.body} {says} the {wall.name} of the {wall.board.role}",
+                board=wall.board.name,
+                joint=wall.bore.joint,
+                bore=wall.bore.name,
+                face=wall.name,
+                measured=max(wall.gap, 0.0),
+                needed=needed,
+                remedy=study.remedy(wall),
+                point=wall.point,
+            )
+
+
+RULE = Rule(
+    CODE,
+    "Too little wood over a screw's tip",
+    """The screw within the mating board, as a cylinder of its nominal diameter up to the tip, keeps
+`tip_cover` to every face but the one it enters, and to every rebate, groove and opening. The real
+tip tapers, so the measure errs to the safe side. The limit is common practice, no source.""",
+    check,
+)

@@ -1,0 +1,39 @@
+"""Bores and screws of one board that meet or nearly meet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..project import Finding
+from ..study import Study
+from . import Rule
+
+CODE = "too-close"
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """Two bores or screws nearer than `between` fail."""
+    needed = study.project.limits.between
+    for pair in study.nearness:
+        if pair.gap < needed - 1e-6:
+            yield Finding(
+                CODE,
+                "fails",
+                f"comes too near {pair.second.name}",
+                board=pair.board.name,
+                joint=pair.first.joint,
+                bore=pair.first.name,
+                measured=max(pair.gap, 0.0),
+                needed=needed,
+                point=pair.point,
+            )
+
+
+RULE = Rule(
+    CODE,
+    "Two bores or screws of one board too near each other",
+    """The distance of the two axes within the board, less both radii: exact where they pass
+sideways, a certified lower bound past a flat end. The limit `between` is common practice, no
+source.""",
+    check,
+)

@@ -1,0 +1,138 @@
+"""What a design has at hand: the recipe's stock, drill, screws, limits, and errors with a place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from .board import SIDES, Board, Cut, Hole, Seen, Side, Stock, blank
+from .errors import RecipeError
+from .geometry import ORIGIN, Pose
+from .lengths import format_length
+from .project import Drill, Finding, Hardware, Joint, Limits
+from .recipe import PieceParams, Recipe
+from .screws import Fastening, fastenings, gauge_for
+from .tables import DrillRow, thread_for
+
+
+@dataclass(frozen=True)
+class Piece:
+    """What a design makes: boards and joints in the piece's own frame, and what goes with them.
+
+    The piece's frame: x to the right, y to the back, z up, seen from the front; the floor (or the
+    lowest point of what hangs) is z = 0, the front left corner the origin.
+    """
+
+    boards: tuple[Board, ...]
+    joints: tuple[Joint, ...]
+    hardware: tuple[Hardware, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    reports: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Shop:
+    """A piece's view of the recipe.
+
+    Attributes:
+        recipe: as read.
+        index: of the piece in the recipe's list.
+        name: of the piece; boards and joints are named after it.
+    """
+
+    recipe: Recipe
+    index: int
+    name: str
+    _seen: Mapping[str, Seen] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, recipe: Recipe, index: int, params: PieceParams) -> Shop:
+        """The view of one piece of a recipe."""
+        return cls(recipe, index, params.name or params.design, params.seen)
+
+    @property
+    def limits(self) -> Limits:
+        """How much wood must stay."""
+        return self.recipe.limits
+
+    @property
+    def drill(self) -> Drill:
+        """The recipe's drill."""
+        return self.recipe.tools.drill
+
+    def error(self, message: str, *keys: str | int) -> RecipeError:
+        """An error at one of the piece's keys, ready to raise."""
+        return self.recipe.error(message, "build", self.index, *keys)
+
+    def stock(self, label: str, *keys: str | int) -> Stock:
+        """The stock with a label, given at the piece's `keys`.
+
+        Raises:
+            RecipeError: there is no such stock.
+        """
+        return self.recipe.stock_named(label, "build", self.index, *keys)
+
+    def length(self, mm: float) -> str:
+        """A length in the recipe's unit, for print."""
+        return format_length(mm, self.recipe.unit)
+
+    def fastenings(
+        self, thickness: float, mate: Stock, mating_depth: float, row: DrillRow | None = None
+    ) -> list[Fastening]:
+        """The screws that fit, the preferred one first; see `screws.fastenings`.
+
+        Args:
+            thickness: of the bored board, across the pocket face (mm).
+            mate: what the mating board is made of.
+            mating_depth: of the mating board, square to the joint (mm).
+            row: another drill than the recipe's.
+        """
+        wanted = self.recipe.tools.screw_gauge if row is None else None
+        return fastenings(
+            row.drill if row else self.drill,
+            gauge_for(row or self.recipe.tools.row, thickness, wanted),
+            thread_for(mate.kind),
+            thickness,
+            mating_depth,
+            self.limits.tip_cover,
+        )
+
+    def board(
+        self,
+        role: str,
+        stock: Stock,
+        length: float,
+        width: float,
+        *,
+        names: Mapping[Side, str] | None = None,
+        seen: Mapping[Side, Seen] | None = None,
+        left_mitre: float = 0.0,
+        right_mitre: float = 0.0,
+        cuts: tuple[Cut, ...] = (),
+        holes: tuple[Hole, ...] = (),
+        pose: Pose = ORIGIN,
+        hand: str = "",
+    ) -> Board:
+        """A board of this piece, as `board.blank`; the recipe's `seen` wins over the design's."""
+        names = names or {}
+        seen = {**(seen or {})}
+        for side in SIDES:
+            for word in (names.get(side, side), f"{role} {names.get(side, side)}"):
+                if word in self._seen:
+                    seen[side] = self._seen[word]
+        return blank(
+            f"{self.name} {role}",
+            self.name,
+            role,
+            stock,
+            length,
+            width,
+            names=names,
+            seen=seen,
+            left_mitre=left_mitre,
+            right_mitre=right_mitre,
+            cuts=cuts,
+            holes=holes,
+            pose=pose,
+            hand=hand,
+        )

@@ -1,0 +1,241 @@
+"""What the rules read: a project's walls and distances, measured once, in closed form."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+from typing import Literal
+
+import numpy as np
+
+from .board import Board, Seen
+from .clearance import Rods, clipped, face_walls, meeting, padded, region_gaps, rod_distances
+from .geometry import Vec, vec
+from .placement import cut_wall, least_wall, rods_of
+from .project import Bore, Project
+
+Body = Literal["counterbore", "pilot", "screw"]
+
+
+@dataclass(frozen=True)
+class Wall:
+    """The wood between a bore's body and a face or a cut.
+
+    Attributes:
+        bore: the bore.
+        body: which part of it.
+        board: the board that it is in.
+        target: side of the face, or name of the cut.
+        name: printed name of the face or cut.
+        seen: how the face is seen; of a cut, its best seen face.
+        cut: whether the target is a cut (then `gap` is a certified lower bound).
+        gap: mm; negative is how far the body stands out (of a cut: that no plane keeps clear).
+        out: whether the body comes out of the face or shares wood with the cut.
+        point: of the body, nearest to the target, project's frame (mm).
+    """
+
+    bore: Bore
+    body: Body
+    board: Board
+    target: str
+    name: str
+    seen: Seen
+    cut: bool
+    gap: float
+    out: bool
+    point: Vec
+
+    @property
+    def in_mate(self) -> bool:
+        """Whether this is about the mating board."""
+        return self.board.name != self.bore.board
+
+
+@dataclass(frozen=True)
+class Nearness:
+    """The least distance between bodies of two bores in one board (mm, a certified lower bound)."""
+
+    first: Bore
+    second: Bore
+    board: Board
+    gap: float
+    point: Vec
+
+
+@dataclass(frozen=True)
+class _Row:
+    bore: Bore
+    body: Body
+    board: Board
+    point: Vec
+    axis: Vec
+    low: float
+    high: float
+    radius: float
+
+
+@dataclass(frozen=True)
+class Study:
+    """A project with what was measured on it."""
+
+    project: Project
+
+    @cached_property
+    def _rows(self) -> tuple[_Row, ...]:
+        rows: list[_Row] = []
+        named = self.project.board_named
+        bodies: tuple[Body, ...] = ("counterbore", "pilot", "screw")
+        for bore in self.project.bores:
+            board, mate = named[bore.board], named[bore.mate]
+            own = rods_of(bore, board)
+            there = rods_of(bore, board, as_mate=True)
+            for body in bodies:
+                if body in own:
+                    rows.append(_Row(bore, body, board, bore.exit, bore.back, *own[body]))
+                if body in there:
+                    point = mate.pose.local_point(board.pose.point(bore.exit))
+                    axis = mate.pose.local_direction(board.pose.direction(bore.back))
+                    rows.append(_Row(bore, body, mate, point, axis, *there[body]))
+        return tuple(rows)
+
+    @cached_property
+    def walls(self) -> tuple[Wall, ...]:
+        """Every wall of every bore: to each face that it may not leave by, and to each cut."""
+        rows = self._rows
+        if not rows:
+            return ()
+        rods = _rods(rows)
+        normals, offsets = padded([[f.plane for f in row.board.faces] for row in rows])
+        walls, points = face_walls(rods, normals, offsets)
+        found: list[Wall] = []
+        for i, row in enumerate(rows):
+            for j, face in enumerate(row.board.faces):
+                if face.side in _left_by(row):
+                    continue
+                at = row.board.pose.point(vec(points[i, j]))
+                found.append(
+                    Wall(
+                        row.bore,
+                        row.body,
+                        row.board,
+                        face.side,
+                        face.name,
+                        face.seen,
+                        False,
+                        float(walls[i, j]),
+                        bool(walls[i, j] <= 0),
+                        at,
+                    )
+                )
+        pairs = [(i, cut) for i, row in enumerate(rows) for cut in row.board.cuts]
+        if pairs:
+            index = np.array([i for i, _ in pairs], dtype=np.intp)
+            regions = padded([[f.plane for f in cut.faces] for _, cut in pairs])
+            own = (normals[index], offsets[index])
+            gaps, near = region_gaps(rods.take(index), *own, *regions)
+            meets = meeting(rods.take(index), *own, *regions)
+            for k, (i, cut) in enumerate(pairs):
+                row = rows[i]
+                seen: Seen = "show" if any(f.seen == "show" for f in cut.faces) else "hidden"
+                at = row.board.pose.point(vec(near[k]))
+                found.append(
+                    Wall(
+                        row.bore,
+                        row.body,
+                        row.board,
+                        cut.name,
+                        cut.name,
+                        seen,
+                        True,
+                        float(gaps[k]),
+                        bool(meets[k]),
+                        at,
+                    )
+                )
+        return tuple(found)
+
+    @cached_property
+    def nearness(self) -> tuple[Nearness, ...]:
+        """Per board and pair of bores that enter it, how near their bodies come."""
+        by_board: dict[str, list[int]] = defaultdict(list)
+        for i, row in enumerate(self._rows):
+            by_board[row.board.name].append(i)
+        pairs = [
+            (i, j)
+            for rows in by_board.values()
+            for i, j in combinations(rows, 2)
+            if self._rows[i].bore.name != self._rows[j].bore.name
+        ]
+        if not pairs:
+            return ()
+        rods = _rods(self._rows)
+        normals, offsets = padded([[f.plane for f in row.board.faces] for row in self._rows])
+        rods = clipped(rods, normals, offsets)
+        first, second = np.array(pairs, dtype=np.intp).T
+        gaps, points = rod_distances(rods.take(first), rods.take(second))
+        least: dict[tuple[str, str, str], Nearness] = {}
+        for k, (i, j) in enumerate(pairs):
+            a, b = self._rows[i], self._rows[j]
+            low, high = sorted((a.bore.name, b.bore.name))
+            key = (a.board.name, low, high)
+            gap = float(gaps[k])
+            if key not in least or gap < least[key].gap:
+                at = a.board.pose.point(vec(points[k]))
+                least[key] = Nearness(a.bore, b.bore, a.board, gap, at)
+        return tuple(least.values())
+
+    @cached_property
+    def closed(self) -> Mapping[tuple[str, str, str], float]:
+        """Least wall by (bore, board, side or cut): what the proof on solids is held against."""
+        least: dict[tuple[str, str, str], float] = {}
+        for wall in self.walls:
+            key = (wall.bore.name, wall.board.name, wall.target)
+            least[key] = min(wall.gap, least.get(key, np.inf))
+        return least
+
+    def thinnest(self, *, in_mate: bool) -> tuple[Wall, ...]:
+        """Per bore, board and target the body that leaves least over what is needed."""
+        least: dict[tuple[str, str, str], Wall] = {}
+        for wall in self.walls:
+            key = (wall.bore.name, wall.board.name, wall.target)
+            if wall.in_mate == in_mate and (key not in least or wall.gap < least[key].gap):
+                least[key] = wall
+        return tuple(least.values())
+
+    def needed(self, wall: Wall) -> float:
+        """The limit on a wall (mm)."""
+        limits = self.project.limits
+        if wall.in_mate:
+            return limits.tip_cover
+        if not wall.cut:
+            return least_wall(wall.board, wall.target, limits)
+        return cut_wall(wall.board, [c.name for c in wall.board.cuts].index(wall.target), limits)
+
+    def remedy(self, wall: Wall) -> str:
+        """Where the fault is one of place, what the joint's own finding says to change."""
+        for finding in self.project.findings:
+            if finding.joint == wall.bore.joint and finding.remedy:
+                return finding.remedy
+        return ""
+
+
+def _left_by(row: _Row) -> tuple[str, ...]:
+    """The sides that a body is meant to leave by."""
+    bore = row.bore
+    if row.board.name == bore.mate:
+        return (bore.mate_face,)
+    return (bore.pocket_face,) if row.body == "counterbore" else (bore.pocket_face, bore.joint_face)
+
+
+def _rods(rows: Iterable[_Row]) -> Rods:
+    rows = tuple(rows)
+    return Rods(
+        np.array([r.point for r in rows]),
+        np.array([r.axis for r in rows]),
+        np.array([r.low for r in rows]),
+        np.array([r.high for r in rows]),
+        np.array([r.radius for r in rows]),
+    )
