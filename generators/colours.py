@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import zlib
-from colorsys import hls_to_rgb
 
 from ..models.board import Stock
 
@@ -12,22 +11,39 @@ Colour = tuple[float, float, float]
 
 SCREW: Colour = (0.62, 0.64, 0.67)
 
-# Hue (degrees), lightness and saturation that wood of each kind keeps to; ours, by eye.
-_RANGES = {
-    "softwood": ((34.0, 42.0), (0.70, 0.78), (0.42, 0.54)),
-    "hardwood": ((20.0, 34.0), (0.46, 0.64), (0.30, 0.42)),
-    "sheet": ((34.0, 44.0), (0.66, 0.76), (0.24, 0.34)),
+# By eye, for planed and oiled wood; the first word found in the stock's name decides.
+_TINTS = {
+    "plywood": 0xD9BD8E,
+    "mdf": 0xB89C78,
+    "particle": 0xC4A97F,
+    "hardboard": 0x8A6544,
+    "maple": 0xE6CFA6,
+    "ash": 0xDFC79C,
+    "oak": 0xC8A06A,
+    "walnut": 0x84603F,
+    "cherry": 0xBD7F52,
+    "poplar": 0xCDBD85,
+    "birch": 0xE2C596,
+    "beech": 0xD8B083,
+    "alder": 0xC9946A,
+    "pine": 0xE5C48A,
+    "fir": 0xD9A878,
+    "spruce": 0xE7CF9F,
+    "cedar": 0xB9785A,
+    "hickory": 0xCFA878,
+    "mahogany": 0x9C5A3C,
 }
+_OTHERS = (0xD2B07C, 0xC49A6C, 0xDCC196, 0xB98A5E)
 
 
 def stock_colour(stock: Stock) -> Colour:
-    """A muted wood tone for a stock, always the same one for the same material."""
-    # A checksum spreads the materials over the range of their kind; no table has to know them.
-    spread = zlib.crc32(stock.material.encode())
-    tones = []
-    for low, high in _RANGES[stock.kind]:
-        tones.append(low + (high - low) * (spread % 101) / 100)
-        spread //= 101
-    hue, lightness, saturation = tones
-    red, green, blue = hls_to_rgb(hue / 360, lightness, saturation)
-    return (round(red, 4), round(green, 4), round(blue, 4))
+    """The tint of a stock; unknown woods get one that depends on their name only."""
+    words = f"{stock.material} {stock.title} {stock.label}".lower()
+    tint = _OTHERS[zlib.crc32(words.encode()) % len(_OTHERS)]
+    tint = next((tint for word, tint in _TINTS.items() if word in words), tint)
+    return ((tint >> 16) / 255, (tint >> 8 & 255) / 255, (tint & 255) / 255)
+
+
+def as_hex(colour: Colour) -> str:
+    """A colour as `#rrggbb`."""
+    return "#" + "".join(f"{round(channel * 255):02x}" for channel in colour)

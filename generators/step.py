@@ -33,6 +33,8 @@ from .solids import location
 AUTHOR = "slantbore"
 # The format wants a date. Without SOURCE_DATE_EPOCH it is this one, so that bytes repeat.
 NO_DATE = 315532800  # 1980-01-01
+_COLOURS = "MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION"
+_TOKEN = re.compile(r"'(?:[^']|'')*'|#\d+")  # a string, so that a # in one is left alone
 
 
 class ExportError(SlantboreError):
@@ -136,8 +138,9 @@ class _Document:
 def _settled(text: str) -> str:
     r"""The file without what differs from run to run, and in the encoding that every reader knows.
 
-    The kernel numbers occurrences through the life of the process, and writes raw UTF-8 where
-    ISO 10303-21, edition 2, has `\X2\....\X0\` around UTF-16 in hexadecimal.
+    The kernel numbers occurrences through the life of the process, lists the colours in the order
+    of memory addresses, and writes raw UTF-8 where ISO 10303-21, edition 2, has
+    `\X2\....\X0\` around UTF-16 in hexadecimal.
     """
     number = count(1)
     text = re.sub(
@@ -145,11 +148,52 @@ def _settled(text: str) -> str:
         lambda found: f"{found.group(1)}{next(number)}'",
         text,
     )
+    first = re.search(rf"^#\d+ = {_COLOURS}", text, re.MULTILINE)
+    if first:
+        end = text.rindex("ENDSEC;")
+        text = text[: first.start()] + _in_order(text[first.start() : end]) + text[end:]
     return re.sub(
         r"[^\x00-\x7f]+",
         lambda found: "\\X2\\" + found.group().encode("utf-16-be").hex().upper() + "\\X0\\",
         text,
     )
+
+
+def _in_order(entities: str) -> str:
+    """Colour entities anew: by the shape that they colour, each followed by what it refers to."""
+    bodies = {
+        int(number): body
+        for number, body in re.findall(
+            r"^#(\d+) = ((?:'(?:[^']|'')*'|[^';])*);$", entities, re.MULTILINE
+        )
+    }
+    start = min(bodies)
+    numbers: dict[int, int] = {}
+
+    def visit(entity: int) -> None:
+        if entity in bodies and entity not in numbers:
+            numbers[entity] = start + len(numbers)
+            for one in _references(bodies[entity]):
+                visit(one)
+
+    # The shape's context, the last reference, is older than the colours and so keeps its number.
+    roots = [entity for entity, body in bodies.items() if body.startswith(_COLOURS)]
+    for entity in sorted(roots, key=lambda root: _references(bodies[root])[-1]):
+        visit(entity)
+    for entity in bodies:
+        visit(entity)
+
+    def renumbered(found: re.Match[str]) -> str:
+        token = found.group()
+        return f"#{numbers.get(int(token[1:]), int(token[1:]))}" if token[0] == "#" else token
+
+    return "".join(
+        f"#{new} = {_TOKEN.sub(renumbered, bodies[old])};\n" for old, new in numbers.items()
+    )
+
+
+def _references(body: str) -> list[int]:
+    return [int(token[1:]) for token in _TOKEN.findall(body) if token[0] == "#"]
 
 
 def _text(text: str) -> TCollection_HAsciiString:
