@@ -42,8 +42,3 @@ def stock_colour(stock: Stock) -> Colour:
     tint = _OTHERS[zlib.crc32(words.encode()) % len(_OTHERS)]
     tint = next((tint for word, tint in _TINTS.items() if word in words), tint)
     return ((tint >> 16) / 255, (tint >> 8 & 255) / 255, (tint & 255) / 255)
-
-
-def as_hex(colour: Colour) -> str:
-    """A colour as `#rrggbb`."""
-    return "#" + "".join(f"{round(channel * 255):02x}" for channel in colour)

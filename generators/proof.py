@@ -14,7 +14,7 @@ import numpy as np
 
 from ..models.board import Board, Cut, Face, Side
 from ..models.geometry import Array, Plane, Vec, along
-from ..models.project import Bore, Finding, Joint, Limits, Project
+from ..models.project import Bore, Finding, Joint, Limits, Project, Severity
 from .groups import bores_in, pilots_into
 from .kernel import cq
 from .measure import Wall, WallKey, common, measure, solid_walls
@@ -86,8 +86,10 @@ def _thin(project: Project, walls: tuple[Wall, ...]) -> Iterator[Finding]:
             continue
         name, least = f"the {face.name} of {wall.board}", length(needed, project.unit)
         rule = "tip-cover" if mate else "thin-wall"
+        # Little wood to a face that nobody sees is weak rather than wrong.
+        severity: Severity = "fails" if mate or face.seen == "show" else "warns"
         if wall.thickness <= TOUCHING:
-            rule = "tip-cover" if mate else "breakout"
+            rule, severity = ("tip-cover" if mate else "breakout"), "fails"
             what = "screw comes" if mate else "bore breaks"
             message = f"{bore.name}: the {what} out through {name}"
             remedy = f"keep at least {least} of wood there: "
@@ -98,7 +100,7 @@ def _thin(project: Project, walls: tuple[Wall, ...]) -> Iterator[Finding]:
             remedy = f"give it {length(needed - wall.thickness, project.unit)} more: "
         yield _finding(
             project, rule, message, wall.board, bore, face.name, wall.thickness, needed,
-            remedy + _way_out(face, mate), wall.point,
+            remedy + _way_out(face, mate), wall.point, severity,
         )  # fmt: skip
 
 
@@ -319,12 +321,12 @@ def _joint_faces(
 
 def _finding(
     project: Project, rule: str, message: str, board: str, bore: Bore, face: str,
-    measured: float, needed: float, remedy: str, point: Vec | None,
+    measured: float, needed: float, remedy: str, point: Vec | None, severity: Severity = "fails",
 ) -> Finding:  # fmt: skip
     """A finding about a bore; `point` is in the frame of `board`."""
     place = project.board_named[board].pose.point(point) if point else None
     return Finding(
-        rule, "fails", message, board, bore.joint, bore.name, face, measured, needed, remedy, place
+        rule, severity, message, board, bore.joint, bore.name, face, measured, needed, remedy, place
     )
 
 
