@@ -41,6 +41,7 @@ class MarkOut:
         from_edge: along the end from the edge; for a joint at an edge, square to it.
         mitre: how far end and edge are off square to each other, degrees.
         end_is_left: whether the end is on the left with the pocket face up and the edge near you.
+        turn: of the axis from square to the joint, degrees, counter-clockwise on the pocket face.
         depth: from the pocket face to the shoulder along the axis.
         pilot: from the shoulder to the bottom of the pilot along the axis.
     """
@@ -53,6 +54,7 @@ class MarkOut:
     from_edge: float
     mitre: float
     end_is_left: bool
+    turn: float
     depth: float
     pilot: float
 
@@ -95,6 +97,8 @@ def mark_out(board: Board, bore: Bore) -> MarkOut:
         end, edge = edge, end
     end_line, edge_line = _line(end, pocket.plane), _line(edge, pocket.plane)
     right = cross(up, edge_line.normal)  # towards you is the edge's normal
+    # In from the joint is against its normal; across is to the left of that.
+    inward, across = -dot(joint.normal, bore.back), -dot(cross(up, joint.normal), bore.back)
     return MarkOut(
         mouth=mouth,
         corner=corner(other),
@@ -104,6 +108,7 @@ def mark_out(board: Board, bore: Bore) -> MarkOut:
         from_edge=run if at_end else square,
         mitre=math.degrees(math.asin(min(1.0, abs(dot(end_line.normal, edge_line.normal))))),
         end_is_left=dot(end_line.normal, right) < 0,
+        turn=math.degrees(math.atan2(across, inward)),
         depth=reach - bore.shoulder,
         pilot=bore.shoulder + bore.pilot_into_mate,
     )

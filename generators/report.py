@@ -86,21 +86,37 @@ def report(project: Project, findings: Iterable[Finding], how: str) -> str:
     for severity in SEVERITIES:
         some = [finding for finding in found if finding.severity == severity]
         if some:
-            lines = [line for finding in some for line in finding_lines(finding, project.unit)]
-            blocks.append([_HEADINGS[severity], *lines])
+            blocks.append([_HEADINGS[severity], *finding_lines(some, project.unit)])
     blocks.append([summary(project, found, how)])
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def finding_lines(finding: Finding, unit: Unit) -> Iterator[str]:
-    """Yield the lines of one finding: the verdict, and what to change."""
+def finding_lines(findings: Sequence[Finding], unit: Unit) -> Iterator[str]:
+    """Yield the lines of findings in order: the verdict, where, and what to change.
+
+    What is said of several places in the same words is said once, with the places below.
+    """
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for finding in findings:
+        said = finding.message + _measure(finding, unit)
+        key = (finding.severity, finding.rule, said, finding.remedy)
+        alike.setdefault(key, []).append(_subject(finding))
+    remedies = [remedy for *_, remedy in alike] + [""]
+    for number, ((severity, rule, said, remedy), subjects) in enumerate(alike.items(), start=1):
+        places = list(dict.fromkeys(place for place in subjects if place))
+        if len(places) == 1:
+            said = f"{places[0]}: {said}"
+        yield f"  {severity}  {rule}  {said}"
+        if len(places) > 1:
+            yield f"         at: {'; '.join(places)}"
+        if remedy and remedies[number] != remedy:
+            yield f"         change: {remedy}"
+
+
+def _subject(finding: Finding) -> str:
+    """What a finding is about, unless its message says so itself."""
     names = [name for name in (finding.board, finding.bore or finding.joint) if name]
-    message = finding.message
-    if names and not any(name in message for name in names):
-        message = f"{', '.join(names)}: {message}"
-    yield f"  {finding.severity}  {finding.rule}  {message}{_measure(finding, unit)}"
-    if finding.remedy:
-        yield f"         change: {finding.remedy}"
+    return "" if any(name in finding.message for name in names) else ", ".join(names)
 
 
 def summary(project: Project, findings: Sequence[Finding], how: str) -> str:
@@ -133,8 +149,8 @@ def placement(bore: Bore, unit: Unit) -> str:
     window = bore.window
     where = f"{length(window.position, unit)} from the {window.datum}"
     if window.low > window.high:
-        stops = " and ".join(word for word in (window.low_binds, window.high_binds) if word)
-        where += " (no place is clear" + (f" of {stops})" if stops else ")")
+        stops = dict.fromkeys(word for word in (window.low_binds, window.high_binds) if word)
+        where += f" (no place is clear: {', '.join(stops)})" if stops else " (no place is clear)"
     elif math.isfinite(window.high - window.low):
         low, high = length(window.low, unit), length(window.high, unit)
         where += f" (clear from {low} to {high})"
@@ -145,10 +161,13 @@ def placement(bore: Bore, unit: Unit) -> str:
 def _placements(project: Project) -> list[str]:
     lines = ["Where each pocket goes"] if project.bores else []
     for board in project.boards:
-        bores = [bore for bore in project.bores if bore.board == board.name]
-        if bores:
+        alike: dict[str, list[str]] = {}
+        for bore in project.bores:
+            if bore.board == board.name:
+                alike.setdefault(placement(bore, project.unit), []).append(bore.name)
+        if alike:
             lines.append(f"  {board.name}")
-            lines += [f"    {bore.name}: {placement(bore, project.unit)}" for bore in bores]
+            lines += [f"    {', '.join(names)}: {where}" for where, names in alike.items()]
     return lines
 
 
@@ -159,7 +178,8 @@ def _measure(finding: Finding, unit: Unit) -> str:
         return ""
     if length(measured, unit) in finding.message:
         return ""
-    return f": {length(measured, unit)}, {length(needed, unit)} needed"
+    has = f"{length(measured, unit)}, " if measured > 0 else ""
+    return f": {has}{length(needed, unit)} needed"
 
 
 # --- JSON ----------------------------------------------------------------------------------------

@@ -41,6 +41,13 @@ def _marking(r: Row) -> Cell:
     return f"from the corner at the {end} along the {edge}, then in square to the {edge}"
 
 
+def _swing(r: Row) -> Cell:
+    turn = r.mark.turn
+    if abs(turn) < 1e-6:
+        return "none"
+    return f"{abs(turn):.4g} degrees to the {'left' if turn > 0 else 'right'}"
+
+
 def _has_window(r: Row) -> bool:
     return r.bore.window.low <= r.bore.window.high
 
@@ -83,10 +90,15 @@ COLUMNS: tuple[Column[Row], ...] = (
     Column("from_edge_mm", "the second distance", lambda r: r.mark.from_edge, 4),
     Column("slope_deg", "between axis and pocket face", lambda r: r.bore.slope, 3),
     Column(
+        "swing",
+        "which way the drill's shank leans from square to the joint, as you look from the joint "
+        "into the board with the pocket face up",
+        _swing,
+    ),
+    Column(
         "swing_deg",
-        "turn of the axis from square to the joint, counter-clockwise as you look at the pocket "
-        "face",
-        lambda r: r.bore.swing,
+        "the same as a turn on the pocket face, counter-clockwise (to the left) counted positive",
+        lambda r: r.mark.turn,
         3,
     ),
     Column(

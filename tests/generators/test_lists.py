@@ -6,6 +6,7 @@ import csv
 import json
 import math
 from dataclasses import replace
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -15,8 +16,11 @@ from slantbore.generators.exporters import bores_csv, cut_list, hardware_list
 from slantbore.generators.markout import mark_out
 from slantbore.generators.report import document, report, to_json
 from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank, cut
+from slantbore.models.designs import designs, piece_models
 from slantbore.models.geometry import Plane, Vec, along, cross, dot, unit
+from slantbore.models.planning import plan
 from slantbore.models.project import Bore, Finding, Hardware, Project, Window
+from slantbore.models.recipe import parse_recipe
 
 from . import small
 
@@ -43,7 +47,17 @@ def mirrored(project: Project) -> Project:
     return replace(project, joints=tuple(moved))
 
 
+def planned(text: str, name: str) -> Project:
+    return plan(parse_recipe(text, name, piece_models()))
+
+
 PROJECTS = [
+    *(planned(design.starter, key) for key, design in designs().items()),
+    *(
+        planned(path.read_text(encoding="utf-8"), path.name)
+        for path in sorted((files("slantbore") / "recipes").iterdir(), key=lambda path: path.name)
+        if path.name.endswith(".yaml")
+    ),
     small.corner(),
     small.corner(swing=0.0, along_mitre=60.0),
     mirrored(small.corner()),
@@ -110,6 +124,20 @@ def test_swing_is_the_turn_of_the_axis_on_the_pocket_face(tmp_path: Path) -> Non
         axis = point(row, "axis", "")
         turn = math.degrees(math.atan2(axis[1], axis[0])) % 360 - 225
         assert math.isclose(turn, float(row["swing_deg"]), abs_tol=1e-3)
+        # Of the mitre's two sides, the rail's length is to the right as one looks in on the back.
+        assert row["swing"] == "15 degrees to the right"
+    assert {row["swing"] for row in table(small.butt(), bores_csv, tmp_path)} == {"none"}
+
+
+def test_a_swing_leans_the_same_way_at_both_ends_of_a_rail(tmp_path: Path) -> None:
+    """One pocket at each end, both swung towards the rail's length: mirror images."""
+    path = files("slantbore") / "recipes" / "slim-mirror.yaml"
+    project = planned(path.read_text(encoding="utf-8"), path.name)
+    first, second, *_ = table(project, bores_csv, tmp_path)
+    assert first["board"] == second["board"]
+    assert float(first["swing_deg"]) == -float(second["swing_deg"]) != 0
+    assert first["from_edge_mm"] == second["from_edge_mm"]
+    assert first["end"] != second["end"]
 
 
 def test_a_square_board_is_measured_from_its_nearer_edge(tmp_path: Path) -> None:
@@ -298,6 +326,27 @@ def test_the_report_orders_names_and_counts() -> None:
     )
 
 
+def test_the_report_says_the_same_thing_once() -> None:
+    def thin(board: str, bore: str, measured: float) -> Finding:
+        return Finding(
+            "thin-wall", "fails", "too little wood", board, bore=bore, measured=measured,
+            needed=3.0, remedy="move it",
+        )  # fmt: skip
+
+    project = small.corner()
+    findings = (
+        thin("rail 2", "corner 2 pocket", 1.0),
+        thin("rail 1", "corner 1 pocket", 1.0),
+        thin("rail 3", "", 2.5),
+    )
+    assert report(project, findings, "").split("What fails\n")[1].splitlines()[:4] == [
+        "  fails  thin-wall  too little wood: 1 mm, 3 mm needed",
+        "         at: rail 1, corner 1 pocket; rail 2, corner 2 pocket",
+        "  fails  thin-wall  rail 3: too little wood: 2.5 mm, 3 mm needed",
+        "         change: move it",
+    ]
+
+
 def placed(bore: Bore, window: Window) -> Project:
     project = small.corner()
     joint = replace(project.joints[0], bores=(replace(bore, window=window),))
@@ -310,6 +359,6 @@ def test_the_report_says_where_a_pocket_may_go() -> None:
     assert '2" from the outside corner (clear from 1-1/2" to 2-1/2")' in report(some, (), "")
     none = placed(bore, Window("outside corner", 50.8, 60.0, 40.0, "the inside edge", "the front"))
     said = report(none, (), "")
-    assert "no place is clear of the inside edge and the front" in said
+    assert "(no place is clear: the inside edge, the front)" in said
     rounded = placed(bore, Window("outside corner", 50.0, 38.1, 63.5))
     assert '~1-31/32" (50 mm)' in report(rounded, (), "")
