@@ -73,9 +73,11 @@ def measure(project: Project, progress: Progress | None = None) -> tuple[Wall, .
         if progress:
             progress(bore.name, done, total)
         for board, key in _places(project, bore):
-            room = rooms.setdefault(blank_key(board), _Room(board))
             if key not in measured:
-                measured[key] = tuple(_walls(project, room, bore, board))
+                like = blank_key(board)
+                if like not in rooms:
+                    rooms[like] = _Room(board)
+                measured[key] = tuple(_walls(project, rooms[like], bore, board))
             # Like boards list their faces in one order, whatever they call them.
             sides = [face.side for face, _ in outward_faces(board)]
             for place, thickness, point in measured[key]:

@@ -86,7 +86,7 @@ def _renderer(parts: list[dict[str, Any]], shapes: dict[str, Any]) -> Any:
     renderer.GradientBackgroundOn()
     renderer.SetAutomaticLightCreation(0)
     # In the camera's frame: a main light from above left, a weak one from the right to fill.
-    for place, strength in (((-0.5, 0.8, 1.0), 0.95), ((0.9, 0.0, 0.7), 0.34)):
+    for place, strength in (((-0.5, 0.8, 1.0), 1.02), ((0.9, 0.0, 0.7), 0.38)):
         light = vtkLight()
         light.SetLightTypeToCameraLight()
         light.SetPosition(*place)
