@@ -18,15 +18,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .board import OPPOSITE, Board, Side
+from .bodies import Body, Stretch, rods_of
 from .clearance import Rods, clipped, face_walls, padded, region_gaps, rod_distances
 from .geometry import Array, Plane, Vec, along, cross, dot, unit
 from .project import Bore, Drill, Limits, Screw, Window
 
-_Body = tuple[list[Plane], "Stretch"]
+_Body = tuple[list[Plane], Stretch]
 _Wall = tuple[int, int, float, str]
 _Region = tuple[int, list[Plane], float, str]
 
 _GRID = 1.5  # mm between the positions tried first
+_MOST = 96  # of them, on a long joint
 _CLOSE = 1e-5  # mm, how exactly a window's end is found
 _PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
 
@@ -55,7 +57,8 @@ class Site:
         screw: screw.
         shoulder: distance from exit to shoulder, mm.
         exit_depth: of the exit below the pocket face, mm; half the board's size there if None.
-        others: rods of other joints in either board, in `board`'s frame, to keep clear of.
+        beside: rods of other joints in the bored board, in its frame, to keep clear of.
+        ahead: rods of other joints in the mate, in the bored board's frame.
     """
 
     board: Board
@@ -69,7 +72,8 @@ class Site:
     screw: Screw
     shoulder: float
     exit_depth: float | None = None
-    others: Rods | None = None
+    beside: Rods | None = None
+    ahead: Rods | None = None
 
     @cached_property
     def _planes(self) -> tuple[Plane, Plane]:
@@ -159,27 +163,27 @@ class Site:
         hull = [face.plane for face in board.faces]
         there = [self.from_mate(face.plane) for face in mate.faces]
         bodies: list[_Body] = [(hull, own["counterbore"]), (hull, max(pilot, screw))]
-        names = ["counterbore", "screw" if screw > pilot else "pilot"]
-        for name, stretch in rods_of(trial, mate, as_mate=True).items():
+        names: list[Body] = ["counterbore", "screw" if screw > pilot else "pilot"]
+        for body, stretch in rods_of(trial, mate, as_mate=True).items():
             bodies.append((there, stretch))
-            names.append(name)
+            names.append(body)
         walls: list[_Wall] = []
         cuts: list[_Region] = []
-        for body, name in enumerate(names):
-            mating = body > 1
+        for which, name in enumerate(names):
+            mating = which > 1
             target = mate if mating else board
             leaves = [self.mate_face] if mating else [self.pocket_face]
-            if body == 1:
+            if which == 1:
                 leaves.append(self.joint_face)
             whose = f" of {mate.role}" if mating else ""
             for column, face in enumerate(target.faces):
                 if face.side not in leaves:
                     need = limits.tip_cover if mating else least_wall(board, face.side, limits)
-                    walls.append((body, column, need, f"{name} to {face.name}{whose}"))
+                    walls.append((which, column, need, f"{name} to {face.name}{whose}"))
             for index, cut in enumerate(target.cuts):
                 region = [self.from_mate(f.plane) if mating else f.plane for f in cut.faces]
                 need = limits.tip_cover if mating else cut_wall(board, index, limits)
-                cuts.append((body, region, need, f"{name} to {cut.name}{whose}"))
+                cuts.append((which, region, need, f"{name} to {cut.name}{whose}"))
         return bodies, walls, cuts
 
     def bore(self, name: str, joint: str, swing: float, window: Window) -> Bore:
@@ -214,29 +218,6 @@ class Margins:
 
     values: Array
     labels: tuple[str, ...]
-
-
-Stretch = tuple[float, float, float]
-"""Where a rod starts and ends along the axis from the exit, and its radius (mm)."""
-
-
-def rods_of(bore: Bore, board: Board, *, as_mate: bool = False) -> dict[str, Stretch]:
-    """The rods of a bore in a board, by body.
-
-    In the bored board: the counterbore, the pilot, and the screw where it is thicker. In the mate:
-    the screw, and the pilot where it goes on.
-    """
-    if as_mate:
-        rods = {"screw": (-bore.engagement, bore.shoulder, bore.screw.radius)}
-        if bore.pilot_into_mate > 0:
-            rods["pilot"] = (-bore.pilot_into_mate, bore.shoulder, bore.drill.pilot_radius)
-        return rods
-    mouth = -4.0 * max(bore.drill.pilot_radius, bore.screw.radius)
-    return {
-        "counterbore": (bore.shoulder, bore.run_out(board), bore.drill.counterbore_radius),
-        "pilot": (mouth, bore.shoulder, bore.drill.pilot_radius),
-        "screw": (mouth, bore.shoulder, bore.screw.radius),
-    }
 
 
 def least_wall(board: Board, side: Side, limits: Limits) -> float:
@@ -294,14 +275,17 @@ def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Marg
         for gap, (_, _, needed, label) in zip(gaps.reshape(-1, count), cuts, strict=True):
             values.append(gap - needed)
             labels.append(label)
-    if site.others is not None and len(site.others):
-        mine = rods(range(len(bodies)))
-        mine = clipped(mine, *planes(hulls))
-        for row in range(len(site.others)):
-            other = site.others.take(np.full(len(mine), row, dtype=np.intp))
-            gap, _ = rod_distances(mine, other)
-            values.append(gap.reshape(-1, count).min(axis=0) - limits.between)
-            labels.append("another bore or screw")
+    for others, which in ((site.beside, range(2)), (site.ahead, range(2, len(bodies)))):
+        if others is None or not len(others):
+            continue
+        mine = clipped(rods(which), *planes([hulls[b] for b in which]))
+        first, second = np.divmod(np.arange(len(mine) * len(others)), len(others))
+        gap, _ = rod_distances(mine.take(first), others.take(second))
+        # The other pocket may be off by a pencil line as well.
+        least = gap.reshape(len(which), count, len(others)) - limits.between - limits.tolerance
+        for near in np.moveaxis(least, 1, 2).reshape(-1, count):
+            values.append(near)
+            labels.append("another joint's bore or screw")
     return Margins(np.stack(values, axis=1), tuple(labels))
 
 
@@ -315,7 +299,7 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
         return margins(site, positions, np.full(len(positions), swing), limits)
 
     length = site.reach[1]
-    grid = np.linspace(0.0, length, max(4, math.ceil(length / _GRID) + 1))
+    grid = np.linspace(0.0, length, min(_MOST, max(4, math.ceil(length / _GRID) + 1)))
     found = tried(grid)
     values = found.values
     cells = np.flatnonzero(_may_dip(values))
@@ -380,7 +364,7 @@ def least_bad(site: Site, swing: float, limits: Limits) -> Window:
     `high - low` is the worst wall's lack (negative), `low_binds` says which wall.
     """
     length = site.reach[1]
-    grid = np.linspace(0.0, length, max(3, math.ceil(length / 0.5) + 1))
+    grid = np.linspace(0.0, length, min(2 * _MOST, max(3, math.ceil(length / 0.5) + 1)))
     found = margins(site, grid, np.full(len(grid), swing), limits)
     least = found.values.min(axis=1)
     best = int(np.argmax(least))

@@ -11,7 +11,7 @@ from .geometry import ORIGIN, Pose
 from .lengths import format_length
 from .project import Drill, Finding, Hardware, Joint, Limits
 from .recipe import PieceParams, Recipe
-from .screws import Fastening, fastenings, gauge_for
+from .screws import Fastening, fastenings, gauge_for, usual_shoulder
 from .tables import DrillRow, thread_for
 
 
@@ -96,6 +96,12 @@ class Shop:
             mating_depth,
             self.limits.tip_cover,
         )
+
+    def shortest(self, thickness: float, mate: Stock) -> Fastening:
+        """The shortest stocked screw at the usual shoulder, whether it fits or not."""
+        kind = gauge_for(self.recipe.tools.row, thickness, self.recipe.tools.screw_gauge)
+        screw = kind.screw(min(kind.lengths), thread_for(mate.kind))
+        return Fastening(screw, usual_shoulder(self.drill, thickness))
 
     def board(
         self,

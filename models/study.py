@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
-from typing import Literal
 
 import numpy as np
 
 from .board import Board, Seen
-from .clearance import Rods, clipped, face_walls, meeting, padded, region_gaps, rod_distances
+from .bodies import Body, Presence, presences, rods_from
+from .clearance import clipped, face_walls, meeting, padded, region_gaps, rod_distances
 from .geometry import Vec, vec
-from .placement import cut_wall, least_wall, rods_of
+from .placement import cut_wall, least_wall
 from .project import Bore, Project
-
-Body = Literal["counterbore", "pilot", "screw"]
 
 
 @dataclass(frozen=True)
@@ -66,40 +64,14 @@ class Nearness:
 
 
 @dataclass(frozen=True)
-class _Row:
-    bore: Bore
-    body: Body
-    board: Board
-    point: Vec
-    axis: Vec
-    low: float
-    high: float
-    radius: float
-
-
-@dataclass(frozen=True)
 class Study:
     """A project with what was measured on it."""
 
     project: Project
 
     @cached_property
-    def _rows(self) -> tuple[_Row, ...]:
-        rows: list[_Row] = []
-        named = self.project.board_named
-        bodies: tuple[Body, ...] = ("counterbore", "pilot", "screw")
-        for bore in self.project.bores:
-            board, mate = named[bore.board], named[bore.mate]
-            own = rods_of(bore, board)
-            there = rods_of(bore, board, as_mate=True)
-            for body in bodies:
-                if body in own:
-                    rows.append(_Row(bore, body, board, bore.exit, bore.back, *own[body]))
-                if body in there:
-                    point = mate.pose.local_point(board.pose.point(bore.exit))
-                    axis = mate.pose.local_direction(board.pose.direction(bore.back))
-                    rows.append(_Row(bore, body, mate, point, axis, *there[body]))
-        return tuple(rows)
+    def _rows(self) -> tuple[Presence, ...]:
+        return tuple(presences(self.project.bores, self.project.board_named))
 
     @cached_property
     def walls(self) -> tuple[Wall, ...]:
@@ -107,7 +79,7 @@ class Study:
         rows = self._rows
         if not rows:
             return ()
-        rods = _rods(rows)
+        rods = rods_from(rows)
         normals, offsets = padded([[f.plane for f in row.board.faces] for row in rows])
         walls, points = face_walls(rods, normals, offsets)
         found: list[Wall] = []
@@ -171,7 +143,7 @@ class Study:
         ]
         if not pairs:
             return ()
-        rods = _rods(self._rows)
+        rods = rods_from(self._rows)
         normals, offsets = padded([[f.plane for f in row.board.faces] for row in self._rows])
         rods = clipped(rods, normals, offsets)
         first, second = np.array(pairs, dtype=np.intp).T
@@ -222,20 +194,9 @@ class Study:
         return ""
 
 
-def _left_by(row: _Row) -> tuple[str, ...]:
+def _left_by(row: Presence) -> tuple[str, ...]:
     """The sides that a body is meant to leave by."""
     bore = row.bore
     if row.board.name == bore.mate:
         return (bore.mate_face,)
     return (bore.pocket_face,) if row.body == "counterbore" else (bore.pocket_face, bore.joint_face)
-
-
-def _rods(rows: Iterable[_Row]) -> Rods:
-    rows = tuple(rows)
-    return Rods(
-        np.array([r.point for r in rows]),
-        np.array([r.axis for r in rows]),
-        np.array([r.low for r in rows]),
-        np.array([r.high for r in rows]),
-        np.array([r.radius for r in rows]),
-    )

@@ -1,0 +1,386 @@
+"""The joints of the trade: how many pockets, where along the joint, which screw.
+
+Designs and free-form recipes state `Meeting`s (two placed boards whose faces meet, and how they are
+bored); `join` turns them into joints with placed bores, one after the other, each keeping clear of
+the bores and screws that the boards already hold.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+
+import numpy as np
+
+from .board import OPPOSITE, Board, Side
+from .bodies import presences, rods_from
+from .clearance import Rods, clipped, padded
+from .geometry import Vec, dot
+from .placement import Site, least_bad, pitch, windows
+from .project import Bore, Finding, Joint, JointKind, Limits, Window
+from .screws import Fastening
+from .shop import Shop
+from .tables import drills
+
+# Common practice, no source.
+_PER_POCKET = 70.0  # mm of width that one pocket of an end joint serves
+_EDGE_STEP = (150.0, 200.0)  # mm between the pockets of a long edge (6 to 8 in)
+
+
+@dataclass(frozen=True)
+class Held:
+    """What the boards hold already: placed bores, and the boards they are in by name."""
+
+    bores: tuple[Bore, ...]
+    boards: Mapping[str, Board]
+
+    def rods(self, where: Board, frame: Board) -> Rods | None:
+        """What the bores take up in the board `where`, in the frame of another board."""
+        near = [bore for bore in self.bores if where.name in (bore.board, bore.mate)]
+        rows = [row for row in presences(near, self.boards) if row.board.name == where.name]
+        if not rows:
+            return None
+        rods = clipped(rods_from(rows), *padded([[f.plane for f in where.faces]] * len(rows)))
+        turn = frame.pose.matrix.T @ where.pose.matrix
+        shift = frame.pose.matrix.T @ (np.array(where.pose.origin) - np.array(frame.pose.origin))
+        return replace(rods, point=rods.point @ turn.T + shift, axis=rods.axis @ turn.T)
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """Two faces that meet, and how they are to be pulled together.
+
+    Attributes:
+        name: of the joint, unique in the project.
+        kind: the trade's word.
+        bored: the bored board, placed.
+        joint_face: its side that meets the mate.
+        pocket_face: its side that the drill enters.
+        mate: the mating board, placed.
+        mate_face: its side that is met.
+        count: of pockets; None: as the kind of joint and the length ask for.
+        datum: printed name of what positions are measured from, "" for the side they start at.
+        toward: rough direction in which positions grow, bored board's frame; None: from the front
+            edge or the left end.
+        end: stretch at both ends of the joint to keep free, mm (later trimming).
+        shift: moves the wished positions along the joint, mm (staggering).
+        exit_depth: of the exits below the pocket face, mm; None: half the thickness.
+    """
+
+    name: str
+    kind: JointKind
+    bored: Board
+    joint_face: Side
+    pocket_face: Side
+    mate: Board
+    mate_face: Side
+    count: int | None = None
+    datum: str = ""
+    toward: Vec | None = None
+    end: float = 0.0
+    shift: float = 0.0
+    exit_depth: float | None = None
+
+    @property
+    def thickness(self) -> float:
+        """Of the bored board across the pocket face, mm."""
+        return _across(self.bored, self.pocket_face)
+
+    @property
+    def mating_depth(self) -> float:
+        """Of the mate square to the joint, mm; at most the bored board's thickness counts.
+
+        Common practice, no source: a screw is chosen as for equal stock, or for the thinner mate.
+        """
+        return min(_across(self.mate, self.mate_face), self.thickness)
+
+    def site(self, shop: Shop, fastening: Fastening, held: Held) -> Site:
+        """The joint's line, with the bores that both boards hold already."""
+        plain = Site(
+            self.bored,
+            self.mate,
+            self.joint_face,
+            self.pocket_face,
+            self.mate_face,
+            self.toward or (1.0, 1.0, 1.0),
+            self.datum,
+            shop.drill,
+            fastening.screw,
+            fastening.shoulder,
+            self.exit_depth,
+        )
+        return replace(
+            plain,
+            datum=self.datum or _start_of(plain),
+            beside=held.rods(self.bored, self.bored),
+            ahead=held.rods(self.mate, self.bored),
+        )
+
+
+def wished(kind: JointKind, length: float, count: int | None, least: float) -> list[float]:
+    """Positions along a joint that practice asks for, before any wall is looked at (mm).
+
+    Args:
+        kind: an edge joint has one pocket in the middle and the rest spaced outward from it, 150
+            to 200 mm; a panel's edging has pairs at that spacing; other joints share the width.
+        length: of the joint, mm.
+        count: stated number, or None.
+        least: least distance between two pockets, mm.
+    """
+    if kind in ("edge", "panel", "offset edge", "box") and length > 2 * _EDGE_STEP[0]:
+        if count is None:
+            half = math.ceil((length / 2 - _EDGE_STEP[1] / 2) / _EDGE_STEP[1])
+            count = 2 * half + 1
+        step = min(_EDGE_STEP[1], length / count) if count > 1 else 0.0
+    else:
+        if count is None:
+            count = max(2, round(length / _PER_POCKET)) if length >= 2 * least else 1
+        step = max(length / count, least)
+    return [length / 2 + (i - (count - 1) / 2) * step for i in range(count)]
+
+
+def settle(
+    found: Sequence[Window], wishes: Sequence[float], least: float, tolerance: float
+) -> list[Window]:
+    """Move each wished position as little as needed into the windows, `least` mm apart.
+
+    Returns:
+        One window per pocket, in which it may move freely whatever its neighbours do; an empty
+        list where they do not all fit.
+    """
+    places: list[float] = []
+    homes: list[Window] = []
+    for wish in wishes:
+        best: tuple[float, float, Window] | None = None
+        for window in found:
+            for low, high in _without(window.low, window.high, places, least):
+                inset = min(tolerance, (high - low) / 2)
+                place = min(max(wish, low + inset), high - inset)
+                # A stretch that cannot hold the tolerance is the last resort.
+                cost = abs(place - wish) + (0.0 if inset == tolerance else 1e6)
+                if best is None or cost < best[0] - 1e-9:
+                    best = (cost, place, window)
+        if best is None:
+            return []
+        places.append(best[1])
+        homes.append(best[2])
+    settled = []
+    for i, (place, home) in enumerate(zip(places, homes, strict=True)):
+        low, high, low_binds, high_binds = home.low, home.high, home.low_binds, home.high_binds
+        for j, other in enumerate(places):
+            middle = (place + other) / 2
+            if j != i and other < place and middle + least / 2 > low:
+                low, low_binds = min(middle + least / 2, place), "the next pocket"
+            if j != i and other > place and middle - least / 2 < high:
+                high, high_binds = max(middle - least / 2, place), "the next pocket"
+        settled.append(Window(home.datum, place, low, high, low_binds, high_binds))
+    return sorted(settled, key=lambda w: w.position)
+
+
+def _without(
+    low: float, high: float, taken: Iterable[float], least: float
+) -> Iterator[tuple[float, float]]:
+    """What is left of a stretch that keeps `least` from every place taken."""
+    pieces = [(low, high)]
+    for place in taken:
+        pieces = [
+            part
+            for a, b in pieces
+            for part in ((a, min(b, place - least)), (max(a, place + least), b))
+            if part[0] <= part[1]
+        ]
+    yield from pieces
+
+
+def join(
+    shop: Shop,
+    meetings: Sequence[Meeting],
+    placed: Sequence[Joint] = (),
+    boards: Sequence[Board] = (),
+) -> tuple[list[Joint], list[Finding]]:
+    """Place the pockets of meetings, in the order given; a joint that finds no place goes first.
+
+    Args:
+        shop: the piece's view of the recipe.
+        meetings: what meets; boards are named in the meetings' own, placed state.
+        placed: joints that the boards hold already.
+        boards: those of the joints placed that no meeting names.
+
+    Returns:
+        The joints in the order of the meetings, and a finding for each that has no place for its
+        pockets, with a remedy that was tried.
+    """
+    named = {board.name: board for board in boards}
+    named |= {board.name: board for m in meetings for board in (m.bored, m.mate)}
+
+    def held(joints: Iterable[Joint]) -> Held:
+        return Held(tuple(bore for joint in joints for bore in joint.bores), named)
+
+    order = list(range(len(meetings)))
+    best: tuple[int, dict[int, tuple[Joint, bool]]] | None = None
+    for _ in range(1 + len(meetings)):
+        done: dict[int, tuple[Joint, bool]] = {}
+        for index in order:
+            before = held([*placed, *(joint for joint, _ in done.values())])
+            done[index] = _place(shop, meetings[index], before)
+        failed = [index for index in order if not done[index][1]]
+        if best is None or len(failed) < best[0]:
+            best = (len(failed), done)
+        blocked = [i for i in failed if order.index(i) > 0 and _shares(meetings, order, i)]
+        if not blocked or order[: len(blocked)] == blocked:
+            break
+        order = blocked + [i for i in order if i not in blocked]
+    assert best is not None
+    done = best[1]
+    joints = [done[i][0] for i in range(len(meetings))]
+    findings = []
+    for i, meeting in enumerate(meetings):
+        joint, fits = done[i]
+        if not fits:
+            others = [*placed, *(j for k, j in enumerate(joints) if k != i)]
+            findings.append(_no_place(shop, meeting, joint, held(others)))
+    return joints, findings
+
+
+def _shares(meetings: Sequence[Meeting], order: Sequence[int], index: int) -> bool:
+    """Whether an earlier meeting shares a board with this one."""
+    mine = {meetings[index].bored.name, meetings[index].mate.name}
+    earlier = order[: order.index(index)]
+    return any(mine & {meetings[i].bored.name, meetings[i].mate.name} for i in earlier)
+
+
+def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
+    """The joint, and whether all its pockets have a window."""
+    fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
+    if not fitting:
+        # The shortest stocked screw, so that there is something to see and to measure.
+        fitting = [shop.shortest(meeting.thickness, meeting.mate.stock)]
+        fits = False
+    else:
+        fits = True
+    site = meeting.site(shop, fitting[0], held)
+    found = _settled(meeting, site, shop.limits, meeting.count)
+    if not found:
+        fits = False
+        found = _worst(meeting, site, shop.limits)
+    number = len(found)
+    bores = tuple(
+        site.bore(
+            f"{meeting.name} pocket {i + 1}" if number > 1 else f"{meeting.name} pocket",
+            meeting.name,
+            0.0,
+            window,
+        )
+        for i, window in enumerate(found)
+    )
+    return _joint(meeting, bores), fits
+
+
+def _joint(meeting: Meeting, bores: tuple[Bore, ...]) -> Joint:
+    return Joint(
+        meeting.name,
+        meeting.kind,
+        meeting.bored.name,
+        meeting.joint_face,
+        meeting.mate.name,
+        meeting.mate_face,
+        bores,
+    )
+
+
+def _settled(meeting: Meeting, site: Site, limits: Limits, count: int | None) -> list[Window]:
+    """Windows of all pockets, or none; fewer pockets where practice alone set the number."""
+    length = site.reach[1]
+    least = pitch(site, 0.0, limits)
+    found = [
+        replace(w, low=max(w.low, meeting.end), high=min(w.high, length - meeting.end))
+        for w in windows(site, 0.0, limits)
+    ]
+    found = [w for w in found if w.low <= w.high]
+    wishes = wished(meeting.kind, length, count, least + 2 * limits.tolerance)
+    while wishes:
+        shifted = [wish + meeting.shift for wish in wishes]
+        settled = settle(found, shifted, least, limits.tolerance)
+        if settled:
+            return settled
+        if count is not None or len(wishes) == 1:
+            return []
+        wishes = wished(meeting.kind, length, len(wishes) - 1, least + 2 * limits.tolerance)
+    return []
+
+
+def _worst(meeting: Meeting, site: Site, limits: Limits) -> list[Window]:
+    """The wished places with empty windows, where there is no better answer."""
+    length = site.reach[1]
+    bad = least_bad(site, 0.0, limits)
+    lack = min(bad.high - bad.low, -1e-6)
+    wishes = wished(meeting.kind, length, meeting.count, pitch(site, 0.0, limits))
+    if len(wishes) == 1:
+        wishes = [bad.position]
+    held = [min(max(w + meeting.shift, 0.0), length) for w in wishes]
+    return [Window(site.datum, p, p, p + lack, bad.low_binds, bad.high_binds) for p in held]
+
+
+def _no_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding:
+    bore = joint.bores[0]
+    remedy = "; or ".join(islice(_remedies(shop, meeting, joint, held), 3))
+    return Finding(
+        "no-window",
+        "fails",
+        f"no place along the joint serves {len(joint.bores)} pockets ({bore.window.low_binds})"
+        if len(joint.bores) > 1
+        else f"no place along the joint serves the pocket ({bore.window.low_binds})",
+        board=bore.board,
+        joint=joint.name,
+        bore=bore.name,
+        measured=0.0,
+        needed=2 * shop.limits.tolerance,
+        remedy=remedy,
+        point=meeting.bored.pose.point(bore.exit),
+    )
+
+
+def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterator[str]:
+    """Changes that were tried and give every pocket a place, the easiest first."""
+    limits = shop.limits
+    fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
+    count = len(joint.bores)
+    for fewer in range(count - 1, 0, -1):
+        if fitting and _settled(meeting, meeting.site(shop, fitting[0], held), limits, fewer):
+            yield f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}"
+            break
+    for shorter in fitting[1:]:
+        if _settled(meeting, meeting.site(shop, shorter, held), limits, meeting.count):
+            yield f"use a {shop.length(shorter.screw.length)} screw"
+            break
+    for row in drills().values():
+        if row.drill.counterbore_radius < shop.drill.counterbore_radius:
+            smaller = shop.fastenings(
+                meeting.thickness, meeting.mate.stock, meeting.mating_depth, row
+            )
+            if smaller:
+                site = replace(meeting.site(shop, smaller[0], held), drill=row.drill)
+                if _settled(meeting, site, limits, meeting.count):
+                    yield f"use the {row.title} (drill: {row.key})"
+    other = replace(meeting, pocket_face=OPPOSITE[meeting.pocket_face])
+    face = other.bored.face(other.pocket_face)
+    if face.seen != "show" and fitting:
+        if _settled(other, other.site(shop, fitting[0], held), limits, meeting.count):
+            yield f"bore it from the {face.name}"
+
+
+def _across(board: Board, side: Side) -> float:
+    """A board's size square to one of its faces, mm (the convex blank's, at right angles)."""
+    plane = board.face(side).plane
+    size = (board.length, board.width, board.thickness)
+    return plane.offset + sum(max(0.0, -n) * s for n, s in zip(plane.normal, size, strict=True))
+
+
+def _start_of(site: Site) -> str:
+    """Printed name of the bored board's face that the positions start nearest to."""
+    start = site.reach[0]
+    faces = [f for f in site.board.faces if f.side not in (site.joint_face, site.pocket_face)]
+    along_line = [f for f in faces if dot(f.plane.normal, site.line) < -0.3] or faces
+    return min(along_line, key=lambda f: abs(f.plane.gap(start))).name
