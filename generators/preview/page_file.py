@@ -32,8 +32,8 @@ def page(scene: Mapping[str, Any], *, live: bool = False) -> str:
     scripts = " ".join(f"'sha256-{_digest(text)}'" for text in (library, script))
     connect = "'self'" if live else "'none'"
     policy = (
-        f"default-src 'none'; script-src {scripts}; style-src 'unsafe-inline'; img-src data: blob:; "
-        f"connect-src {connect}; base-uri 'none'; form-action 'none'"
+        f"default-src 'none'; script-src {scripts}; style-src 'unsafe-inline'; "
+        f"img-src data: blob:; connect-src {connect}; base-uri 'none'; form-action 'none'"
     )
     parts = {
         "@@LIVE@@": "yes" if live else "no",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+import hashlib
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -12,73 +12,63 @@ from ...models.board import Board, Face
 from ...models.geometry import Vec, along, dot, unit
 from ...models.lengths import Unit, format_length
 from ...models.project import Bore, Finding, Joint, Project
+from ...models.study import Study
+from ..colours import stock_colour
+from ..groups import shape_key
 from ..markout import mark_out
-from .mesh import Mesh
-from .wood import wood_colour
+from ..report import SEVERITIES, checked, length, ordered
 
-RANK = {"fails": 0, "warns": 1, "notes": 2}
+_KEY_LENGTH = 16
 
 
 def scene_of(
-    project: Project,
-    findings: Iterable[Finding],
-    shape_keys: Mapping[str, str],
-    meshes: Mapping[str, Mesh],
+    project: Project, findings: Iterable[Finding], shapes: Mapping[str, Any] | None = None
 ) -> dict[str, Any]:
     """Everything that the page shows.
 
     Args:
         project: boards, joints and bores, placed.
         findings: of closed form and proof together.
-        shape_keys: board name to the key of its shape; identical boards share one.
-        meshes: key to mesh; a live page asks for the missing ones later.
+        shapes: what `shape_json` gives, by shape name; a live page asks for them as it needs them.
     """
-    parts = scene_without_shapes(project, findings, shape_keys)
-    parts["shapes"] = {key: meshes[key].as_json() for key in sorted(meshes)}
-    return parts
-
-
-def scene_without_shapes(
-    project: Project, findings: Iterable[Finding], shape_keys: Mapping[str, str]
-) -> dict[str, Any]:
-    """The same without the meshes: names, sizes, joints, bores and findings."""
-    found = sorted(findings, key=lambda finding: RANK[finding.severity])
+    found = ordered(project, findings)
     return {
         "name": project.name,
         "unit": project.unit,
-        "boards": [_board(b, project, shape_keys.get(b.name, "")) for b in project.boards],
+        "boards": [_board(board, project) for board in project.boards],
         "joints": _joints(project),
         "bores": [_bore(bore, project) for bore in project.bores],
         "findings": [_finding(finding, project) for finding in found],
-        "checked": checked(project, found),
+        "checked": _checked(project, found),
         "apart": _apart(project),
         "hardware": [
             {"name": h.name, "detail": h.detail, "quantity": h.quantity, "piece": h.piece}
             for h in project.hardware
         ],
         "reports": list(project.reports),
+        "shapes": dict(sorted((shapes or {}).items())),
     }
 
 
-def checked(project: Project, findings: Iterable[Finding]) -> dict[str, int]:
-    """What stands behind the verdict: how many boards, bores, faces and distances.
+def shape_name(project: Project, board: Board) -> str:
+    """A short name for a board's shape; like boards have one name, whatever the run.
 
-    A distance is one wall: counterbore and pilot to the faces of the bored board, screw to those of
-    the board that it bites into, each without the face that it goes through.
+    Sides are part of it beside the geometry, since the page colours faces by them.
     """
-    found = list(findings)
-    distances = 0
-    for bore in project.bores:
-        own, mate = project.board_named[bore.board], project.board_named[bore.mate]
-        distances += 2 * (len(_faces(own)) - 1) + len(_faces(mate)) - 1
-    shown = sum(face.seen == "show" for board in project.boards for face in _faces(board))
+    sides = [face.side for face in _faces(board)]
+    text = repr((shape_key(project, board), sides))
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()[:_KEY_LENGTH]
+
+
+def _checked(project: Project, findings: Iterable[Finding]) -> dict[str, int]:
+    """What stands behind the verdict: boards, bores, faces, and every distance that was taken."""
+    study = Study(project)
+    severities = [finding.severity for finding in findings]
     return {
-        "boards": len(project.boards),
-        "joints": len(project.joints),
-        "bores": len(project.bores),
-        "shown": shown,
-        "distances": distances,
-        **{severity: sum(f.severity == severity for f in found) for severity in RANK},
+        **checked(project),
+        "walls": len(study.walls),
+        "pairs": len(study.nearness),
+        **{severity: severities.count(severity) for severity in SEVERITIES},
     }
 
 
@@ -86,7 +76,7 @@ def _faces(board: Board) -> list[Face]:
     return [*board.faces, *(face for cut in board.cuts for face in cut.faces)]
 
 
-def _board(board: Board, project: Project, shape: str) -> dict[str, Any]:
+def _board(board: Board, project: Project) -> dict[str, Any]:
     sizes = (board.length, board.width, board.thickness)
     return {
         "name": board.name,
@@ -96,10 +86,10 @@ def _board(board: Board, project: Project, shape: str) -> dict[str, Any]:
         "stock": board.stock.title,
         "stockLabel": board.stock.label,
         "kind": board.stock.kind,
-        "colour": wood_colour(board.stock),
+        "colour": [*stock_colour(board.stock)],
         "sizes": list(sizes),
         "size": [format_length(size, project.unit) for size in sizes],
-        "shape": shape,
+        "shape": shape_name(project, board),
         "pose": {"origin": board.pose.origin, "x": board.pose.x, "y": board.pose.y},
         "faces": [
             {"side": f.side, "name": f.name, "seen": f.seen} for f in _faces(board)
@@ -189,7 +179,7 @@ def _finding(finding: Finding, project: Project) -> dict[str, Any]:
             boards += [joint.first, joint.second]
 
     def text(mm: float | None) -> str:
-        return "" if mm is None else measure_text(mm, unit_)
+        return "" if mm is None else length(mm, unit_)
 
     return {
         "rule": finding.rule,
@@ -207,13 +197,6 @@ def _finding(finding: Finding, project: Project) -> dict[str, Any]:
     }
 
 
-def measure_text(mm: float, unit_: Unit) -> str:
-    """A wall as the bench reads it: tenths of a millimetre, beside the nearest 1/64 inch."""
-    if unit_ == "mm":
-        return f"{mm:.1f} mm"
-    return f"{format_length(mm, 'inch', 64)} ({mm:.1f} mm)"
-
-
 def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] | None:
     """The short line across what was measured, in the project's frame.
 
@@ -226,9 +209,11 @@ def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] 
     face = next((f for f in _faces(board) if f.name == finding.face), None) if board else None
     if board is not None and face is not None and finding.measured is not None:
         gap = face.plane.gap(board.pose.local_point(finding.point))
+        if any(face is part for cut in board.cuts for part in cut.faces):
+            gap = -gap  # the plane of a cut's region faces the wood
         reach = gap if abs(gap) > 1e-3 else -finding.measured
         end = along(finding.point, board.pose.direction(face.plane.normal), reach)
-    label = "" if finding.measured is None else measure_text(finding.measured, unit_)
+    label = "" if finding.measured is None else length(finding.measured, unit_)
     return {"a": start, "b": end, "text": label or finding.severity}
 
 
@@ -277,17 +262,3 @@ def _connected(project: Project) -> list[Joint]:
         order.append(joint)
         standing |= {joint.first, joint.second}
     return order
-
-
-def turned_angle(degrees: float) -> str:
-    """An angle as the page prints it."""
-    return f"{degrees:.1f}".rstrip("0").rstrip(".") + "\N{DEGREE SIGN}"
-
-
-def finite(value: Any) -> bool:
-    """Whether every number in plain data is finite, as JSON asks."""
-    if isinstance(value, dict):
-        return all(finite(v) for v in value.values())
-    if isinstance(value, list | tuple):
-        return all(finite(v) for v in value)
-    return not isinstance(value, float) or math.isfinite(value)

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from slantbore.generators.exporters import Product
+from slantbore.generators.preview.assemble import product_scene
+from slantbore.generators.solids import solidify
 from slantbore.models.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
 from slantbore.models.geometry import Pose
 from slantbore.models.project import Bore, Drill, Finding, Joint, Project, Screw, Window
@@ -73,20 +76,6 @@ def thin_wall(measured: float = 2.2) -> Finding:
     )
 
 
-def solid(board: Board, bores: tuple[Bore, ...]) -> Any:
-    """The board with its stepped bores, straight from the kernel."""
-    import cadquery as cq
-
-    shape = cq.Solid.makeBox(board.length, board.width, board.thickness)
-    for b in bores:
-        if b.board != board.name:
-            continue
-        back, seat = cq.Vector(*b.back), cq.Vector(*b.seat)
-        wide = cq.Solid.makeCylinder(
-            b.drill.counterbore_radius, b.run_out(board) - b.shoulder, seat, back
-        )
-        pilot = cq.Solid.makeCylinder(
-            b.drill.pilot_radius, b.shoulder + 5, cq.Vector(*b.exit) - back * 5, back
-        )
-        shape = shape.cut(wide, pilot)
-    return shape.wrapped
+def scene(found: Project, findings: tuple[Finding, ...] = ()) -> dict[str, Any]:
+    """The page's scene of a project, on real solids."""
+    return product_scene(Product(found, solidify(found), findings))

@@ -173,7 +173,7 @@ const Model = (() => {
     const line = new THREE.Color(ink("--edge") || "#2a2320");
     for (const { materials, lines, board, group } of boards.values()) {
       group.visible = State.visible(board.name);
-      const wood = new THREE.Color(board.colour);
+      const wood = new THREE.Color(...board.colour);
       const picked = board.name === chosen;
       materials.forEach((m, i) => {
         const bored = i === 3;

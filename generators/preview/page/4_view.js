@@ -9,7 +9,7 @@ const View = (() => {
   const eye = { turn: 32, tilt: 24, far: 1000, target: new THREE.Vector3() };
   const camera = new THREE.PerspectiveCamera(FOV, 1, 1, 10000);
   const world = new THREE.Scene();
-  const lamp = new THREE.DirectionalLight(0xffffff, 0.62);
+  const lamp = new THREE.DirectionalLight(0xffffff, 0.58);
   const caster = new THREE.Raycaster();
   const after = [];
   let renderer = null, canvas = null, wanted = false, flight = null, standing = "corner";
@@ -19,7 +19,9 @@ const View = (() => {
     renderer = new THREE.WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
     renderer.localClippingEnabled = true;
     renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
-    world.add(Model.root, new THREE.HemisphereLight(0xffffff, 0xb9b0a6, 0.62), lamp, lamp.target);
+    const sky = new THREE.HemisphereLight(0xffffff, 0xb9b0a6, 0.7);
+    sky.position.set(0, 0, 1);
+    world.add(Model.root, sky, lamp, lamp.target);
     new ResizeObserver(ask).observe(canvas.parentElement);
     hands();
   }
@@ -83,7 +85,7 @@ const View = (() => {
     // The short way round.
     const round = ((goal.turn - from.turn + 540) % 360 + 360) % 360 - 180;
     const still = !renderer || window.matchMedia("(prefers-reduced-motion: reduce)").matches;
-    const began = performance.now(), token = (flight = {});
+    const began = performance.now(), token = (flight = { turn: goal.turn, tilt: goal.tilt });
     const step = now => {
       if (flight !== token) return;
       const t = still ? 1 : Math.min(1, (now - began) / 330), s = t * t * (3 - 2 * t);
@@ -102,7 +104,10 @@ const View = (() => {
     fly(framing(Model.box(), ...STANDS[name]));
     State.change("view");
   }
-  function fit() { fly(framing(Model.box(), eye.turn, eye.tilt)); }
+  function fit() {
+    const { turn, tilt } = flight || eye;
+    fly(framing(Model.box(), turn, tilt));
+  }
 
   // Look at a point from a direction, with `radius` mm around it in the picture.
   function lookAt(point, direction, radius) {

@@ -180,7 +180,7 @@ const Saw = (() => {
   }
 
   function sawn(face, board, matrix) {
-    const colour = new THREE.Color(board.colour).lerp(new THREE.Color(0xffffff), 0.45);
+    const colour = new THREE.Color(...board.colour).lerp(new THREE.Color(0xffffff), 0.45);
     return stood(new THREE.Mesh(face, new THREE.MeshBasicMaterial({ color: colour, map: hatching(), side: THREE.DoubleSide })), matrix);
   }
   function outline(ends, matrix) {

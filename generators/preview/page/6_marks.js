@@ -56,7 +56,7 @@ const Marks = (() => {
     clear();
     const chalk = new THREE.Color(Model.ink("--chalk"));
     const name = State.selectedBoard(), board = name && State.board(name);
-    if (board && State.visible(name)) {
+    if (board && State.visible(name) && State.finding === null) {
       if (State.selected.bore) markingOut(State.bore(State.selected.bore), chalk);
       else {
         sizes(board, new THREE.Color(Model.ink("--soft")));
@@ -89,13 +89,21 @@ const Marks = (() => {
   function write() {
     const place = holder();
     while (place.children.length > labels.length) place.lastChild.remove();
+    const taken = [];
     labels.forEach((label, i) => {
       const span = place.children[i] || place.appendChild(document.createElement("span"));
       const { x, y, ahead } = View.project(label.at);
       span.textContent = label.text;
       span.className = label.kind;
+      // Where two would cover each other, the later one moves down.
+      const half = 4 * label.text.length + 8;
+      let down = y - (label.up || 0);
+      for (const other of taken) {
+        if (Math.abs(other.x - x) < other.half + half && Math.abs(other.y - down) < 22) down = other.y + 22;
+      }
+      if (ahead) taken.push({ x, y: down, half });
       span.style.left = x.toFixed(1) + "px";
-      span.style.top = (y - (label.up || 0)).toFixed(1) + "px";
+      span.style.top = down.toFixed(1) + "px";
       span.hidden = !ahead;
     });
   }

@@ -86,6 +86,16 @@ const Tools = (() => {
     View.lookAt(a.lerp(b, 0.5), from, 55);
   }
 
+  // Saw down the middle of a pocket and look at the sawn face from near by.
+  function sawPocket(name) {
+    const bore = State.bore(name);
+    Object.assign(State.saw, { on: true, way: `bore 0 ${name}`, at: 0.5, flip: false });
+    State.change("saw");
+    if (!View.ready()) return;
+    const near = Model.placed(bore.board, bore.exit).lerp(Model.placed(bore.board, bore.mouth), 0.3);
+    View.lookAt(near, new THREE.Vector3(...State.saw.keep).negate(), 1.6 * bore.screw.length);
+  }
+
   function letGo() {
     const restored = before;
     before = null;
@@ -191,5 +201,5 @@ const Tools = (() => {
     $("saw-text").textContent = State.saw.way.startsWith("bore") ? `${text} off the middle` : `${text} in`;
   }
 
-  return { start, refresh, lookInto, letGo, measured, step };
+  return { start, refresh, lookInto, letGo, measured, step, sawPocket };
 })();

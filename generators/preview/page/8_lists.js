@@ -35,24 +35,40 @@ const Lists = (() => {
     };
     $("verdict").className = "verdict " + worst;
     $("verdict").replaceChildren(make("strong", {}, heads[worst]), make("p", {}, c.bores
-      ? `Checked: ${count(c.bores, "pocket")} with ${c.bores === 1 ? "its screw" : "their screws"}, ${count(c.distances, "wall distance")} `
-        + `on ${count(c.boards, "board")}, ${count(c.shown, "face")} that show.`
+      ? `Checked: ${count(c.bores, "pocket")} with ${c.bores === 1 ? "its screw" : "their screws"} in ${count(c.boards, "board")}; `
+        + `${count(c.walls, "distance")} to ${count(c.faces, "face")}, ${c.faces_that_show} of them in sight, `
+        + `and ${count(c.pairs, "distance")} between pockets or screws.`
       : `Checked: ${count(c.boards, "board")} and ${count(c.joints, "joint")}; no pocket is bored.`));
   }
 
   const WORDS = { fails: "Fails", warns: "Warns", notes: "Note" };
 
+  // What is said of several places in the same words is said once, with its places below.
   function findings() {
-    const list = State.scene.findings.map((f, i) => {
-      const where = [f.board, f.bore || f.joint, f.face].filter(Boolean).join(", ");
-      const numbers = [f.measured && `measured ${f.measured}`, f.needed && `needed ${f.needed}`].filter(Boolean).join(", ");
-      return make("li", {}, make("button", { class: "finding " + f.severity, "aria-pressed": String(State.finding === i),
-        "data-finding": String(i), click: () => Tools.lookInto(i) },
-      make("span", { class: "how" }, WORDS[f.severity] + " "), make("b", {}, f.message),
-      where ? make("span", { class: "where" }, where) : "", numbers ? make("span", { class: "numbers-line" }, numbers) : "",
-      f.remedy ? make("span", { class: "remedy" }, "What to change: " + f.remedy) : ""));
+    const cards = new Map();
+    State.scene.findings.forEach((f, i) => {
+      const key = JSON.stringify([f.severity, f.rule, f.message, f.remedy]);
+      if (!cards.has(key)) cards.set(key, []);
+      cards.get(key).push([f, i]);
+    });
+    const list = [...cards.values()].map(places => {
+      const [first] = places[0];
+      const message = first.message.charAt(0).toUpperCase() + first.message.slice(1);
+      return make("li", { class: "finding " + first.severity },
+        make("p", { class: "how" }, WORDS[first.severity]), make("h3", {}, message),
+        first.remedy ? make("p", { class: "remedy" }, make("b", {}, "What to change: "), first.remedy) : "",
+        make("ul", { class: "places" }, ...places.map(([f, i]) => make("li", {}, place(f, i)))));
     });
     $("findings").replaceChildren(list.length ? make("ol", {}, ...list) : "");
+  }
+
+  function place(f, i) {
+    const where = [f.board, f.bore || f.joint, f.face].filter(Boolean).join(", ") || "the whole piece";
+    const numbers = [f.measured && `measured ${f.measured}`, f.needed && `needed ${f.needed}`].filter(Boolean).join(", ");
+    const label = State.finding === i ? "Let go of it" : "Show it";
+    return make("button", { class: "place", "aria-pressed": String(State.finding === i), title: label,
+      "data-finding": String(i), click: () => Tools.lookInto(i) },
+    make("span", {}, where), numbers ? make("span", { class: "numbers-line" }, numbers) : "");
   }
 
   function pick(what, text, pressed) {
@@ -79,7 +95,7 @@ const Lists = (() => {
       if (many.size > 1 || piece !== State.scene.name) place.append(make("h3", {}, piece));
       for (const group of alike.values()) {
         const [first] = group, swatch = make("i", { class: "swatch", "aria-hidden": "true" });
-        swatch.style.background = first.colour;
+        swatch.style.background = `rgb(${first.colour.map(v => Math.round(255 * v)).join(",")})`;
         const roles = [...new Set(group.map(b => b.role))].join(", ");
         const rows = group.map(board => {
           const on = State.visible(board.name);
@@ -143,10 +159,7 @@ const Lists = (() => {
     const acts = make("div", { class: "acts" },
       make("button", { click: () => { State.only([name]); if (View.ready()) View.fit(); } }, "Only this"),
       make("button", { click: () => { State.show(name, false); } }, "Hide"),
-      bore.length ? make("button", { click: () => {
-        Object.assign(State.saw, { on: true, way: `bore 0 ${bore[0]}`, at: 0.5, flip: false });
-        State.change("saw");
-      } }, "Cut down its pocket") : "",
+      bore.length ? make("button", { click: () => Tools.sawPocket(bore[0]) }, "Cut down its pocket") : "",
       make("button", { click: () => State.select(null) }, "Let go"));
     place.replaceChildren(...(s.bore ? boreCard(State.bore(s.bore)) : boardCard(State.board(name))).filter(Boolean), acts);
   }
