@@ -144,8 +144,9 @@ def _settled(text: str) -> str:
     """
     number = count(1)
     text = re.sub(
-        r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*')\d+'",
-        lambda found: f"{found.group(1)}{next(number)}'",
+        r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()\s*'\d+'((?:'(?:[^']|'')*'|[^';])*;)",
+        # Where the line breaks depends on how long the kernel's number was.
+        lambda found: re.sub(r"\n\s*", "", f"{found[1]}'{next(number)}'{found[2]}"),
         text,
     )
     first = re.search(rf"^#\d+ = {_COLOURS}", text, re.MULTILINE)
