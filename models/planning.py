@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from .designs import designs
-from .geometry import Pose, Vec
+from .geometry import Pose
 from .params import nearest
 from .project import Finding, Project
 from .recipe import PieceParams, Recipe
@@ -34,7 +34,7 @@ def plan(recipe: Recipe) -> Project:
                 _known_faces(params, piece, named)
             left, width = _extent(piece)
             pose = _place(params, number, width) or Pose((right - left, 0.0, 0.0))
-            pieces.append(_set(piece, pose))
+            pieces.append(piece.placed(pose))
             right = max(right, pose.origin[0] + left + width + _AISLE)
     return Project(
         recipe.name,
@@ -91,14 +91,3 @@ def _place(params: PieceParams, number: int, width: float) -> Pose | None:
     c, s = math.cos(turn), math.sin(turn)
     step = (number - 1) * (width + _AISLE)
     return Pose((params.at.x + step * c, params.at.y + step * s, 0.0), (c, s, 0.0), (-s, c, 0.0))
-
-
-def _set(piece: Piece, pose: Pose) -> Piece:
-    def moved(point: Vec | None) -> Vec | None:
-        return None if point is None else pose.point(point)
-
-    return replace(
-        piece,
-        boards=tuple(b.placed(b.pose.then(pose)) for b in piece.boards),
-        findings=tuple(replace(f, point=moved(f.point)) for f in piece.findings),
-    )

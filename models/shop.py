@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from .board import SIDES, Board, Cut, Hole, Seen, Side, Stock, blank
 from .errors import RecipeError
@@ -29,6 +29,27 @@ class Piece:
     findings: tuple[Finding, ...] = ()
     reports: tuple[str, ...] = ()
 
+    def placed(self, pose: Pose) -> Piece:
+        """The whole piece elsewhere."""
+        return replace(
+            self,
+            boards=tuple(board.placed(board.pose.then(pose)) for board in self.boards),
+            findings=tuple(
+                replace(f, point=None if f.point is None else pose.point(f.point))
+                for f in self.findings
+            ),
+        )
+
+    def __add__(self, other: Piece) -> Piece:
+        """Two pieces as one; a drawer in its table."""
+        return Piece(
+            self.boards + other.boards,
+            self.joints + other.joints,
+            self.hardware + other.hardware,
+            self.findings + other.findings,
+            self.reports + other.reports,
+        )
+
 
 @dataclass(frozen=True)
 class Shop:
@@ -38,17 +59,23 @@ class Shop:
         recipe: as read.
         index: of the piece in the recipe's list.
         name: of the piece; boards and joints are named after it.
+        inside: name of the part of the piece, with a blank after it, or "".
     """
 
     recipe: Recipe
     index: int
     name: str
+    inside: str = ""
     _seen: Mapping[str, Seen] = field(default_factory=dict)
 
     @classmethod
     def of(cls, recipe: Recipe, index: int, params: PieceParams) -> Shop:
         """The view of one piece of a recipe."""
-        return cls(recipe, index, params.name or params.design, params.seen)
+        return cls(recipe, index, params.name or params.design, _seen=params.seen)
+
+    def part(self, name: str) -> Shop:
+        """The same view for a part of the piece ("drawer 1"): its boards are named after it."""
+        return replace(self, inside=f"{self.inside}{name} ")
 
     @property
     def limits(self) -> Limits:
@@ -59,6 +86,10 @@ class Shop:
     def drill(self) -> Drill:
         """The recipe's drill."""
         return self.recipe.tools.drill
+
+    def label(self, what: str) -> str:
+        """The full name of a board or joint of this part."""
+        return f"{self.name} {self.inside}{what}"
 
     def error(self, message: str, *keys: str | int) -> RecipeError:
         """An error at one of the piece's keys, ready to raise."""
@@ -127,9 +158,9 @@ class Shop:
                 if word in self._seen:
                     seen[side] = self._seen[word]
         return blank(
-            f"{self.name} {role}",
+            self.label(role),
             self.name,
-            role,
+            f"{self.inside}{role}",
             stock,
             length,
             width,

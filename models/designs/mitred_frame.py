@@ -209,7 +209,7 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
     findings: list[Finding] = []
     known: dict[tuple[float, float], tuple[Layout, str]] = {}
     for corner in range(params.sides):
-        name = f"{shop.name} corner {corner + 1}"
+        name = shop.label(f"corner {corner + 1}")
         members = frame.members(corner)
         # Corners whose rails have the same lengths are alike, or mirror images of each other.
         lengths = (frame.rails[members[0]].length, frame.rails[members[0] - 1].length)
