@@ -12,7 +12,7 @@ from itertools import combinations
 
 import numpy as np
 
-from ..models.board import Board, Cut, Face, Side
+from ..models.board import Board, Face, Side
 from ..models.geometry import Array, Plane, Vec, along
 from ..models.project import Bore, Finding, Joint, Limits, Project, Severity
 from .groups import bores_in, pilots_into
@@ -25,6 +25,7 @@ from .solids import (
     blank_corners,
     face_plane,
     faces_of,
+    location,
     outward_faces,
     unbored_solid,
 )
@@ -306,17 +307,12 @@ def _joint_faces(
 ) -> tuple[tuple[cq.Face, ...], Plane]:
     """The faces of a placed board on one side, and their plane as the solid has it."""
     board = project.board_named[name]
-    found: tuple[Face, Cut | None] = next(
-        pair for pair in outward_faces(board) if pair[0].side == side
-    )
-    own = solids.own_solid(name)
-    place = solids.board_solid(name)
-    picked = [faces_of(own, found[0].plane, found[1])]
-    numbers = [n for n, face in enumerate(own.Faces()) if any(face.isSame(f) for f in picked[0])]
-    placed = place.Faces()
-    faces = tuple(placed[n] for n in numbers)
+    face, within = next(pair for pair in outward_faces(board) if pair[0].side == side)
+    place = location(board.pose)
+    own = faces_of(solids.own_solid(name), face.plane, within)
+    faces = tuple(found.moved(place) for found in own)
     plane = face_plane(faces[0]) if faces else None
-    return faces, plane or board.pose.plane(found[0].plane)
+    return faces, plane or board.pose.plane(face.plane)
 
 
 def _finding(

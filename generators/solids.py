@@ -177,9 +177,15 @@ def screw_solid(screw: Screw) -> cq.Solid:
 def _cutting_tools(board: Board) -> list[cq.Solid]:
     tools = [cut_solid(board, cut) for cut in board.cuts]
     for hole in board.holes:
-        mouth = along(hole.mouth, hole.inward, -_AIR)
-        steps = [(0.0, hole.radius), (hole.depth + _AIR, hole.radius)]
-        tools.append(turned_solid(mouth, hole.inward, steps))
+        # A slanted hole starts far enough outside for its mouth to be cut whole.
+        leans = [
+            lean(hole.inward, face.plane.normal)
+            for face in board.faces
+            if abs(face.plane.gap(hole.mouth)) <= _ON_PLANE
+        ]
+        start = -hole.radius * max(leans, default=0.0) - _AIR
+        steps = [(start, hole.radius), (hole.depth, hole.radius)]
+        tools.append(turned_solid(hole.mouth, hole.inward, steps))
     return tools
 
 
