@@ -97,13 +97,14 @@ def blank_key(board: Board) -> Key:
     )
 
 
-def bore_key(board: Board, bore: Bore) -> Key:
+def bore_key(board: Board, bore: Bore) -> tuple[tuple[float, ...], ...]:
     """Same for bores that take the same wood out of like boards."""
-    sides = board.by_side
+    drill = bore.drill
+    planes = [board.face(side).plane for side in (bore.pocket_face, bore.joint_face)]
     return (
-        mm(*bore.exit, bore.shoulder, bore.drill.counterbore_radius, bore.drill.pilot_radius),
+        mm(*bore.exit, bore.shoulder, drill.counterbore_radius, drill.pilot_radius),
         way(bore.back),
-        _planes((sides[bore.pocket_face], sides[bore.joint_face])),
+        *(way(plane.normal) + mm(plane.offset) for plane in planes),
     )
 
 
@@ -112,7 +113,7 @@ def shape_key(project: Project, board: Board) -> Key:
     pilots = ((mm(*p.entry, p.radius, p.depth), way(p.back)) for p in pilots_into(project, board))
     return (
         blank_key(board),
-        tuple(sorted(bore_key(board, bore) for bore in bores_in(project, board))),  # type: ignore[type-var]
+        tuple(sorted(bore_key(board, bore) for bore in bores_in(project, board))),
         tuple(sorted(pilots)),
         (board.stock.material, board.stock.title, board.stock.kind),
     )
