@@ -146,6 +146,12 @@ class Study:
         rods = rods_from(self._rows)
         normals, offsets = padded([[f.plane for f in row.board.faces] for row in self._rows])
         rods = clipped(rods, normals, offsets)
+        # A body that misses its board is none of this measure's business.
+        pairs = [
+            (i, j) for i, j in pairs if rods.low[i] <= rods.high[i] and rods.low[j] <= rods.high[j]
+        ]
+        if not pairs:
+            return ()
         first, second = np.array(pairs, dtype=np.intp).T
         gaps, points = rod_distances(rods.take(first), rods.take(second))
         least: dict[tuple[str, str, str], Nearness] = {}
