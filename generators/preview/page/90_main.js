@@ -38,7 +38,7 @@ const Page = (() => {
       const schemes = window.matchMedia("(prefers-color-scheme: dark)");
       schemes.addEventListener("change", () => State.change("scheme"));
     }
-    if (typeof Live !== "undefined" && document.documentElement.dataset.live === "yes") Live.start();
+    if (document.documentElement.dataset.live === "yes") Live.start();
   }
 
   // The state of the scene as plain data, for tests and for the curious.
@@ -55,7 +55,7 @@ const Page = (() => {
     screwPlaces: Object.fromEntries([...Model.screws].map(([name, s]) => [name, [12, 13, 14].map(i => s.mesh.matrix.elements[i])])),
     saw: { on: State.saw.on, way: State.saw.way, planes: Model.cuts.length, sawn: Saw.group.children.length, area: Saw.area() },
     ruling: State.ruling, points: State.points.map(p => p.point.toArray()), measured: State.points.length === 2 ? Tools.measured() : null,
-    live: typeof Live !== "undefined" ? Live.probe() : null,
+    live: document.documentElement.dataset.live === "yes" ? Live.probe() : null,
   });
   window.slantbore = { format: Lengths.format, project: (board, p) => View.project(Model.placed(board, p)) };
 

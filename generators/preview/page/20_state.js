@@ -40,6 +40,21 @@ const State = {
     this.change("hidden");
   },
 
+  // The verdict comes before the solids; until they are there the drawing stays as it was.
+  takeVerdict(scene) {
+    const finding = this.finding === null ? null : this.scene.findings[this.finding];
+    this.scene = { ...this.scene, findings: scene.findings, checked: scene.checked, reports: scene.reports };
+    this.finding = this.again(finding);
+    this.change("verdict", "finding");
+  },
+
+  // The same finding in a newer list, or null.
+  again(finding) {
+    const at = finding ? this.scene.findings.findIndex(f => ["rule", "board", "joint", "bore", "face"]
+      .every(key => f[key] === finding[key])) : -1;
+    return at < 0 ? null : at;
+  },
+
   // Take a new scene; what is hidden or selected stays so where it is still there.
   take(scene) {
     const finding = this.finding === null ? null : this.scene.findings[this.finding];
@@ -48,9 +63,7 @@ const State = {
     this.hidden = new Set([...this.hidden].filter(name => names.has(name)));
     const s = this.selected;
     if (s && !(s.board ? names.has(s.board) : this.bore(s.bore))) this.selected = null;
-    const at = finding ? scene.findings.findIndex(f => f.rule === finding.rule
-      && f.board === finding.board && f.bore === finding.bore && f.face === finding.face) : -1;
-    this.finding = at < 0 ? null : at;
+    this.finding = this.again(finding);
     this.apart = Math.min(this.apart, scene.apart.steps.length);
     this.points = [];
     this.change("scene", "hidden", "selected", "finding", "apart", "points");

@@ -42,9 +42,11 @@ const Tools = (() => {
   // Straight, and between the planes where both clicks lay on parallel faces.
   function measured() {
     const [a, b] = State.points, unit = State.scene.unit;
-    const straight = a.point.distanceTo(b.point);
+    // The drawing's points are single precision; a tenth of a micrometre is enough.
+    const tidy = mm => Math.round(mm * 1e4) / 1e4;
+    const straight = tidy(a.point.distanceTo(b.point));
     const parallel = a.normal && b.normal && Math.abs(a.normal.dot(b.normal)) > 1 - 1e-6;
-    const between = parallel ? Math.abs(b.point.clone().sub(a.point).dot(a.normal)) : null;
+    const between = parallel ? tidy(Math.abs(b.point.clone().sub(a.point).dot(a.normal))) : null;
     const faces = between !== null && between > 1e-3;
     return {
       mm: faces ? between : straight,

@@ -1,0 +1,121 @@
+"""`slantbore preview RECIPE`: the piece in 3D, as a file, as a picture or live."""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import sys
+import webbrowser
+from contextlib import suppress
+from importlib import import_module
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+from ...models.designs import piece_models
+from ...models.errors import SlantboreError
+from ...models.recipe import read_recipe
+from ..build import build
+from ..preview.disk import write_whole
+from ..report import exit_status, summary
+
+if TYPE_CHECKING:
+    from ..exporters import Exporter
+
+SUMMARY = "Show the piece in 3D: one page that opens anywhere, or live while you edit."
+
+
+class Taken(SlantboreError, FileExistsError):
+    """A file that is no earlier preview stands where the preview would go."""
+
+
+class NotDrawn(SlantboreError, RuntimeError):
+    """A picture that this machine cannot draw; what is missing has been said."""
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("recipe", metavar="RECIPE", type=Path, help="the recipe, a YAML file")
+    what = parser.add_mutually_exclusive_group()
+    what.add_argument(
+        "--live",
+        action="store_true",
+        help="serve the page to this machine alone and follow the recipe while it is edited",
+    )
+    what.add_argument("--png", action="store_true", help="write a picture instead of the page")
+    parser.add_argument(
+        "-o",
+        dest="output",
+        metavar="FILE",
+        type=Path,
+        help="file to write; by default the recipe's name with -preview.html or -preview.png",
+    )
+    parser.add_argument("--port", type=_port, default=0, help="for --live; by default a free one")
+    parser.add_argument(
+        "--no-browser", action="store_true", help="for --live: print the address and open nothing"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the page or the picture, or serve the page until it is stopped."""
+    if args.live:
+        return _serve(args.recipe, args.port, not args.no_browser)
+    return _write(args.recipe, args.output, picture=args.png)
+
+
+def _port(text: str) -> int:
+    if not text.isdecimal() or not 0 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"{text!r} is no port: 0 to 65535")
+    return int(text)
+
+
+def _write(recipe: Path, output: Path | None, *, picture: bool) -> int:
+    target = output or Path(f"{recipe.stem}-preview.{'png' if picture else 'html'}")
+    _refuse_foreign(target, picture=picture)
+    # The recipe is read before the kernel is loaded: a wrong one is told at once.
+    read_recipe(recipe, piece_models())
+    kind = "picture" if picture else "preview_page"
+    exporter: Exporter = import_module(f"..exporters.{kind}", __package__).EXPORTER
+    with TemporaryDirectory() as scratch:
+        result = build(recipe, Path(scratch, "preview"), exporters=(exporter,))
+        if not result.files:
+            raise NotDrawn(f"{target} was not written")
+        write_whole(target, Path(result.folder, result.files[0]).read_bytes())
+    print(summary(result.project, result.findings, "in closed form and on the solids"))
+    print(f"wrote {target}", file=sys.stderr)
+    return exit_status(result.findings)
+
+
+def _refuse_foreign(target: Path, *, picture: bool) -> None:
+    """Raise where something stands that a preview did not write."""
+    if not target.exists():
+        return
+    if target.is_dir():
+        raise Taken(f"{target} is a folder; name a file")
+    with target.open("rb") as file:
+        start = file.read(400)
+    if not (start.startswith(b"\x89PNG") if picture else b'content="slantbore"' in start):
+        raise Taken(f"{target} is no earlier preview; name another file with -o")
+
+
+def _serve(recipe: Path, port: int, browser: bool) -> int:
+    from ..preview.live import Live
+    from ..preview.session import Session
+
+    async def serve() -> None:
+        print("reading the recipe and loading the kernel", file=sys.stderr)
+        live = Live(Session(recipe), port=port)
+        try:
+            await live.start()
+            print(live.address, flush=True)
+            print("serving to this machine alone; stop with Ctrl-C", file=sys.stderr)
+            if browser:
+                webbrowser.open(live.address)
+            await live.forever()
+        finally:
+            await live.stop()
+
+    with suppress(KeyboardInterrupt):
+        asyncio.run(serve())
+    print("stopped", file=sys.stderr)
+    return 0
