@@ -11,7 +11,7 @@ from ..models.designs import piece_models
 from ..models.planning import check, plan
 from ..models.project import Finding, Project
 from ..models.recipe import read_recipe
-from ..models.study import Study
+from ..models.study import study_of
 from .folder import refuse_foreign, replaced
 from .report import FORMAT, ordered
 
@@ -90,7 +90,7 @@ def build(
 
 def _by_side(project: Project) -> dict[tuple[str, str, str], float]:
     """Walls in closed form by bore, board and side; a cut's bound holds for each of its faces."""
-    closed = Study(project).closed
+    closed = study_of(project).closed
     walls = dict(closed)
     for (bore, board, target), wall in closed.items():
         for cut in project.board_named[board].cuts:

@@ -11,7 +11,8 @@ from .. import __version__
 from ..models.errors import RecipeError
 from ..models.lengths import Unit, format_length
 from ..models.project import Bore, Finding, Project, Severity
-from ..models.study import Study
+from ..models.study import study_of
+from .steps import step_lines
 
 FORMAT = "slantbore/findings/1"
 PROBLEMS_FORMAT = "slantbore/problems/1"
@@ -55,7 +56,7 @@ def counted(number: int, one: str, many: str = "") -> str:
 
 def checked(project: Project) -> dict[str, int]:
     """Count what the verdict covers: the walls and distances are those of the closed form."""
-    study = Study(project)
+    study = study_of(project)
     return {
         "boards": len(project.boards),
         "joints": len(project.joints),
@@ -82,7 +83,7 @@ def report(project: Project, findings: Iterable[Finding], how: str) -> str:
         how: the way the verdict was reached, for the last line ("in closed form").
     """
     found = ordered(project, findings)
-    blocks = [_placements(project), list(project.reports)]
+    blocks = [_placements(project), step_lines(project), list(project.reports)]
     for severity in SEVERITIES:
         some = [finding for finding in found if finding.severity == severity]
         if some:
@@ -197,6 +198,16 @@ def document(project: Project, findings: Iterable[Finding]) -> dict[str, Any]:
         "checked": checked(project),
         "findings": [_finding(finding) for finding in found],
         "placements": [_placement(bore) for bore in project.bores],
+        "assembly": [
+            {
+                "boards": list(step.boards),
+                "onto": list(step.onto),
+                "way": None if step.way is None else [_number(v) for v in step.way],
+                "joints": [joint.name for joint in step.joints],
+                "bores": [bore.name for bore in step.bores],
+            }
+            for step in study_of(project).order.steps
+        ],
         "reports": list(project.reports),
     }
 

@@ -1,10 +1,10 @@
 """In which order the boards go together, so that every screw can be driven and every board come in.
 
 The finished piece is taken apart: a board, or a group that must move together, may leave when
-every screw that holds it can be reached with the boards still there, and when it can move away along
-a straight line. Fewer boards never hinder more, so what can leave may leave at once: the greedy search
-is complete for these moves, and where it stops no order exists. Read backwards it is the order of
-assembly.
+every screw that holds it can be reached with the boards still there, and when it can move away
+along a straight line. Fewer boards never hinder more, so what can leave may leave at once: the
+greedy search is complete for these moves, and where it stops no order exists. Read backwards it is
+the order of assembly.
 
 What hinders what is measured once per pair of boards and direction, and per screw and board; the
 search itself is set arithmetic. Cost grows with (boards x directions x near boards) for the
@@ -256,18 +256,24 @@ class _Assembly:
         return tuple(board.name for board in self.boards if board.name in chosen)
 
 
-def assembly_order(project: Project) -> Order:
-    """The order of assembly of every piece of a project; pieces are built apart from each other."""
+def assembly_order(project: Project, solids: Mapping[str, Sequence[Convex]] | None = None) -> Order:
+    """The order of assembly of every piece of a project; pieces are built apart from each other.
+
+    Args:
+        project: placed.
+        solids: per board its convex pieces in the project's frame, where they are known.
+    """
+    solids = solids or {board.name: standing(board) for board in project.boards}
     steps: list[Step] = []
     stuck: list[Stuck] = []
-    for assembly in _assemblies(project):
+    for assembly in _assemblies(project, solids):
         some, more = assembly.taken_apart(frozenset(board.name for board in assembly.boards))
         steps += some
         stuck += more
     return Order(tuple(steps), tuple(stuck))
 
 
-def _assemblies(project: Project) -> list[_Assembly]:
+def _assemblies(project: Project, solids: Mapping[str, Sequence[Convex]]) -> list[_Assembly]:
     """The boards that hang together by joints, in the project's order."""
     root = {board.name: board.name for board in project.boards}
 
@@ -286,8 +292,8 @@ def _assemblies(project: Project) -> list[_Assembly]:
     for boards in groups.values():
         names = {board.name for board in boards}
         joints = tuple(j for j in project.joints if j.first in names and j.second in names)
-        solids = {board.name: standing(board) for board in boards}
-        found.append(_Assembly(tuple(boards), joints, solids))
+        own = {board.name: solids[board.name] for board in boards}
+        found.append(_Assembly(tuple(boards), joints, own))
     return found
 
 

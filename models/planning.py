@@ -12,7 +12,7 @@ from .project import Finding, Project
 from .recipe import PieceParams, Recipe
 from .rules import rules
 from .shop import Piece, Shop
-from .study import Study
+from .study import study_of
 
 _AISLE = 300.0  # mm between pieces that the recipe gives no place
 
@@ -50,7 +50,7 @@ def plan(recipe: Recipe) -> Project:
 
 def check(project: Project) -> tuple[Finding, ...]:
     """What placement and every rule have to say, in closed form."""
-    study = Study(project)
+    study = study_of(project)
     found = list(project.findings)
     for rule in rules().values():
         found += rule.check(study)

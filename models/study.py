@@ -13,7 +13,9 @@ import numpy as np
 from .board import Board, Seen
 from .bodies import Body, Presence, presences, rods_from
 from .clearance import clipped, face_walls, meeting, padded, region_gaps, rod_distances
+from .convex import Convex, standing
 from .geometry import Vec, vec
+from .order import Order, assembly_order
 from .placement import cut_wall, least_wall
 from .project import Bore, Project
 
@@ -74,6 +76,13 @@ class Study:
         return tuple(presences(self.project.bores, self.project.board_named))
 
     @cached_property
+    def _sheathed(self) -> tuple[Presence, ...]:
+        """The same with one enclosing rod per slotted pilot: for cuts and other bores."""
+        if not any(bore.slot > 0 for bore in self.project.bores):
+            return self._rows
+        return tuple(presences(self.project.bores, self.project.board_named, sheathed=True))
+
+    @cached_property
     def walls(self) -> tuple[Wall, ...]:
         """Every wall of every bore: to each face that it may not leave by, and to each cut."""
         rows = self._rows
@@ -102,15 +111,14 @@ class Study:
                         at,
                     )
                 )
-        pairs = [(i, cut) for i, row in enumerate(rows) for cut in row.board.cuts]
+        pairs = [(row, cut) for row in self._sheathed for cut in row.board.cuts]
         if pairs:
-            index = np.array([i for i, _ in pairs], dtype=np.intp)
+            rods = rods_from([row for row, _ in pairs])
+            own = padded([[f.plane for f in row.board.faces] for row, _ in pairs])
             regions = padded([[f.plane for f in cut.faces] for _, cut in pairs])
-            own = (normals[index], offsets[index])
-            gaps, near = region_gaps(rods.take(index), *own, *regions)
-            meets = meeting(rods.take(index), *own, *regions)
-            for k, (i, cut) in enumerate(pairs):
-                row = rows[i]
+            gaps, near = region_gaps(rods, *own, *regions)
+            meets = meeting(rods, *own, *regions)
+            for k, (row, cut) in enumerate(pairs):
                 seen: Seen = "show" if any(f.seen == "show" for f in cut.faces) else "hidden"
                 at = row.board.pose.point(vec(near[k]))
                 found.append(
@@ -133,18 +141,19 @@ class Study:
     def nearness(self) -> tuple[Nearness, ...]:
         """Per board and pair of bores that enter it, how near their bodies come."""
         by_board: dict[str, list[int]] = defaultdict(list)
-        for i, row in enumerate(self._rows):
+        bodies = self._sheathed
+        for i, row in enumerate(bodies):
             by_board[row.board.name].append(i)
         pairs = [
             (i, j)
             for rows in by_board.values()
             for i, j in combinations(rows, 2)
-            if self._rows[i].bore.name != self._rows[j].bore.name
+            if bodies[i].bore.name != bodies[j].bore.name
         ]
         if not pairs:
             return ()
-        rods = rods_from(self._rows)
-        normals, offsets = padded([[f.plane for f in row.board.faces] for row in self._rows])
+        rods = rods_from(bodies)
+        normals, offsets = padded([[f.plane for f in row.board.faces] for row in bodies])
         rods = clipped(rods, normals, offsets)
         # A body that misses its board is none of this measure's business.
         pairs = [
@@ -156,7 +165,7 @@ class Study:
         gaps, points = rod_distances(rods.take(first), rods.take(second))
         least: dict[tuple[str, str, str], Nearness] = {}
         for k, (i, j) in enumerate(pairs):
-            a, b = self._rows[i], self._rows[j]
+            a, b = bodies[i], bodies[j]
             low, high = sorted((a.bore.name, b.bore.name))
             key = (a.board.name, low, high)
             gap = float(gaps[k])
@@ -164,6 +173,16 @@ class Study:
                 at = a.board.pose.point(vec(points[k]))
                 least[key] = Nearness(a.bore, b.bore, a.board, gap, at)
         return tuple(least.values())
+
+    @cached_property
+    def convex(self) -> Mapping[str, tuple[Convex, ...]]:
+        """Per board its convex pieces where it stands; bores not regarded."""
+        return {board.name: tuple(standing(board)) for board in self.project.boards}
+
+    @cached_property
+    def order(self) -> Order:
+        """How the boards go together."""
+        return assembly_order(self.project, self.convex)
 
     @cached_property
     def closed(self) -> Mapping[tuple[str, str, str], float]:
@@ -198,6 +217,12 @@ class Study:
             if finding.joint == wall.bore.joint and finding.remedy:
                 return finding.remedy
         return ""
+
+
+def study_of(project: Project) -> Study:
+    """The study of a project, made once: kept on the project, as a cached property would be."""
+    study: Study = project.__dict__.setdefault("_study", Study(project))
+    return study
 
 
 def _left_by(row: Presence) -> tuple[str, ...]:

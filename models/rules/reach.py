@@ -1,0 +1,48 @@
+"""A driver that cannot come down a bore's axis, whatever is built first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..project import Finding
+from ..reach import hindrances, least_bit
+from ..study import Study
+from . import Rule
+
+CODE = "out-of-reach"
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """The bored board and its mate are always there: a driver that they hinder fails."""
+    boards = study.project.board_named
+    for bore in study.project.bores:
+        own = boards[bore.board]
+        there = {name: study.convex[name] for name in (bore.board, bore.mate)}
+        found = hindrances([bore], boards, there)
+        for hindrance in found[:1]:
+            parts = [part for some in there.values() for part in some]
+            bit = least_bit(bore, own, parts) if all(h.tool == "body" for h in found) else None
+            what = "driver's body" if hindrance.tool == "body" else "driver's bit"
+            yield Finding(
+                CODE,
+                "fails",
+                f"the {what} runs into the {boards[hindrance.board].role}",
+                board=bore.board,
+                joint=bore.joint,
+                bore=bore.name,
+                remedy=""
+                if bit is None
+                else f"drive with a bit of {bit:g} mm (bit_length: {bit:g} mm)",
+                point=hindrance.point,
+            )
+
+
+RULE = Rule(
+    CODE,
+    "The driver cannot come down the bore",
+    """The bit and, behind it, the driver's body are cylinders about the bore's axis, swept back by
+the length that the screw is driven. Neither may share space with the bored board (the bit turns
+inside the bore) or with the mate, rebates and openings regarded. Exact, in closed form. Lengths and
+diameters of bit and driver stand in the table of drills: common practice, no source.""",
+    check,
+)
