@@ -96,8 +96,9 @@ SCRIPT = """
 import sys
 from pathlib import Path
 from tests.generators.test_exporters import BY_NAME, OURS, made
+product = made()
 for name in OURS:
-    BY_NAME[name].write(made(), Path(sys.argv[1]))
+    BY_NAME[name].write(product, Path(sys.argv[1]))
 """
 
 
