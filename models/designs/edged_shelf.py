@@ -1,0 +1,487 @@
+r"""A shelf with edging that stiffens it: one alone, or several between two sides.
+
+From the side, front at the left          From above
+   ___ ______________________              _________________________
+  |   |      panel           | offset     | |                     | |
+  |   |______________________|            | |        panel        | |  edging left and right
+  |   |     pockets in pairs,             | |                     | |  stands between
+  |___|     on the underside              |_|_____________________|_|
+  edging                                  |______front edging_______|
+
+Edging may be deeper than the panel is thick; its upper edge is flush with the panel or stands above
+it by an offset.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from .. import beams
+from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock
+from ..geometry import Pose, Vec
+from ..joints import Meeting, join
+from ..loads import USUAL_LOAD, Load, LoadText
+from ..params import Length, LengthOrZero, Params, YesNo
+from ..project import Finding, Joint
+from ..recipe import PieceParams
+from ..shop import Piece, Shop
+from . import Design
+
+Edge = Literal["front", "back", "left", "right"]
+
+_PANEL_NAMES = {TOP: "upper face", BOTTOM: "underside"}
+_EDGING_NAMES = {
+    TOP: "outside face", BOTTOM: "inside face", FRONT: "lower edge", BACK: "upper edge",
+}  # fmt: skip
+_SIDE_NAMES = {TOP: "outside face", BOTTOM: "inside face"}
+_RAIL_NAMES = {TOP: "front", BOTTOM: "back", FRONT: "lower edge", BACK: "upper edge"}
+_SIDE_OF: dict[Edge, Side] = {"front": FRONT, "back": BACK, "left": LEFT, "right": RIGHT}
+_WIDEST_EDGING = 200.0  # mm; remedies look no further
+
+
+class Sides(Params):
+    """Two sides with shelves between them, and a rail at the back that keeps them square."""
+
+    stock: str = Field(description="label of the stock for the sides")
+    height: Length = Field(description="of the sides")
+    shelves: list[Length] = Field(
+        min_length=1, description="heights of the shelves' upper faces, from the floor"
+    )
+    rail: Length | None = Field(
+        None, description="width of a rail at the back, under the topmost shelf"
+    )
+
+
+class EdgedShelf(PieceParams):
+    """A shelf with edging on one to four edges; alone, or several between two sides."""
+
+    stock: str = Field(description="label of the stock for the panel")
+    edging_stock: str | None = Field(
+        None, description="label of the stock for the edging; without it the panel's"
+    )
+    length: Length = Field(description="whole length of the shelf, edging counted")
+    depth: Length = Field(description="whole depth, front to back, edging counted")
+    edges: list[Edge] = Field(
+        ["front"], min_length=1, max_length=4, description="edges that have edging"
+    )
+    edging_width: Length | None = Field(
+        None, description="height of the edging; without it just enough to cover the panel's edge"
+    )
+    offset: LengthOrZero = Field(
+        0.0, description="from the edging's upper edge down to the panel; 0: flush"
+    )
+    glued: YesNo = Field(False, description="edging held by glue alone, without pocket screws")
+    load: LoadText | None = Field(
+        None,
+        description="on each shelf, for its sag; without it 40 lb/ft2 (Architectural Woodwork "
+        "Standards; 50 lb/ft2 for books)",
+    )
+    span: Length | None = Field(
+        None, description="clear distance between supports; without it the whole length"
+    )
+    sides: Sides | None = Field(None, description="sides with shelves between them")
+
+    @model_validator(mode="after")
+    def _fits(self) -> EdgedShelf:
+        for edge in self.edges:
+            if self.edges.count(edge) > 1:
+                raise ValueError(f"edges: {edge} is named twice")
+        if self.span is not None and self.span > self.length:
+            raise ValueError("span: it is more than the shelf is long")
+        if self.sides is not None and {"left", "right"} & set(self.edges):
+            raise ValueError("edges: between sides only the front and the back can have edging")
+        if self.sides is not None and self.span is not None:
+            raise ValueError("span: the sides hold the shelves, so the length is the span")
+        return self
+
+
+@dataclass(frozen=True)
+class Section:
+    """How panel and edging lie together (mm): what all the shelves of a piece share.
+
+    Attributes:
+        panel: stock of the panel.
+        edging: stock of the edging.
+        length: whole length, edging counted.
+        depth: whole depth, edging counted.
+        height: of the edging.
+        offset: from the edging's upper edge down to the panel.
+        edges: that have edging.
+        glued: no pocket screws.
+    """
+
+    panel: Stock
+    edging: Stock
+    length: float
+    depth: float
+    height: float
+    offset: float
+    edges: frozenset[Edge]
+    glued: bool = False
+
+    @property
+    def panel_low(self) -> float:
+        """Height of the panel's underside over the edging's lower edge."""
+        return self.height - self.offset - self.panel.thickness
+
+    def covered(self, edge: Edge) -> float:
+        """What the edging of an edge takes of the length or depth."""
+        return self.edging.thickness if edge in self.edges else 0.0
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """A shelf as placed: its boards, the panel first, and how they are to be joined."""
+
+    boards: tuple[Board, ...]
+    meetings: tuple[Meeting, ...]
+    glued: tuple[Joint, ...]
+
+    @property
+    def panel(self) -> Board:
+        """The board that carries."""
+        return self.boards[0]
+
+
+def shelf(shop: Shop, section: Section, at: Vec = (0.0, 0.0, 0.0)) -> Shelf:
+    """A shelf whose front left lower corner is at a point of the piece's frame (mm)."""
+    x0, x1 = section.covered("left"), section.length - section.covered("right")
+    y0, y1 = section.covered("front"), section.depth - section.covered("back")
+    seen: dict[Side, Seen] = {BOTTOM: "concealed"}
+    seen |= {_SIDE_OF[edge]: "hidden" for edge in section.edges}
+    pose = Pose((x0, y0, section.panel_low)).then(Pose(at))
+    panel = shop.board(
+        "panel", section.panel, x1 - x0, y1 - y0, names=_PANEL_NAMES, seen=seen, pose=pose
+    )
+    # Edging stands on its lower edge; its outside face looks away from the panel.
+    up: Vec = (0.0, 0.0, 1.0)
+    stands: dict[Edge, tuple[float, Pose]] = {
+        "front": (section.length, Pose((0.0, y0, 0.0), (1.0, 0.0, 0.0), up)),
+        "back": (section.length, Pose((section.length, y1, 0.0), (-1.0, 0.0, 0.0), up)),
+        "left": (y1 - y0, Pose((x0, y1, 0.0), (0.0, -1.0, 0.0), up)),
+        "right": (y1 - y0, Pose((x1, y0, 0.0), (0.0, 1.0, 0.0), up)),
+    }
+    boards: dict[Edge, Board] = {}
+    meetings, glued = [], []
+    for edge, (length, stand) in stands.items():
+        if edge not in section.edges:
+            continue
+        ends: dict[Side, Seen] = {}
+        if edge in ("left", "right"):
+            near, far = (RIGHT, LEFT) if edge == "left" else (LEFT, RIGHT)
+            ends = {near: "hidden"} if "front" in section.edges else {}
+            ends |= {far: "hidden"} if "back" in section.edges else {}
+        board = shop.board(
+            f"{edge} edging", section.edging, length, section.height, names=_EDGING_NAMES,
+            seen={BOTTOM: "concealed", **ends}, pose=stand.then(Pose(at)),
+        )  # fmt: skip
+        boards[edge] = board
+        name, side = shop.label(f"{edge} edging joint"), _SIDE_OF[edge]
+        if section.glued:
+            glued.append(Joint(name, "offset edge", panel.name, side, board.name, BOTTOM))
+        else:
+            meetings.append(Meeting(name, "offset edge", panel, side, BOTTOM, board, BOTTOM))
+    for across, end_at in (("left", (RIGHT, LEFT)), ("right", (LEFT, RIGHT))):
+        for along, end in zip(("front", "back"), end_at, strict=True):
+            if across in boards and along in boards:  # butted and glued
+                first, second = boards[across].name, boards[along].name
+                name = shop.label(f"{along} {across} corner")
+                glued.append(Joint(name, "butt", first, end, second, BOTTOM))
+    return Shelf((panel, *boards.values()), tuple(meetings), tuple(glued))
+
+
+def plan(params: EdgedShelf, shop: Shop) -> Piece:
+    """Boards, joints and sag of a shelf, or of shelves between two sides.
+
+    Raises:
+        RecipeError: sizes that make no shelf, at their place.
+    """
+    section = _section(params, shop)
+    found, reports = _sag(params, shop, section)
+    findings = [*found, *_end_edging(shop, section)]
+    if params.sides is None:
+        one = shelf(shop, section)
+        joints, lacks = join(shop, one.meetings)
+        return Piece(
+            one.boards, (*joints, *one.glued), findings=(*lacks, *findings), reports=reports
+        )
+    boards, meetings, glued = _case(params.sides, shop, section)
+    joints, lacks = join(shop, meetings)
+    return Piece(tuple(boards), (*joints, *glued), findings=(*lacks, *findings), reports=reports)
+
+
+def _section(params: EdgedShelf, shop: Shop) -> Section:
+    panel = shop.stock(params.stock, "stock")
+    edging = panel
+    if params.edging_stock is not None:
+        edging = shop.stock(params.edging_stock, "edging_stock")
+    least = panel.thickness + params.offset
+    height = least if params.edging_width is None else params.edging_width
+    if height < least:
+        raise shop.error(
+            f"edging {shop.length(height)} wide does not cover a panel {shop.length(least)} down; "
+            f"make it {shop.length(least)} or more",
+            "edging_width",
+        )
+    edges: frozenset[Edge] = frozenset(params.edges)
+    section = Section(
+        panel, edging, params.length, params.depth, height, params.offset, edges, params.glued
+    )
+    for key, whole, ends in (
+        ("length", params.length, ("left", "right")),
+        ("depth", params.depth, ("front", "back")),
+    ):
+        taken = edging.thickness * len(edges & set(ends))
+        if whole <= taken:
+            raise shop.error(
+                f"the edging alone is {shop.length(taken)}: no panel is left; make it more", key
+            )
+    mating = min(edging.thickness, panel.thickness)
+    if not params.glued and not shop.fastenings(panel.thickness, edging, mating):
+        raise shop.error(
+            f"no stocked screw fits a panel {shop.length(panel.thickness)} thick with edging "
+            f"{shop.length(edging.thickness)} thick; take thicker stock, or `glued: yes`",
+            "stock" if params.edging_stock is None else "edging_stock",
+        )
+    return section
+
+
+def _case(
+    sides: Sides, shop: Shop, section: Section
+) -> tuple[list[Board], list[Meeting], list[Joint]]:
+    """Two sides, the shelves between them and the rail under the topmost one."""
+    stock = shop.stock(sides.stock, "sides", "stock")
+    thick, inside = stock.thickness, section.length
+    left, right = (
+        shop.board(
+            f"{hand} side", stock, sides.height, section.depth,
+            names={**_SIDE_NAMES, LEFT: low, RIGHT: high},
+            seen={BOTTOM: "concealed", low_side: "hidden"}, pose=pose,
+        )
+        for hand, low, high, low_side, pose in (
+            ("left", "lower end", "upper end", LEFT,
+             Pose((thick, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0))),
+            ("right", "upper end", "lower end", RIGHT,
+             Pose((thick + inside, 0.0, sides.height), (0.0, 0.0, -1.0), (0.0, 1.0, 0.0))),
+        )
+    )  # fmt: skip
+    boards = [left, right]
+    meetings: list[Meeting] = []
+    glued: list[Joint] = []
+    heights = _heights(sides, shop, section)
+    for number, top in enumerate(heights, 1):
+        part = shop.part(f"shelf {number}") if len(heights) > 1 else shop
+        one = shelf(part, section, (thick, 0.0, top - section.height + section.offset))
+        boards += one.boards
+        meetings += one.meetings
+        glued += one.glued
+        for hand, end, side in (("left", LEFT, left), ("right", RIGHT, right)):
+            name = part.label(f"{hand} end")
+            meetings.append(Meeting(name, "right-angle", one.panel, end, BOTTOM, side, BOTTOM))
+    if sides.rail is not None:
+        under = heights[-1] - section.panel.thickness
+        if "back" in section.edges:
+            under -= section.panel_low
+        low = under - sides.rail
+        below = heights[-2] + section.offset if len(heights) > 1 else 0.0
+        if low < below:
+            raise shop.error(
+                f"no room for the rail: {shop.length(under - below)} is free under the topmost "
+                "shelf",
+                "sides", "rail",
+            )  # fmt: skip
+        pose = Pose((thick, section.depth, low), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+        rail = shop.board(
+            "rail", stock, inside, sides.rail, names=_RAIL_NAMES,
+            seen={BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden"}, pose=pose,
+        )  # fmt: skip
+        boards.append(rail)
+        for hand, end, side in (("left", LEFT, left), ("right", RIGHT, right)):
+            name = shop.label(f"rail {hand} end")
+            meetings.append(Meeting(name, "right-angle", rail, end, BOTTOM, side, BOTTOM))
+    return boards, meetings, glued
+
+
+def _heights(sides: Sides, shop: Shop, section: Section) -> list[float]:
+    """Heights of the upper faces, lowest first, checked to leave each shelf its room."""
+    order = sorted(range(len(sides.shelves)), key=lambda i: sides.shelves[i])
+    free = 0.0
+    for i in order:
+        top = sides.shelves[i]
+        low = top - section.height + section.offset
+        if low < free - 1e-9:
+            least = free + section.height - section.offset
+            what = "the floor" if free == 0.0 else "the shelf below"
+            raise shop.error(
+                f"a shelf at {shop.length(top)} runs into {what}; make it {shop.length(least)} "
+                "or more",
+                "sides", "shelves", i,
+            )  # fmt: skip
+        free = top + section.offset
+        if free > sides.height + 1e-9:
+            raise shop.error(
+                f"a shelf at {shop.length(top)} stands above the sides; make it "
+                f"{shop.length(sides.height - section.offset)} or less",
+                "sides", "shelves", i,
+            )  # fmt: skip
+    return [sides.shelves[i] for i in order]
+
+
+# --- what it bears -------------------------------------------------------------------------------
+
+
+def beam(section: Section, *, edged: bool) -> beams.Stiffness | None:
+    """What resists a load along the shelf; None where a material has no published modulus.
+
+    Edging across the shelf, at its supports, bears nothing. Edging along it is glued and screwed to
+    the panel, so that both bend as one.
+    """
+    along: Sequence[Edge] = [e for e in ("front", "back") if e in section.edges]
+    depth = section.depth - sum(section.covered(edge) for edge in along)
+    strips = [(section.panel, depth, section.panel.thickness, section.panel_low)]
+    if edged:
+        strips += [(section.edging, section.edging.thickness, section.height, 0.0) for _ in along]
+    found = []
+    for stock, width, height, low in strips:
+        elasticity = beams.elasticity(stock)
+        if elasticity is None:
+            return None
+        found.append(beams.Strip(width, height, low + height / 2, elasticity))
+    return beams.stiffness(found)
+
+
+def sag(section: Section, load: Load, span: float, *, edged: bool = True) -> float | None:
+    """Deflection at mid-span (mm) of a shelf on two supports, its load spread evenly."""
+    resists = beam(section, edged=edged)
+    if resists is None:
+        return None
+    share = load.mass if load.spread else load.mass / (section.length * section.depth / 1e6)
+    weight = beams.pressure(share) * span * section.depth
+    return beams.deflection(weight, span, resists)
+
+
+def _sag(params: EdgedShelf, shop: Shop, section: Section) -> tuple[list[Finding], tuple[str, ...]]:
+    load, span = params.load or USUAL_LOAD, params.span or params.length
+    edged = sag(section, load, span)
+    plain = sag(section, load, span, edged=False)
+    if edged is None or plain is None:
+        unknown = [s.title for s in (section.panel, section.edging) if beams.elasticity(s) is None]
+        said = f"{shop.name}: no modulus of elasticity is published for {unknown[0]}: its sag is "
+        return [], (f"{said}not told",)
+    limit = span / beams.SHELF_LIMIT
+    small = _Small(shop)
+    area = section.length * section.depth / 1e6
+    mass = load.mass * area if load.spread else load.mass
+    reports = [
+        f"{shop.name}: under {load.said} ({mass:.0f} kg a shelf) over {shop.length(span)} it sags "
+        f"{small(edged)}, without the edging {small(plain)}; {small(limit)} is allowed, span/144 "
+        "(deflection: Wood Handbook eq. 9-2, Table 9-1; limit: Architectural Woodwork Standards "
+        "2009, section 10). Left loaded it goes on sagging, about as much again"
+    ]
+    if mass > beams.LARGEST_SHELF_LOAD:
+        reports.append(
+            f"{shop.name}: {mass:.0f} kg is more than the 90.7 kg (200 lb) that the Architectural "
+            "Woodwork Standards let any one shelf carry"
+        )
+    if edged <= limit:
+        return [], tuple(reports)
+    finding = Finding(
+        "shelf-sag",
+        "warns",
+        f"under {load.said} the shelf sags {small(edged)} over {shop.length(span)}; "
+        f"{small(limit)} is allowed (span/144)",
+        board=shop.label("panel"),
+        remedy="; or ".join(_stiffer(shop, section, load, span)),
+    )
+    if params.sides is not None and len(params.sides.shelves) > 1:
+        finding = Finding(
+            finding.rule, finding.severity, f"{shop.name}: {finding.message}",
+            remedy=finding.remedy,
+        )  # fmt: skip
+    return [finding], tuple(reports)
+
+
+@dataclass(frozen=True)
+class _Small:
+    """Prints a small length in decimals of the recipe's unit."""
+
+    shop: Shop
+
+    def __call__(self, mm: float) -> str:
+        return f'{mm / 25.4:.3f}"' if self.shop.recipe.unit == "inch" else f"{mm:.2f} mm"
+
+
+def _stiffer(shop: Shop, section: Section, load: Load, span: float) -> Iterator[str]:
+    """Changes that bring the sag under its limit, in sixteenths of an inch or whole mm."""
+    step = 25.4 / 16 if shop.recipe.unit == "inch" else 1.0
+
+    def holds(height: float, clear: float) -> bool:
+        tried = Section(
+            section.panel, section.edging, section.length, section.depth, height,
+            section.offset, section.edges,
+        )  # fmt: skip
+        found = sag(tried, load, clear)
+        return found is not None and found <= clear / beams.SHELF_LIMIT
+
+    first = int(section.height // step) + 1
+    for steps in range(first, int(_WIDEST_EDGING // step) + 1):
+        if {"front", "back"} & section.edges and holds(steps * step, span):
+            yield f"make the edging {shop.length(steps * step)} wide (edging_width)"
+            break
+    for steps in range(int(span // step), 0, -1):
+        if holds(section.height, steps * step):
+            yield f"hold it every {shop.length(steps * step)} or less"
+            break
+
+
+def _end_edging(shop: Shop, section: Section) -> Iterator[Finding]:
+    """A solid panel swells across its grain; edging along its ends does not."""
+    if section.panel.kind != "sheet" and {"left", "right"} & section.edges:
+        yield Finding(
+            "end-edging",
+            "warns",
+            "edging across the ends of a solid panel holds it fast where it swells and shrinks",
+            board=shop.label("panel"),
+            remedy="take sheet goods for the panel, or leave left and right out of `edges`",
+        )
+
+
+STARTER = """\
+# Shelves with edging: a plywood panel, stiffened by a lip that is deeper than the panel is thick.
+# Change `length` first, and read the sag; then `edging_width`.
+name: my shelf
+units: inch
+
+stock:
+  panel: {sheet: fir-plywood-3-4}
+  lip: {wood: red-oak, thickness: 3/4}
+
+build:
+  - design: edged-shelf
+    name: shelf
+    stock: panel
+    edging_stock: lip
+    length: 36
+    depth: 11
+    edges: [front]            # front, back, left, right
+    edging_width: 1-1/2       # height of the edging
+    offset: 0                 # the panel lies that much below the edging's upper edge
+    load: 50 lb/ft2           # or for a whole shelf 25 kg
+    # sides:                  # two sides make a book-shelf of it
+    #   stock: lip
+    #   height: 40
+    #   shelves: [4, 16, 28, 39]
+    #   rail: 3
+"""
+
+DESIGN = Design(
+    "edged-shelf",
+    "A shelf with edging, alone or between two sides; tells how far it sags.",
+    EdgedShelf,
+    plan,
+    STARTER,
+)
