@@ -102,7 +102,8 @@ def bore_key(board: Board, bore: Bore) -> tuple[tuple[float, ...], ...]:
     drill = bore.drill
     planes = [board.face(side).plane for side in (bore.pocket_face, bore.joint_face)]
     return (
-        mm(*bore.exit, bore.shoulder, drill.counterbore_radius, drill.pilot_radius),
+        mm(*bore.exit, bore.shoulder, drill.counterbore_radius, bore.pilot_radius),
+        *sorted(mm(*shift) for shift in bore.pilot_shifts),
         way(bore.back),
         *(way(plane.normal) + mm(plane.offset) for plane in planes),
     )

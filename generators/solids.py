@@ -25,7 +25,7 @@ from OCP.TopTools import TopTools_ListOfShape
 
 from ..models.board import Board, Cut, Face
 from ..models.errors import SlantboreError
-from ..models.geometry import Array, Plane, Pose, Vec, along, dot
+from ..models.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit
 from ..models.project import Bore, Project, Screw
 from .groups import Key, bores_in, lean, pilots_into, screw_frame, shape_key, upright
 from .kernel import cq
@@ -152,15 +152,65 @@ def bore_tool(board: Board, bore: Bore, shank: float = 0.0) -> cq.Solid:
         bore: one of its bores.
         shank: radius (mm) that counts instead of the pilot's where it is the larger.
     """
-    pilot = max(bore.drill.pilot_radius, shank)
+    pilot = max(bore.pilot_radius, shank)
     below = pilot * lean(bore.back, board.face(bore.joint_face).plane.normal) + _AIR
+    below += bore.slot / 2  # the ends of a slot meet the joint face earlier or later
     steps = [
         (-below, pilot),
         (bore.shoulder, pilot),
         (bore.shoulder, bore.drill.counterbore_radius),
         (max(bore.run_out(board), bore.shoulder + _AIR), bore.drill.counterbore_radius),
     ]
-    return turned_solid(bore.exit, bore.back, steps)
+    tool = turned_solid(bore.exit, bore.back, steps)
+    if bore.slot <= 0:
+        return tool
+    slot = slot_solid(bore.exit, bore.back, bore.pilot_shifts[0], -below, bore.shoulder, pilot)
+    return one_solid(tool.fuse(slot), f"{board.name}: {bore.name}")
+
+
+def slot_solid(
+    origin: Vec, axis: Vec, shift: Vec, start: float, end: float, radius: float
+) -> cq.Solid:
+    """A round rod moved sideways by `shift` both ways, with all that it passes through.
+
+    Args:
+        origin: point of the rod's axis (mm).
+        axis: unit vector.
+        shift: square to the axis (mm).
+        start: distance from `origin` along the axis where the rod starts.
+        end: where it ends.
+        radius: of the rod.
+    """
+    way = unit(shift)
+    side = cross(axis, way)
+    base = along(origin, axis, start)
+    ends = [along(base, shift, 1.0), along(base, shift, -1.0)]
+
+    def point(end: int, across: float, out: float) -> cq.Vector:
+        return cq.Vector(*along(along(ends[end], side, across * radius), way, out * radius))
+
+    outline = cq.Wire.assembleEdges(
+        [
+            cq.Edge.makeThreePointArc(point(0, -1, 0), point(0, 0, 1), point(0, 1, 0)),
+            cq.Edge.makeLine(point(0, 1, 0), point(1, 1, 0)),
+            cq.Edge.makeThreePointArc(point(1, 1, 0), point(1, 0, -1), point(1, -1, 0)),
+            cq.Edge.makeLine(point(1, -1, 0), point(0, -1, 0)),
+        ]
+    )
+    travel = along((0.0, 0.0, 0.0), axis, end - start)
+    return cq.Solid.extrudeLinear(outline, [], cq.Vector(*travel))
+
+
+def one_solid(shape: cq.Shape, name: str) -> cq.Solid:
+    """The one sound solid that a boolean left.
+
+    Raises:
+        SolidError: it left none, or several, or one that is not sound.
+    """
+    parts = shape.Solids()
+    if len(parts) != 1 or not parts[0].isValid():
+        raise SolidError(f"{name} does not come out as one sound solid")
+    return parts[0]
 
 
 def screw_solid(screw: Screw) -> cq.Solid:

@@ -10,7 +10,7 @@ import numpy as np
 
 from .board import Board
 from .clearance import Rods
-from .geometry import Vec
+from .geometry import Vec, along
 from .project import Bore
 
 Body = Literal["counterbore", "pilot", "screw"]
@@ -24,17 +24,18 @@ def rods_of(bore: Bore, board: Board, *, as_mate: bool = False) -> dict[Body, St
     """The rods of a bore in a board, by body.
 
     In the bored board: the counterbore, the pilot, and the screw where it is thicker. In the mate:
-    the screw, and the pilot where it goes on.
+    the screw, and the pilot where it goes on. The stretch of a slotted pilot is that of its middle;
+    it reaches the same way from all of `bore.pilot_shifts`.
     """
     if as_mate:
         rods: dict[Body, Stretch] = {"screw": (-bore.engagement, bore.shoulder, bore.screw.radius)}
         if bore.pilot_into_mate > 0:
             rods["pilot"] = (-bore.pilot_into_mate, bore.shoulder, bore.drill.pilot_radius)
         return rods
-    mouth = -4.0 * max(bore.drill.pilot_radius, bore.screw.radius)
+    mouth = -4.0 * max(bore.pilot_radius, bore.screw.radius)
     return {
         "counterbore": (bore.shoulder, bore.run_out(board), bore.drill.counterbore_radius),
-        "pilot": (mouth, bore.shoulder, bore.drill.pilot_radius),
+        "pilot": (mouth, bore.shoulder, bore.pilot_radius),
         "screw": (mouth, bore.shoulder, bore.screw.radius),
     }
 
@@ -53,8 +54,26 @@ class Presence:
     radius: float
 
 
-def presences(bores: Iterable[Bore], boards: Mapping[str, Board]) -> list[Presence]:
-    """Every body of the bores, in the bored board and in the mate."""
+def sheath(bore: Bore, stretch: Stretch) -> Stretch:
+    """The rod about the axis that encloses a pilot with its slot: for distances, not for walls."""
+    low, high, radius = stretch
+    return low, high, radius + bore.slot / 2
+
+
+def presences(
+    bores: Iterable[Bore], boards: Mapping[str, Board], *, sheathed: bool = False
+) -> list[Presence]:
+    """Every body of the bores, in the bored board and in the mate.
+
+    A slotted pilot is the convex hull of the rods at both ends of its slot, so its wall to a plane
+    is the lesser of theirs: it comes as two rows. What can pass between the two (a cut, another
+    bore) is to be held against the one rod that encloses them.
+
+    Args:
+        bores: of a project.
+        boards: by name.
+        sheathed: one enclosing row for a slotted pilot instead of two.
+    """
     rows: list[Presence] = []
     for bore in bores:
         board, mate = boards[bore.board], boards[bore.mate]
@@ -63,8 +82,14 @@ def presences(bores: Iterable[Bore], boards: Mapping[str, Board]) -> list[Presen
         point = mate.pose.local_point(board.pose.point(bore.exit))
         axis = mate.pose.local_direction(board.pose.direction(bore.back))
         for body in BODIES:
-            if body in own:
-                rows.append(Presence(bore, body, board, bore.exit, bore.back, *own[body]))
+            if body in own and body == "pilot" and sheathed:
+                rod = sheath(bore, own[body])
+                rows.append(Presence(bore, body, board, bore.exit, bore.back, *rod))
+            elif body in own:
+                shifts = bore.pilot_shifts if body == "pilot" else ((0.0, 0.0, 0.0),)
+                for shift in shifts:
+                    start = along(bore.exit, shift, 1.0)
+                    rows.append(Presence(bore, body, board, start, bore.back, *own[body]))
             if body in there:
                 rows.append(Presence(bore, body, mate, point, axis, *there[body]))
     return rows

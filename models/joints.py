@@ -27,6 +27,7 @@ from .tables import drills
 # Common practice, no source.
 _PER_POCKET = 70.0  # mm of width that one pocket of an end joint serves
 _EDGE_STEP = (150.0, 200.0)  # mm between the pockets of a long edge (6 to 8 in)
+_PAIR = 25.0  # mm between the two pockets of a pair: one setting of the guide, two holes
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,8 @@ class Held:
     def rods(self, where: Board, frame: Board) -> Rods | None:
         """What the bores take up in the board `where`, in the frame of another board."""
         near = [bore for bore in self.bores if where.name in (bore.board, bore.mate)]
-        rows = [row for row in presences(near, self.boards) if row.board.name == where.name]
+        rows = presences(near, self.boards, sheathed=True)
+        rows = [row for row in rows if row.board.name == where.name]
         if not rows:
             return None
         rods = clipped(rods_from(rows), *padded([[f.plane for f in where.faces]] * len(rows)))
@@ -129,6 +131,11 @@ def wished(kind: JointKind, length: float, count: int | None, least: float) -> l
         count: stated number, or None.
         least: least distance between two pockets, mm.
     """
+    if kind == "offset edge" and length >= 4 * least and (count is None or count % 2 == 0):
+        if count is None and length <= 2 * _EDGE_STEP[0]:
+            count = 2 * max(1, round(length / _EDGE_STEP[0]))
+        pairs = wished("edge", length, count and count // 2, 2 * least)
+        return [middle + side * max(_PAIR, least) / 2 for middle in pairs for side in (-1, 1)]
     if kind in ("edge", "panel", "offset edge", "box") and length > 2 * _EDGE_STEP[0]:
         if count is None:
             half = math.ceil((length / 2 - _EDGE_STEP[1] / 2) / _EDGE_STEP[1])

@@ -18,12 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .board import OPPOSITE, Board, Side
-from .bodies import Body, Stretch, rods_of
+from .bodies import Body, Stretch, rods_of, sheath
 from .clearance import Rods, clipped, face_walls, padded, region_gaps, rod_distances
 from .geometry import Array, Plane, Vec, along, cross, dot, unit
 from .project import Bore, Drill, Limits, Screw, Window
 
-_Body = tuple[list[Plane], Stretch]
 _Wall = tuple[int, int, float, str]
 _Region = tuple[int, list[Plane], float, str]
 
@@ -31,6 +30,28 @@ _GRID = 1.5  # mm between the positions tried first
 _MOST = 96  # of them, on a long joint
 _CLOSE = 1e-5  # mm, how exactly a window's end is found
 _PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A body of a bore that may sit anywhere on a joint.
+
+    Attributes:
+        body: which.
+        hull: planes of the blank that it is in, bored board's frame.
+        stretch: along the axis from the exit.
+        shift: from the bore's axis to the body's, at the ends of a slot (mm).
+        mating: whether that blank is the mate's.
+        encloses: whether it stands for a slotted pilot in distances to cuts and other bores
+            (True), only in walls (False), or in both (None).
+    """
+
+    body: Body
+    hull: list[Plane]
+    stretch: Stretch
+    shift: Vec = (0.0, 0.0, 0.0)
+    mating: bool = False
+    encloses: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -59,6 +80,8 @@ class Site:
         exit_depth: of the exit below the pocket face, mm; half the board's size there if None.
         beside: rods of other joints in the bored board, in its frame, to keep clear of.
         ahead: rods of other joints in the mate, in the bored board's frame.
+        slot: how much longer than wide the pilots may have to be, mm.
+        slot_along: unit vector in the joint plane that slots run along.
     """
 
     board: Board
@@ -74,6 +97,8 @@ class Site:
     exit_depth: float | None = None
     beside: Rods | None = None
     ahead: Rods | None = None
+    slot: float = 0.0
+    slot_along: Vec = (0.0, 0.0, 0.0)
 
     @cached_property
     def _planes(self) -> tuple[Plane, Plane]:
@@ -150,11 +175,11 @@ class Site:
         """The exit at a position along the joint (mm), board frame."""
         return along(self.reach[0], self.line, position)
 
-    def questions(self, limits: Limits) -> tuple[list[_Body], list[_Wall], list[_Region]]:
+    def questions(self, limits: Limits) -> tuple[list[Trial], list[_Wall], list[_Region]]:
         """What must keep clear of what, for a bore anywhere on this joint.
 
-        The bodies with the planes of the blank that each is in; per wall its body, the column of
-        its plane, the limit and a label; per cut its body, its planes, the limit and a label.
+        The bodies; per wall its body, the column of its plane, the limit and a label; per cut its
+        body, its planes, the limit and a label.
         """
         trial = self.bore("", "", 0.0, Window(self.datum, 0.0, 0.0, 0.0))
         board, mate = self.board, self.mate
@@ -162,25 +187,31 @@ class Site:
         pilot, screw = own["pilot"], own["screw"]
         hull = [face.plane for face in board.faces]
         there = [self.from_mate(face.plane) for face in mate.faces]
-        bodies: list[_Body] = [(hull, own["counterbore"]), (hull, max(pilot, screw))]
-        names: list[Body] = ["counterbore", "screw" if screw > pilot else "pilot"]
+        bodies = [Trial("counterbore", hull, own["counterbore"])]
+        if self.slot > 0:
+            bodies += [
+                Trial("pilot", hull, pilot, shift, encloses=False) for shift in trial.pilot_shifts
+            ]
+            bodies.append(Trial("pilot", hull, sheath(trial, pilot), encloses=True))
+        else:
+            thicker: Body = "screw" if screw > pilot else "pilot"
+            bodies.append(Trial(thicker, hull, max(pilot, screw)))
         for body, stretch in rods_of(trial, mate, as_mate=True).items():
-            bodies.append((there, stretch))
-            names.append(body)
+            bodies.append(Trial(body, there, stretch, mating=True))
         walls: list[_Wall] = []
         cuts: list[_Region] = []
-        for which, name in enumerate(names):
-            mating = which > 1
+        for which, part in enumerate(bodies):
+            name, mating = part.body, part.mating
             target = mate if mating else board
             leaves = [self.mate_face] if mating else [self.pocket_face]
-            if which == 1:
+            if name != "counterbore" and not mating:
                 leaves.append(self.joint_face)
             whose = f" of {mate.role}" if mating else ""
             for column, face in enumerate(target.faces):
-                if face.side not in leaves:
+                if face.side not in leaves and part.encloses is not True:
                     need = limits.tip_cover if mating else least_wall(board, face.side, limits)
                     walls.append((which, column, need, f"{name} to {face.name}{whose}"))
-            for index, cut in enumerate(target.cuts):
+            for index, cut in enumerate(target.cuts if part.encloses is not False else ()):
                 region = [self.from_mate(f.plane) if mating else f.plane for f in cut.faces]
                 need = limits.tip_cover if mating else cut_wall(board, index, limits)
                 cuts.append((which, region, need, f"{name} to {cut.name}{whose}"))
@@ -204,6 +235,8 @@ class Site:
             self.drill,
             self.screw,
             window,
+            slot=self.slot,
+            slot_along=self.slot_along,
         )
 
 
@@ -250,19 +283,21 @@ def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Marg
     labels: list[str] = []
 
     bodies, walls, cuts = site.questions(limits)
-    stretches = np.array([stretch for _, stretch in bodies])  # (B, 3)
+    stretches = np.array([part.stretch for part in bodies])  # (B, 3)
+    shifts = np.array([part.shift for part in bodies])
 
     def rods(rows: Sequence[int]) -> Rods:
         """Those bodies for every trial, body by body."""
         low, high, radius = np.repeat(stretches[list(rows)].T, count, axis=1)
         times = (len(rows), 1)
-        return Rods(np.tile(exits, times), np.tile(axes, times), low, high, radius)
+        points = np.tile(exits, times) + np.repeat(shifts[list(rows)], count, axis=0)
+        return Rods(points, np.tile(axes, times), low, high, radius)
 
     def planes(rows: Sequence[Sequence[Plane]]) -> tuple[Array, Array]:
         normals, offsets = padded(rows)
         return np.repeat(normals, count, axis=0), np.repeat(offsets, count, axis=0)
 
-    hulls = [hull for hull, _ in bodies]
+    hulls = [part.hull for part in bodies]
     found, _ = face_walls(rods(range(len(bodies))), *planes(hulls))
     found = found.reshape(len(bodies), count, -1)
     for body, column, needed, label in walls:
@@ -275,7 +310,8 @@ def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Marg
         for gap, (_, _, needed, label) in zip(gaps.reshape(-1, count), cuts, strict=True):
             values.append(gap - needed)
             labels.append(label)
-    for others, which in ((site.beside, range(2)), (site.ahead, range(2, len(bodies)))):
+    for others, mating in ((site.beside, False), (site.ahead, True)):
+        which = [i for i, b in enumerate(bodies) if b.mating == mating and b.encloses is not False]
         if others is None or not len(others):
             continue
         mine = clipped(rods(which), *planes([hulls[b] for b in which]))
@@ -381,7 +417,9 @@ def pitch(site: Site, swing: float, limits: Limits) -> float:
     axis, e = site.back(swing), site.line
     c = dot(axis, e)
     across = math.sqrt(1 - c * c)
-    return (2 * site.drill.counterbore_radius + limits.between) / across
+    pilot = site.bore("", "", swing, Window(site.datum, 0.0, 0.0, 0.0)).pilot_radius
+    widest = max(site.drill.counterbore_radius, pilot + site.slot / 2)
+    return (2 * widest + limits.between) / across
 
 
 def spread(window: Window, count: int, least_pitch: float) -> list[Window]:

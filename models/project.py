@@ -13,6 +13,7 @@ from .geometry import Vec, along, dot
 from .lengths import Unit
 
 Severity = Literal["fails", "warns", "notes"]
+SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common practice, no source
 JointKind = Literal[
     "mitre",
     "edge",
@@ -143,8 +144,11 @@ class Bore:
         shoulder: s, distance from exit to shoulder along the axis (mm).
         drill: the drill.
         screw: the screw.
-        pilot_into_mate: how far the pilot goes on into the mating board along the axis (mm).
         window: where it may lie along the joint.
+        pilot_into_mate: how far the pilot goes on into the mating board along the axis (mm).
+        slot: how much longer than wide the pilot is at the joint face, so that the screw may move
+            with the mate: half of it each way (mm); 0: a round pilot.
+        slot_along: unit vector in the joint plane that the slot runs along, board frame.
     """
 
     name: str
@@ -163,6 +167,28 @@ class Bore:
     screw: Screw
     window: Window
     pilot_into_mate: float = 0.0
+    slot: float = 0.0
+    slot_along: Vec = (0.0, 0.0, 0.0)
+
+    @property
+    def pilot_radius(self) -> float:
+        """Of the pilot in the bored board (mm): the drill's, or of a slot that clears the screw."""
+        if self.slot <= 0:
+            return self.drill.pilot_radius
+        return max(self.drill.pilot_radius, self.screw.radius + SLOT_PLAY)
+
+    @property
+    def pilot_shifts(self) -> tuple[Vec, ...]:
+        """From the axis to the pilot's axis at the ends of its slot, square to the axis (mm).
+
+        A slot along the joint plane cuts the same wood as one square to the axis, prolonged.
+        """
+        if self.slot <= 0:
+            return ((0.0, 0.0, 0.0),)
+        square = along(self.slot_along, self.back, -dot(self.slot_along, self.back))
+        half = self.slot / 2
+        x, y, z = square
+        return ((half * x, half * y, half * z), (-half * x, -half * y, -half * z))
 
     @property
     def engagement(self) -> float:
@@ -219,6 +245,25 @@ class Hardware:
     piece: str
 
 
+RecipePath = tuple[str | int, ...]
+"""Where something stands in a recipe: `("build", 0, "swing")`."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """One cure of a finding; it was tried, and the finding went away.
+
+    Attributes:
+        says: what to do, in the maker's words.
+        keys: of the recipe, each with what to write there; "" takes the key away.
+        joints: as they would be, each in place of the joint of its name; for what no key rules.
+    """
+
+    says: str
+    keys: tuple[tuple[RecipePath, str], ...] = ()
+    joints: tuple[Joint, ...] = ()
+
+
 @dataclass(frozen=True)
 class Finding:
     """What a rule or a proof has to say.
@@ -235,6 +280,7 @@ class Finding:
         needed: mm, where the rule measures.
         remedy: what to change, computed.
         point: in the project's frame (mm).
+        changes: the remedy, one way after the other, so that a program can apply it.
     """
 
     rule: str
@@ -248,6 +294,7 @@ class Finding:
     needed: float | None = None
     remedy: str = ""
     point: Vec | None = None
+    changes: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True)

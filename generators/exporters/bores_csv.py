@@ -48,6 +48,14 @@ def _swing(r: Row) -> Cell:
     return f"{abs(turn):.4g} degrees to the {'left' if turn > 0 else 'right'}"
 
 
+def _slot_way(r: Row) -> Cell:
+    """The board's own direction that a slot runs along most."""
+    if r.bore.slot <= 0:
+        return ""
+    sizes = [abs(part) for part in r.bore.slot_along]
+    return ("length", "width", "thickness")[sizes.index(max(sizes))]
+
+
 def _has_window(r: Row) -> bool:
     return r.bore.window.low <= r.bore.window.high
 
@@ -120,9 +128,26 @@ COLUMNS: tuple[Column[Row], ...] = (
         lambda r: r.bore.pilot_into_mate,
         4,
     ),
+    Column(
+        "slot_mm",
+        "how much longer than wide the pilot is made at the joint face, half of it each way, so "
+        "that the mate may swell and shrink; 0: a round pilot",
+        lambda r: r.bore.slot,
+        3,
+    ),
+    Column(
+        "slot_along",
+        "which way that is",
+        _slot_way,
+    ),
     Column("drill", "the stepped drill", lambda r: r.bore.drill.name),
     Column("counterbore_diameter_mm", "its step", lambda r: 2 * r.bore.drill.counterbore_radius, 4),
-    Column("pilot_diameter_mm", "its tip", lambda r: 2 * r.bore.drill.pilot_radius, 4),
+    Column(
+        "pilot_diameter_mm",
+        "its tip; of a slot the width",
+        lambda r: 2 * r.bore.pilot_radius,
+        4,
+    ),
     Column("screw", "what goes in", lambda r: r.bore.screw.title),
     Column("exit_x_mm", "exit of the axis on the joint face, x", lambda r: r.bore.exit[0], 4),
     Column("exit_y_mm", "the same, y", lambda r: r.bore.exit[1], 4),
