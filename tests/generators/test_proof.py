@@ -221,11 +221,32 @@ def test_faces_that_look_the_same_way_do_not_meet() -> None:
     assert rules(replace(project, joints=(wrong,))) == {"gap"}
 
 
+def test_faces_in_one_plane_must_look_at_each_other() -> None:
+    project = sound_butt()
+    twin = replace(project.board_named["Ständer 1"], name="twin")  # in the very same place
+    wrong = Joint("twins", "butt", "Ständer 1", BOTTOM, "twin", BOTTOM)
+    found = proof(replace(with_board(project, twin), joints=(*project.joints, wrong)))
+    assert {(f.rule, f.joint) for f in found if f.rule == "gap"} == {("gap", "twins")}
+    assert {f.rule for f in found} >= {"gap", "overlap"}
+
+
 def test_loose_parts_may_stand_apart() -> None:
     project = sound_butt()
     shelf = project.board_named["shelf"].placed(Pose((0.5, 0.0, 150.0)))
     loose = Joint("shelf end", "loose", "shelf", LEFT, "Ständer 1", BOTTOM)
     assert proof(replace(with_board(project, shelf), joints=(loose,))) == ()
+
+
+def test_a_shank_thicker_than_its_pilot_counts() -> None:
+    """Under the exit at T/2 a shank of radius q leaves T/2 - q / cos t at the joint (textbook)."""
+    project = sound_butt()
+    joint = project.joints[0]
+    for radius, counts in ((2.1, 2.1), (3.0, 3.0), (1.0, DRILL.pilot_radius)):
+        screw = replace(SCREW, radius=radius)
+        bores = tuple(replace(b, screw=screw) for b in joint.bores)
+        walls = solid_walls(replace(project, joints=(replace(joint, bores=bores),)))
+        expected = T / 2 - counts / math.cos(math.radians(15.0))
+        assert walls["shelf pocket 1", "shelf", BOTTOM] == pytest.approx(expected, abs=1e-6)
 
 
 def test_walls_of_like_boards_are_measured_alike() -> None:
