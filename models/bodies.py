@@ -95,6 +95,19 @@ def presences(
     return rows
 
 
+def hole_rods(board: Board) -> Rods | None:
+    """The round holes of a board that are not pocket bores, in its own frame."""
+    if not board.holes:
+        return None
+    return Rods(
+        np.array([hole.mouth for hole in board.holes]),
+        np.array([hole.inward for hole in board.holes]),
+        np.zeros(len(board.holes)),
+        np.array([hole.depth for hole in board.holes]),
+        np.array([hole.radius for hole in board.holes]),
+    )
+
+
 def rods_from(rows: Sequence[Presence]) -> Rods:
     """The rods of at least one row, each in its own board's frame."""
     return Rods(

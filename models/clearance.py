@@ -66,6 +66,17 @@ class Rods:
         )
 
 
+def joined(*parts: Rods) -> Rods:
+    """Rods one after the other, all in one frame."""
+    return Rods(
+        np.concatenate([part.point for part in parts]),
+        np.concatenate([part.axis for part in parts]),
+        np.concatenate([part.low for part in parts]),
+        np.concatenate([part.high for part in parts]),
+        np.concatenate([part.radius for part in parts]),
+    )
+
+
 def padded(rows: Sequence[Sequence[Plane]]) -> tuple[Array, Array]:
     """Planes as normals (N, M, 3) and offsets (N, M); short rows get a plane never reached."""
     width = max(len(row) for row in rows)
@@ -320,13 +331,17 @@ def rod_distances(a: Rods, b: Rods) -> tuple[Array, Array]:
     """Certified lower bound on the distance between pairs of rods (mm), and a point between them.
 
     The distance of the two axes' stretches less both radii: exact where the rods pass each other
-    sideways, smaller than the truth past a flat end.
+    sideways, smaller than the truth past a flat end. A rod with `low > high` is nowhere near.
 
     Returns:
         (N,) bounds and (N, 3) points halfway.
     """
-    p, q = a.point + a.low[:, None] * a.axis, b.point + b.low[:, None] * b.axis
-    d, e = (a.high - a.low)[:, None] * a.axis, (b.high - b.low)[:, None] * b.axis
+    absent = (a.low > a.high) | (b.low > b.high)
+    low, high, other_low, other_high = (
+        np.where(absent, 0.0, end) for end in (a.low, a.high, b.low, b.high)
+    )
+    p, q = a.point + low[:, None] * a.axis, b.point + other_low[:, None] * b.axis
+    d, e = (high - low)[:, None] * a.axis, (other_high - other_low)[:, None] * b.axis
     r = p - q
     dd, ee = np.sum(d * d, axis=1), np.sum(e * e, axis=1)
     de, dr, er = np.sum(d * e, axis=1), np.sum(d * r, axis=1), np.sum(e * r, axis=1)
@@ -352,4 +367,4 @@ def rod_distances(a: Rods, b: Rods) -> tuple[Array, Array]:
         consider((de * t - dr) / safe_dd, t)
     for s in (zero, one):
         consider(s, (de * s + er) / safe_ee)
-    return best - a.radius - b.radius, middle
+    return np.where(absent, np.inf, best - a.radius - b.radius), middle

@@ -15,18 +15,20 @@ from itertools import islice
 import numpy as np
 
 from .board import OPPOSITE, Board, Side
-from .bodies import presences, rods_from
-from .clearance import Rods, clipped, padded
+from .bodies import hole_rods, presences, rods_from
+from .clearance import Rods, clipped, joined, padded
 from .geometry import Vec, dot
 from .placement import Site, least_bad, pitch, windows
 from .project import Bore, Finding, Joint, JointKind, Limits, Window
 from .screws import Fastening
 from .shop import Shop
-from .tables import drills
+from .tables import DrillRow, drills
 
 # Common practice, no source.
 _PER_POCKET = 70.0  # mm of width that one pocket of an end joint serves
 _EDGE_STEP = (150.0, 200.0)  # mm between the pockets of a long edge (6 to 8 in)
+_COVERED = "another board on the pocket face"
+_SWING_STEP = 5  # degrees
 _PAIR = 25.0  # mm between the two pockets of a pair: one setting of the guide, two holes
 
 
@@ -38,13 +40,18 @@ class Held:
     boards: Mapping[str, Board]
 
     def rods(self, where: Board, frame: Board) -> Rods | None:
-        """What the bores take up in the board `where`, in the frame of another board."""
+        """What bores and holes take up in the board `where`, in the frame of another board."""
         near = [bore for bore in self.bores if where.name in (bore.board, bore.mate)]
         rows = presences(near, self.boards, sheathed=True)
         rows = [row for row in rows if row.board.name == where.name]
-        if not rows:
+        parts = [hole_rods(where)]
+        if rows:
+            hull = padded([[f.plane for f in where.faces]] * len(rows))
+            parts.append(clipped(rods_from(rows), *hull))
+        found = [rods for rods in parts if rods is not None]
+        if not found:
             return None
-        rods = clipped(rods_from(rows), *padded([[f.plane for f in where.faces]] * len(rows)))
+        rods = found[0] if len(found) == 1 else joined(*found)
         turn = frame.pose.matrix.T @ where.pose.matrix
         shift = frame.pose.matrix.T @ (np.array(where.pose.origin) - np.array(frame.pose.origin))
         return replace(rods, point=rods.point @ turn.T + shift, axis=rods.axis @ turn.T)
@@ -69,6 +76,10 @@ class Meeting:
         end: stretch at both ends of the joint to keep free, mm (later trimming).
         shift: moves the wished positions along the joint, mm (staggering).
         exit_depth: of the exits below the pocket face, mm; None: half the thickness.
+        pairs: whether pockets come in pairs.
+        avoid: stretches from the start of the joint, mm, in which no pocket may be: another board
+            lies on the pocket face there.
+        sunk: whether the heads must lie below the pocket face, for another board to cover it.
     """
 
     name: str
@@ -84,6 +95,9 @@ class Meeting:
     end: float = 0.0
     shift: float = 0.0
     exit_depth: float | None = None
+    pairs: bool = False
+    avoid: tuple[tuple[float, float], ...] = ()
+    sunk: bool = False
 
     @property
     def thickness(self) -> float:
@@ -97,6 +111,16 @@ class Meeting:
         Common practice, no source: a screw is chosen as for equal stock, or for the thinner mate.
         """
         return min(_across(self.mate, self.mate_face), self.thickness)
+
+    def fitting(self, shop: Shop, row: DrillRow | None = None) -> list[Fastening]:
+        """The screws that fit, the preferred one first; with another drill than the recipe's."""
+        depth = self.mating_depth
+        return shop.fastenings(self.thickness, self.mate.stock, depth, row, sunk=self.sunk)
+
+    def wishes(self, length: float, count: int | None, least: float) -> list[float]:
+        """Where practice asks for pockets, moved as stated; arguments as `wished` (mm)."""
+        kind = "offset edge" if self.pairs else self.kind
+        return [wish + self.shift for wish in wished(kind, length, count, least)]
 
     def site(self, shop: Shop, fastening: Fastening, held: Held) -> Site:
         """The joint's line, with the bores that both boards hold already."""
@@ -115,7 +139,7 @@ class Meeting:
         )
         return replace(
             plain,
-            datum=self.datum or _start_of(plain),
+            datum=self.datum or start_of(plain),
             beside=held.rods(self.bored, self.bored),
             ahead=held.rods(self.mate, self.bored),
         )
@@ -161,14 +185,18 @@ def settle(
     homes: list[Window] = []
     for wish in wishes:
         best: tuple[float, float, Window] | None = None
-        for window in found:
-            for low, high in _without(window.low, window.high, places, least):
-                inset = min(tolerance, (high - low) / 2)
-                place = min(max(wish, low + inset), high - inset)
-                # A stretch that cannot hold the tolerance is the last resort.
-                cost = abs(place - wish) + (0.0 if inset == tolerance else 1e6)
-                if best is None or cost < best[0] - 1e-9:
-                    best = (cost, place, window)
+        # Two pockets that may both be off by the tolerance need that much more between them.
+        for apart in (least + tolerance, least):
+            for window in found:
+                for low, high in _without(window.low, window.high, places, apart):
+                    inset = min(tolerance, (high - low) / 2)
+                    place = min(max(wish, low + inset), high - inset)
+                    # A stretch that cannot hold the tolerance is the last resort.
+                    cost = abs(place - wish) + (0.0 if inset == tolerance else 1e6)
+                    if best is None or cost < best[0] - 1e-9:
+                        best = (cost, place, window)
+            if best is not None:
+                break
         if best is None:
             return []
         places.append(best[1])
@@ -248,6 +276,8 @@ def join(
         if not fits:
             others = [*placed, *(j for k, j in enumerate(joints) if k != i)]
             findings.append(_no_place(shop, meeting, joint, held(others)))
+        elif not is_wide([bore.window for bore in joint.bores], shop.limits):
+            findings.append(_narrow_place(shop, meeting, joint))
     return joints, findings
 
 
@@ -259,33 +289,52 @@ def _shares(meetings: Sequence[Meeting], order: Sequence[int], index: int) -> bo
 
 
 def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
-    """The joint, and whether all its pockets have a window."""
-    fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
-    if not fitting:
-        # The shortest stocked screw, so that there is something to see and to measure.
-        fitting = [shop.shortest(meeting.thickness, meeting.mate.stock)]
-        fits = False
-    else:
-        fits = True
-    site = meeting.site(shop, fitting[0], held)
-    found = _settled(meeting, site, shop.limits, meeting.count)
-    if not found:
-        fits = False
-        found = _worst(meeting, site, shop.limits)
+    """The joint, and whether all its pockets have a window.
+
+    In order of preference: square to the joint with the longest screw, with a shorter one, then
+    swung as little as serves; windows that hold the tolerance before any that do not.
+    """
+    limits = shop.limits
+    fitting = meeting.fitting(shop)
+    narrow: tuple[Site, float, list[Window]] | None = None
+    for swing in _swings(limits.max_swing):
+        for fastening in fitting:
+            site = meeting.site(shop, fastening, held)
+            found = _settled(meeting, site, limits, meeting.count, swing)
+            if found and is_wide(found, limits):
+                return _joint(meeting, site, swing, found), True
+            if found and narrow is None:
+                narrow = (site, swing, found)
+    if narrow is not None:
+        return _joint(meeting, *narrow), True
+    # What is preferred, or the shortest screw: there is to be something to see and to measure.
+    worst = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
+    site = meeting.site(shop, worst, held)
+    return _joint(meeting, site, 0.0, _worst(meeting, site, limits)), False
+
+
+def _swings(largest: float) -> list[float]:
+    """Square, then swung to either side in steps that a guide can be set by, degrees."""
+    steps = range(_SWING_STEP, int(largest) + 1, _SWING_STEP)
+    return [0.0, *(float(side * b) for b in steps for side in (1, -1))]
+
+
+def is_wide(found: Sequence[Window], limits: Limits) -> bool:
+    """Whether every pocket keeps its limits with a pencil line that is off by the tolerance."""
+    return all(w.high - w.low >= 2 * limits.tolerance - 1e-9 for w in found)
+
+
+def _joint(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) -> Joint:
     number = len(found)
     bores = tuple(
         site.bore(
             f"{meeting.name} pocket {i + 1}" if number > 1 else f"{meeting.name} pocket",
             meeting.name,
-            0.0,
+            swing,
             window,
         )
         for i, window in enumerate(found)
     )
-    return _joint(meeting, bores), fits
-
-
-def _joint(meeting: Meeting, bores: tuple[Bore, ...]) -> Joint:
     return Joint(
         meeting.name,
         meeting.kind,
@@ -297,25 +346,40 @@ def _joint(meeting: Meeting, bores: tuple[Bore, ...]) -> Joint:
     )
 
 
-def _settled(meeting: Meeting, site: Site, limits: Limits, count: int | None) -> list[Window]:
+def _settled(
+    meeting: Meeting, site: Site, limits: Limits, count: int | None, swing: float = 0.0
+) -> list[Window]:
     """Windows of all pockets, or none; fewer pockets where practice alone set the number."""
     length = site.reach[1]
-    least = pitch(site, 0.0, limits)
+    least = pitch(site, swing, limits)
     found = [
-        replace(w, low=max(w.low, meeting.end), high=min(w.high, length - meeting.end))
-        for w in windows(site, 0.0, limits)
+        part
+        for window in windows(site, swing, limits)
+        for part in _allowed(window, meeting.end, length - meeting.end, meeting.avoid)
     ]
-    found = [w for w in found if w.low <= w.high]
-    wishes = wished(meeting.kind, length, count, least + 2 * limits.tolerance)
+    wishes = meeting.wishes(length, count, least + 2 * limits.tolerance)
     while wishes:
-        shifted = [wish + meeting.shift for wish in wishes]
-        settled = settle(found, shifted, least, limits.tolerance)
+        settled = settle(found, wishes, least, limits.tolerance)
         if settled:
             return settled
         if count is not None or len(wishes) == 1:
             return []
-        wishes = wished(meeting.kind, length, len(wishes) - 1, least + 2 * limits.tolerance)
+        wishes = meeting.wishes(length, len(wishes) - 1, least + 2 * limits.tolerance)
     return []
+
+
+def _allowed(
+    window: Window, start: float, end: float, avoid: Iterable[tuple[float, float]]
+) -> list[Window]:
+    """What is left of a window between `start` and `end` and outside the stretches to avoid."""
+    parts = [replace(window, low=max(window.low, start), high=min(window.high, end))]
+    for low, high in avoid:
+        clear = [w for w in parts if w.high <= low or w.low >= high]
+        met = [w for w in parts if w.high > low and w.low < high]
+        before = [replace(w, high=low, high_binds=_COVERED) for w in met if w.low < low]
+        after = [replace(w, low=high, low_binds=_COVERED) for w in met if w.high > high]
+        parts = [*clear, *before, *after]
+    return sorted((w for w in parts if w.low <= w.high), key=lambda w: w.low)
 
 
 def _worst(meeting: Meeting, site: Site, limits: Limits) -> list[Window]:
@@ -323,11 +387,29 @@ def _worst(meeting: Meeting, site: Site, limits: Limits) -> list[Window]:
     length = site.reach[1]
     bad = least_bad(site, 0.0, limits)
     lack = min(bad.high - bad.low, -1e-6)
-    wishes = wished(meeting.kind, length, meeting.count, pitch(site, 0.0, limits))
+    wishes = meeting.wishes(length, meeting.count, pitch(site, 0.0, limits))
     if len(wishes) == 1:
-        wishes = [bad.position]
-    held = [min(max(w + meeting.shift, 0.0), length) for w in wishes]
+        wishes = [bad.position + meeting.shift]
+    held = [min(max(wish, 0.0), length) for wish in wishes]
     return [Window(site.datum, p, p, p + lack, bad.low_binds, bad.high_binds) for p in held]
+
+
+def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint) -> Finding:
+    bore = min(joint.bores, key=lambda bore: bore.window.high - bore.window.low)
+    low, high = shop.length(bore.window.low), shop.length(bore.window.high)
+    return Finding(
+        "narrow-window",
+        "warns",
+        f"the pocket may sit {low} to {high} from the {bore.window.datum}: narrower than a pencil "
+        f"line off by {shop.length(shop.limits.tolerance)} either way",
+        board=bore.board,
+        joint=joint.name,
+        bore=bore.name,
+        measured=bore.window.high - bore.window.low,
+        needed=2 * shop.limits.tolerance,
+        remedy="mark this one with a knife and a stop, or choose fewer pockets or a wider board",
+        point=meeting.bored.pose.point(bore.exit),
+    )
 
 
 def _no_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding:
@@ -352,7 +434,7 @@ def _no_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding
 def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterator[str]:
     """Changes that were tried and give every pocket a place, the easiest first."""
     limits = shop.limits
-    fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
+    fitting = meeting.fitting(shop)
     count = len(joint.bores)
     for fewer in range(count - 1, 0, -1):
         if fitting and _settled(meeting, meeting.site(shop, fitting[0], held), limits, fewer):
@@ -364,9 +446,7 @@ def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterato
             break
     for row in drills().values():
         if row.drill.counterbore_radius < shop.drill.counterbore_radius:
-            smaller = shop.fastenings(
-                meeting.thickness, meeting.mate.stock, meeting.mating_depth, row
-            )
+            smaller = meeting.fitting(shop, row)
             if smaller:
                 site = replace(meeting.site(shop, smaller[0], held), drill=row.drill)
                 if _settled(meeting, site, limits, meeting.count):
@@ -385,7 +465,7 @@ def _across(board: Board, side: Side) -> float:
     return plane.offset + sum(max(0.0, -n) * s for n, s in zip(plane.normal, size, strict=True))
 
 
-def _start_of(site: Site) -> str:
+def start_of(site: Site) -> str:
     """Printed name of the bored board's face that the positions start nearest to."""
     start = site.reach[0]
     faces = [f for f in site.board.faces if f.side not in (site.joint_face, site.pocket_face)]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Hashable
 from dataclasses import replace
+from typing import Any
 
 from .designs import designs
 from .geometry import Pose
@@ -25,8 +27,9 @@ def plan(recipe: Recipe) -> Project:
     """
     pieces: list[Piece] = []
     right = 0.0
+    layouts: dict[Hashable, Any] = {}
     for index, params in enumerate(recipe.pieces):
-        shop = Shop.of(recipe, index, params)
+        shop = Shop.of(recipe, index, params, layouts)
         for number in range(1, params.quantity + 1):
             named = shop if params.quantity == 1 else replace(shop, name=f"{shop.name} {number}")
             piece = designs()[params.design].plan(params, named)

@@ -12,6 +12,7 @@ from .tables import DrillRow, ScrewKind, Thread, screw_kinds, usual_gauge
 _SEAT_DEPTH = 0.25
 # Least height of wood above the shoulder's centre, in radii: three quarters of the shoulder bear.
 _BEARING = 0.4
+_SUNK = 0.2  # mm that a head lies below the face at least, where a board covers it
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,13 @@ def longest_shoulder(drill: Drill, thickness: float) -> float:
     return max(0.0, (thickness / 2 - above) / math.sin(slope))
 
 
+def sunk_shoulder(drill: Drill, kind: ScrewKind, thickness: float) -> float:
+    """Largest distance from exit to shoulder (mm) at which the whole head is below the face."""
+    slope = math.radians(drill.slope)
+    head = kind.head_radius * math.cos(slope) + kind.head_height * math.sin(slope)
+    return max(0.0, (thickness / 2 - head - _SUNK) / math.sin(slope))
+
+
 def gauge_for(row: DrillRow, thickness: float, wanted: str | None = None) -> ScrewKind:
     """The gauge asked for, else the usual one for the thickness, else the thickest that fits."""
     if wanted is not None:
@@ -54,6 +62,8 @@ def fastenings(
     thickness: float,
     mating_depth: float,
     cover: float,
+    *,
+    sunk: bool = False,
 ) -> list[Fastening]:
     """The screws that fit, the preferred one first, then shorter ones.
 
@@ -68,13 +78,17 @@ def fastenings(
         thickness: of the bored board, across the pocket face (mm).
         mating_depth: of the mating board, square to the joint (mm).
         cover: least wood past the tip (mm).
+        sunk: whether the whole head must lie below the pocket face, for a board to cover it.
 
     Returns:
         An empty list where no stocked screw fits.
     """
     slope = math.radians(drill.slope)
     deepest = (mating_depth - cover - kind.radius * math.sin(slope)) / math.cos(slope)
-    usual = usual_shoulder(drill, thickness)
+    usual, longest = usual_shoulder(drill, thickness), longest_shoulder(drill, thickness)
+    if sunk:
+        longest = min(longest, sunk_shoulder(drill, kind, thickness))
+        usual = min(usual, longest)
     found = [
         Fastening(kind.screw(length, thread), usual)
         for length in sorted(kind.lengths, reverse=True)
@@ -84,6 +98,6 @@ def fastenings(
         return found
     shortest = min(kind.lengths)
     drawn_back = shortest - deepest
-    if usual < drawn_back <= longest_shoulder(drill, thickness) and deepest > 0:
+    if usual < drawn_back <= longest and deepest > 0:
         return [Fastening(kind.screw(shortest, thread), drawn_back)]
     return []

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from .board import SIDES, Board, Cut, Hole, Seen, Side, Stock, blank
 from .errors import RecipeError
@@ -12,7 +13,7 @@ from .lengths import format_length
 from .project import Drill, Finding, Hardware, Joint, Limits
 from .recipe import PieceParams, Recipe
 from .screws import Fastening, fastenings, gauge_for, usual_shoulder
-from .tables import DrillRow, thread_for
+from .tables import DrillRow, screw_kinds, thread_for
 
 
 @dataclass(frozen=True)
@@ -60,18 +61,29 @@ class Shop:
         index: of the piece in the recipe's list.
         name: of the piece; boards and joints are named after it.
         inside: name of the part of the piece, with a blank after it, or "".
+        layouts: what was laid out already, by everything that it depends on; shared by the pieces
+            of one planning, so that like joints are laid out once.
     """
 
     recipe: Recipe
     index: int
     name: str
     inside: str = ""
+    layouts: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
     _seen: Mapping[str, Seen] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, recipe: Recipe, index: int, params: PieceParams) -> Shop:
-        """The view of one piece of a recipe."""
-        return cls(recipe, index, params.name or params.design, _seen=params.seen)
+    def of(
+        cls,
+        recipe: Recipe,
+        index: int,
+        params: PieceParams,
+        layouts: dict[Hashable, Any] | None = None,
+    ) -> Shop:
+        """The view of one piece of a recipe; `layouts` may be shared with other pieces."""
+        known: dict[Hashable, Any] = {} if layouts is None else layouts
+        name = params.name or params.design
+        return cls(recipe, index, name, layouts=known, _seen=params.seen)
 
     def part(self, name: str) -> Shop:
         """The same view for a part of the piece ("drawer 1"): its boards are named after it."""
@@ -108,7 +120,13 @@ class Shop:
         return format_length(mm, self.recipe.unit)
 
     def fastenings(
-        self, thickness: float, mate: Stock, mating_depth: float, row: DrillRow | None = None
+        self,
+        thickness: float,
+        mate: Stock,
+        mating_depth: float,
+        row: DrillRow | None = None,
+        *,
+        sunk: bool = False,
     ) -> list[Fastening]:
         """The screws that fit, the preferred one first; see `screws.fastenings`.
 
@@ -117,16 +135,26 @@ class Shop:
             mate: what the mating board is made of.
             mating_depth: of the mating board, square to the joint (mm).
             row: another drill than the recipe's.
+            sunk: whether the whole head must lie below the pocket face; then another gauge than
+                the usual one may serve.
         """
         wanted = self.recipe.tools.screw_gauge if row is None else None
-        return fastenings(
-            row.drill if row else self.drill,
-            gauge_for(row or self.recipe.tools.row, thickness, wanted),
-            thread_for(mate.kind),
-            thickness,
-            mating_depth,
-            self.limits.tip_cover,
-        )
+        kinds = [gauge_for(row or self.recipe.tools.row, thickness, wanted)]
+        if sunk and wanted is None:
+            kinds += [screw_kinds()[gauge] for gauge in (row or self.recipe.tools.row).gauges]
+        for kind in kinds:
+            found = fastenings(
+                row.drill if row else self.drill,
+                kind,
+                thread_for(mate.kind),
+                thickness,
+                mating_depth,
+                self.limits.tip_cover,
+                sunk=sunk,
+            )
+            if found:
+                return found
+        return []
 
     def shortest(self, thickness: float, mate: Stock) -> Fastening:
         """The shortest stocked screw at the usual shoulder, whether it fits or not."""

@@ -93,7 +93,7 @@ class DrawerParams(Params):
         1.0, description="between the bottom and the floor of its groove (common practice: 1 mm)"
     )
     front: FalseFront | None = Field(
-        None, description="false front; without one the pockets of the front are inside the box"
+        None, description="false front; without one the front's pockets are inside the box"
     )
 
     @model_validator(mode="after")
@@ -205,13 +205,17 @@ def drawer_box(
     sides = (box.side("left side"), box.side("right side"))
     ends = (box.end("front"), box.end("back"))
     boards = [*sides, *ends]
+    # The front's pockets are inside the box where nothing hides them, or where no head would sink
+    # below the false front.
+    sinks = shop.fastenings(stock.thickness, stock, stock.thickness, sunk=True)
+    inside = front is None or not sinks
     meetings = []
     for board, role, faces in zip(ends, ("front", "back"), _CORNERS, strict=True):
-        # Without a false front the pockets of the front must be inside.
-        pocket = BOTTOM if role == "front" and front is None else TOP
+        covered = role == "front" and not inside
+        pocket = BOTTOM if role == "front" and inside else TOP
         for side, hand, face in zip(sides, ("left", "right"), faces, strict=True):
             name = shop.label(f"{role} to {hand} side")
-            meetings.append(Meeting(name, "box", board, face, pocket, side, TOP))
+            meetings.append(Meeting(name, "box", board, face, pocket, side, TOP, sunk=covered))
     joints, findings = join(shop, meetings)
     bottom = box.bottom()
     inner = (TOP, TOP, BOTTOM, BOTTOM)

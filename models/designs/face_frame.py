@@ -59,7 +59,7 @@ class FrameParams(Params):
     bottom_rail: Length | None = Field(None, description="width, where it differs")
     middle_stile: Length | None = Field(None, description="width, where it differs from `stile`")
     columns: tuple[Column, ...] = Field(
-        (Column(),),
+        default_factory=lambda: (Column(),),
         min_length=1,
         description="openings from the left, column by column",
     )
@@ -131,7 +131,7 @@ def grid(shop: Shop, size: tuple[float, float], made: FrameParams, at: Keys = ()
     top = made.rail if made.top_rail is None else made.top_rail
     middle = made.stile if made.middle_stile is None else made.middle_stile
     across = width - 2 * made.stile - (len(made.columns) - 1) * middle
-    wide = _shared(shop, across, [c.width for c in made.columns], "wide", *at, "columns")
+    wide = shared(shop, across, [c.width for c in made.columns], "wide", *at, "columns")
     tall = height - bottom - top
     columns, rails, stiles = [], [], [Opening(0.0, 0.0, made.stile, height)]
     left = made.stile
@@ -139,7 +139,7 @@ def grid(shop: Shop, size: tuple[float, float], made: FrameParams, at: Keys = ()
         place = (*at, "columns", i, "openings") if "columns" in made.model_fields_set else at
         room = tall - (len(column.openings) - 1) * made.rail
         upper, found, between = height - top, [], []
-        for h in _shared(shop, room, column.openings, "high", *place):
+        for h in shared(shop, room, column.openings, "high", *place):
             found.append(Opening(left, upper - h, w, h))
             between.append(Opening(left, upper - h - made.rail, w, made.rail))
             upper -= h + made.rail
@@ -162,15 +162,32 @@ def grid(shop: Shop, size: tuple[float, float], made: FrameParams, at: Keys = ()
     )
 
 
-def _shared(
-    shop: Shop, room: float, wanted: Sequence[float | str], way: str, *at: str | int
+def shared(
+    shop: Shop,
+    room: float,
+    wanted: Sequence[float | str],
+    way: str,
+    *at: str | int,
+    exact: bool = True,
 ) -> list[float]:
-    """What every opening gets of the room (mm)."""
+    """What every opening gets of the room (mm).
+
+    Args:
+        shop: view of the part.
+        room: what there is (mm).
+        wanted: lengths (mm), or `rest` for an equal share of what they leave.
+        way: for print, wide or high.
+        at: keys of `wanted` in the piece.
+        exact: whether the whole room must be used.
+
+    Raises:
+        RecipeError: it does not fit, at its place.
+    """
     said = shop.length
     given = sum(w for w in wanted if not isinstance(w, str))
     shares = sum(isinstance(w, str) for w in wanted)
     rest = (room - given) / shares if shares else 0.0
-    if not shares and abs(room - given) > 1e-6:
+    if not shares and (given - room > 1e-6 or (exact and room - given > 1e-6)):
         raise shop.error(
             f"the openings are {said(given)} {way} together, but between the members there are "
             f"{said(room) if room > 0 else 'none'}: write `rest` for one of them",
@@ -187,7 +204,9 @@ def _shared(
     return found
 
 
-def face_frame(shop: Shop, laid: Grid, made: FrameParams, at: Keys = ()) -> Piece:
+def face_frame(
+    shop: Shop, laid: Grid, made: FrameParams, at: Keys = (), *, sunk: bool = False
+) -> Piece:
     """A face frame, its front on the plane y = 0 and its lower left corner at the origin.
 
     Args:
@@ -195,6 +214,7 @@ def face_frame(shop: Shop, laid: Grid, made: FrameParams, at: Keys = ()) -> Piec
         laid: from `grid`.
         made: for the stock.
         at: keys of `made` in the piece.
+        sunk: whether the heads of the screws must lie below the back, which meets a case.
 
     Raises:
         RecipeError: there is no such stock.
@@ -217,7 +237,7 @@ def face_frame(shop: Shop, laid: Grid, made: FrameParams, at: Keys = ()) -> Piec
         if bored in stiles:
             ends = "lower" if end == LEFT else "upper"
         name = f"{bored.name} {ends} end"
-        return Meeting(name, "frame", bored, end, BOTTOM, mate, edge)
+        return Meeting(name, "frame", bored, end, BOTTOM, mate, edge, sunk=sunk)
 
     # Edges that face the openings: the outer stiles have theirs in front, both alike.
     right_of = [FRONT] * len(stiles)
