@@ -194,10 +194,10 @@ class Live:
         if self._listeners >= MOST_LISTENERS:
             raise web.HTTPServiceUnavailable
         self._listeners += 1
+        answer = web.StreamResponse(
+            headers={**_HEADERS, "Content-Type": "text/event-stream; charset=utf-8"}
+        )
         try:
-            answer = web.StreamResponse(
-                headers={**_HEADERS, "Content-Type": "text/event-stream; charset=utf-8"}
-            )
             await answer.prepare(request)
             sent = -1
             while not self._stopping:
@@ -207,9 +207,11 @@ class Live:
                     sent = snapshot.version
                 elif not await self._newer(snapshot):
                     await answer.write(b": still here\n\n")
-            return answer
+        except ConnectionError:
+            pass  # whoever listened has left
         finally:
             self._listeners -= 1
+        return answer
 
     async def _newer(self, seen: Snapshot) -> bool:
         """Wait for a newer snapshot; say whether one came before the next beat."""

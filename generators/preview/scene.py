@@ -6,13 +6,11 @@ import hashlib
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-import numpy as np
-
 from ...models.board import Board, Face
-from ...models.geometry import Vec, along, dot, unit
+from ...models.geometry import along, dot, unit
 from ...models.lengths import Unit, format_length
-from ...models.project import Bore, Finding, Joint, Project
-from ...models.study import Study
+from ...models.project import Bore, Finding, Project
+from ...models.study import study_of
 from ..colours import stock_colour
 from ..groups import shape_key
 from ..markout import mark_out
@@ -61,13 +59,10 @@ def shape_name(project: Project, board: Board) -> str:
 
 
 def _checked(project: Project, findings: Iterable[Finding]) -> dict[str, int]:
-    """What stands behind the verdict: boards, bores, faces, and every distance that was taken."""
-    study = Study(project)
+    """What stands behind the verdict, and how many findings of each kind there are."""
     severities = [finding.severity for finding in findings]
     return {
         **checked(project),
-        "walls": len(study.walls),
-        "pairs": len(study.nearness),
         **{severity: severities.count(severity) for severity in SEVERITIES},
     }
 
@@ -218,47 +213,24 @@ def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] 
 
 
 def _apart(project: Project) -> dict[str, Any]:
-    """How the piece comes apart: a unit displacement per board along the axes of its joints.
+    """How the piece comes together, step by step: what is brought in, to where, and which way.
 
-    Each joint asks that its second board move away from its first along the first's joint face; the
-    least-squares answer shares that out evenly, and every connected group stays centred.
+    Read backwards it takes the piece apart; each step opens by `gap` mm against its way.
     """
-    names = [board.name for board in project.boards]
-    row = {name: i for i, name in enumerate(names)}
-    wants: list[tuple[int, int, Vec]] = []
-    for joint in project.joints:
-        first = project.board_named[joint.first]
-        normal = first.pose.direction(first.face(joint.first_face).plane.normal)
-        wants.append((row[joint.first], row[joint.second], normal))
-    moves = np.zeros((len(names), 3))
-    if wants:
-        pull = np.zeros((len(wants), len(names)))
-        ask = np.array([normal for _, _, normal in wants])
-        for i, (first_row, second_row, _) in enumerate(wants):
-            pull[i, first_row], pull[i, second_row] = -1.0, 1.0
-        # The least-norm solution has mean zero in every connected group.
-        moves = np.linalg.lstsq(pull, ask, rcond=None)[0]
-    largest = float(np.abs(moves).max()) if len(names) else 0.0
-    gap = max((b.screw.length for b in project.bores), default=40.0) + 25.0
-    return {
-        "moves": {n: [round(float(v) * gap, 4) + 0.0 for v in moves[row[n]]] for n in names},
-        "largest": round(largest * gap, 4),
-        "steps": _steps(project),
-    }
-
-
-def _steps(project: Project) -> list[dict[str, Any]]:
-    """Joints in the order in which they close, one group per line of the list."""
-    return [{"title": joint.name, "joints": [joint.name]} for joint in _connected(project)]
-
-
-def _connected(project: Project) -> list[Joint]:
-    """Joints in the recipe's order, but each beside boards that already stand, where it can be."""
-    left, order = list(project.joints), []
-    standing: set[str] = set()
-    while left:
-        joint = next((j for j in left if {j.first, j.second} & standing), left[0])
-        left.remove(joint)
-        order.append(joint)
-        standing |= {joint.first, joint.second}
-    return order
+    longest = max((board.length for board in project.boards), default=0.0)
+    screw = max((bore.screw.length for bore in project.bores), default=0.0)
+    steps = []
+    for step in study_of(project).order.steps:
+        if step.way is None:
+            continue
+        beside = {name for joint in step.joints for name in (joint.first, joint.second)}
+        steps.append(
+            {
+                "boards": list(step.boards),
+                "onto": [name for name in step.onto if name in beside],
+                "way": step.way,
+                "joints": [joint.name for joint in step.joints],
+                "screws": len(step.bores),
+            }
+        )
+    return {"gap": max(screw + 25.0, 0.12 * longest), "steps": steps}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -47,9 +48,7 @@ class Sheet:
 
     def state(self) -> dict[str, Any]:
         """The scene as plain data, when no camera is moving."""
-        self.page.wait_for_function("!slantboreProbe().camera.flying")
-        found: dict[str, Any] = self.page.evaluate("slantboreProbe()")
-        return found
+        return self.settled("!s.camera.flying")
 
     def press(self, selector: str) -> dict[str, Any]:
         self.page.click(selector)
@@ -66,12 +65,18 @@ class Sheet:
         self.page.mouse.click(box["x"] + at["x"], box["y"] + at["y"])
         return self.state()
 
-    def settled(self, condition: str, timeout: float = 15_000) -> dict[str, Any]:
-        """Wait for something to hold of the state `s`."""
-        self.page.wait_for_function(
-            f"(() => {{ const s = slantboreProbe(); return {condition}; }})()", timeout=timeout
-        )
-        return self.state()
+    def settled(self, condition: str, timeout: float = 20.0) -> dict[str, Any]:
+        """Wait for something to hold of the state `s`, and return it.
+
+        Asked from outside: the page's policy forbids Playwright's own way of waiting.
+        """
+        end = time.monotonic() + timeout
+        asked = f"(() => {{ const s = slantboreProbe(); return {condition}; }})()"
+        while not self.page.evaluate(asked):
+            assert time.monotonic() < end, f"never came true: {condition}"
+            time.sleep(0.02)
+        found: dict[str, Any] = self.page.evaluate("slantboreProbe()")
+        return found
 
 
 @pytest.fixture(scope="session")
@@ -101,7 +106,6 @@ def open_sheet(browser: Any) -> Iterator[OpenSheet]:
         page.on("pageerror", lambda e: sheet.said.append(f"error: {e}"))
         page.on("request", lambda r: sheet.asked.append(r.url))
         page.goto(address)
-        page.wait_for_function("window.slantboreProbe !== undefined")
         sheets.append(sheet)
         return sheet
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from slantbore.generators.preview.page_file import page as page_text
-from slantbore.models.lengths import format_length
+from slantbore.models.lengths import Unit, format_length
 from slantbore.models.project import Finding
 
 from ..generators.preview_fixture import T, bore, project, scene
@@ -111,7 +112,7 @@ def test_a_finding_flies_isolates_and_draws_its_wall(frame: Sheet) -> None:
     assert state["visible"] == [RAIL, STILE]  # both boards of its pocket
     assert state["labels"] == ['~3/32" (2.2 mm)']
     assert state["marks"] > before["marks"]
-    # The line across the wall ends on the front, half of 2.2 mm before the middle that one looks at.
+    # The line across the wall ends on the front (y = 0); one looks at its middle.
     assert state["camera"]["target"][1] == pytest.approx(1.1, abs=1e-4)
     again = frame.press("[data-finding='0']")
     assert again["finding"] is None and not again["through"] and again["labels"] == []
@@ -140,7 +141,8 @@ def test_take_apart_draws_screws_along_their_bores_then_parts_the_boards(frame: 
 def test_step_buttons(frame: Sheet) -> None:
     assert frame.page.is_disabled("#step-less")
     assert frame.press("#step-more")["apart"] == 1
-    assert "1 of 1: end of rail" in frame.page.inner_text("#apart-text")
+    assert "Step 1 of 1: bring in" in frame.page.inner_text("#apart-text")
+    assert "drive 1 screw" in frame.page.inner_text("#apart-text")
     assert frame.page.is_disabled("#step-more")
     assert frame.press("#step-less")["apart"] == 0
 
@@ -161,18 +163,16 @@ def test_cut_down_a_pocket_leaves_wood_and_void(frame: Sheet) -> None:
     state = frame.press("text=Cut down its pocket")
     assert state["saw"]["way"] == f"bore 0 {bore().name}"
     one = bore()
-    # The plane holds the axis, so what is missing of the rail's and stile's section is the void:
-    # a parallelogram of the counterbore, cut off by the shoulder and the back, and the pilot's.
-    s, r, big, t = one.shoulder, one.drill.pilot_radius, one.drill.counterbore_radius, math.radians(15)
-    middle = T / 2 / math.sin(t) - s  # shoulder to mouth along the axis
-    counterbore = 2 * big * middle if middle > big / math.tan(t) else None
-    if counterbore is None:
-        # The back cuts the shoulder: a triangle is left.
-        deep = middle + big / math.tan(t)
-        counterbore = deep * deep * math.tan(t) / 2
+    # The plane holds the axis: what the section lacks is the pocket, which shoulder and back bound
+    # (a trapezium, its mean length that of the axis), and the pilot's strip.
+    t, wide = math.radians(one.slope), one.drill.counterbore_radius
+    middle = T / 2 / math.sin(t) - one.shoulder
+    assert middle > wide / math.tan(t)  # the shoulder lies below the back in full
+    counterbore = 2 * wide * middle
     # The pilot loses nothing on balance at the slanted joint face: both sides of its axis even out.
+    pilot = 2 * one.drill.pilot_radius * one.shoulder
     whole = 406.4 * T + 63.5 * T
-    assert state["saw"]["area"] == pytest.approx(whole - counterbore - 2 * r * s, rel=2e-3)
+    assert state["saw"]["area"] == pytest.approx(whole - counterbore - pilot, rel=1e-3)
 
 
 def test_measure_between_faces_and_between_corners(frame: Sheet) -> None:
@@ -196,9 +196,10 @@ def test_measure_between_faces_and_between_corners(frame: Sheet) -> None:
 
 def test_the_page_prints_lengths_as_the_lists_do(frame: Sheet) -> None:
     values = [0, 0.2, 3, 9.525, 19.05, 31.75, 63.5 / 3, -12.7, 25.4 / 64, 609.6, 1234.5678, -0.001]
-    for unit in ("inch", "mm"):
+    units: tuple[Unit, ...] = ("inch", "mm")
+    for unit in units:
         got = frame.page.evaluate("([v, u]) => v.map(x => slantbore.format(x, u))", [values, unit])
-        assert got == [format_length(v, unit) for v in values]  # type: ignore[arg-type]
+        assert got == [format_length(v, unit) for v in values]
 
 
 def test_keys_on_the_drawing(frame: Sheet) -> None:
@@ -227,7 +228,7 @@ def test_hand_turns_wheel_nears(frame: Sheet) -> None:
     assert turned["camera"]["turn"] < start["turn"] - 20
     assert turned["selected"] is None  # a drag is no click
     frame.page.mouse.wheel(0, -300)
-    frame.page.wait_for_function(f"slantboreProbe().camera.far < {start['far'] - 1}")
+    frame.settled(f"s.camera.far < {start['far'] - 1}")
 
 
 def test_every_control_has_a_name_and_is_reached_by_tab(frame: Sheet) -> None:
@@ -261,14 +262,24 @@ def test_text_stands_out_from_its_ground(
 
 CONTRAST = """() => {
   const parts = c => c.match(/[\\d.]+/g).map(Number);
-  const light = c => { const [r, g, b] = parts(c).map(v => v / 255).map(v =>
-    v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
-  const ground = e => { while (e) { const c = getComputedStyle(e).backgroundColor;
-    if (!/rgba?\\(0, 0, 0, 0\\)/.test(c)) return c; e = e.parentElement; } return 'rgb(255, 255, 255)'; };
+  const linear = v => (v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
+  const light = c => {
+    const [r, g, b] = parts(c).map(v => linear(v / 255));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const clear = c => /rgba?\\(0, 0, 0, 0\\)/.test(c);
+  const ground = e => {
+    for (; e; e = e.parentElement) {
+      const c = getComputedStyle(e).backgroundColor;
+      if (!clear(c)) return c;
+    }
+    return 'rgb(255, 255, 255)';
+  };
   const poor = [];
   for (const e of document.querySelectorAll('body *')) {
     const own = [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim());
-    if (!own || e.disabled || e.offsetParent === null || ['SCRIPT', 'STYLE', 'OPTION'].includes(e.tagName)) continue;
+    const mute = e.disabled || e.offsetParent === null;
+    if (!own || mute || ['SCRIPT', 'STYLE', 'OPTION'].includes(e.tagName)) continue;
     const a = light(getComputedStyle(e).color), b = light(ground(e));
     const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
     if (ratio < 4.5) poor.push(e.textContent.slice(0, 30) + ' ' + ratio.toFixed(2));
@@ -283,11 +294,10 @@ def test_phone_width_needs_no_sideways_scroll(open_sheet: OpenSheet, frame_file:
     assert sheet.page.evaluate("document.documentElement.scrollWidth") <= 375
 
 
-def test_without_webgl_the_lists_stand(browser: object, frame_file: Path) -> None:
-    page = browser.new_page()  # type: ignore[attr-defined]
+def test_without_webgl_the_lists_stand(browser: Any, frame_file: Path) -> None:
+    page = browser.new_page()
     page.add_init_script("HTMLCanvasElement.prototype.getContext = () => null")
     page.goto(frame_file.as_uri())
-    page.wait_for_function("window.slantboreProbe !== undefined")
     assert page.evaluate("slantboreProbe().drawn") is False
     assert page.is_visible("#flat")
     assert page.locator("[data-board]").count() == 2
@@ -321,5 +331,6 @@ def test_a_clean_piece_says_what_was_checked(open_sheet: OpenSheet, tmp_path: Pa
     path.write_text(page_text(scene(project())), encoding="utf-8")
     text = open_sheet(path.as_uri()).page.inner_text("#verdict")
     assert "Nothing shows" in text
-    # Counterbore, pilot and screw in the rail, the screw in the stile: 5 + 4 + 4 + 5 faces.
-    assert "1 pocket with its screw in 2 boards" in text and "18 distances to 12 faces" in text
+    # The rail's bore to all faces but the back that it enters, the screw to the stile's other five.
+    assert "1 pocket with its screw in 2 boards (12 faces, 8 of them in sight)" in text
+    assert "10 walls to faces and cuts, 0 distances between bores" in text

@@ -70,51 +70,26 @@ const State = {
   },
 };
 
-// How far every board has moved and every screw has backed out, at State.apart.
+// How far every board has moved and every screw has backed out when `opened` steps are undone,
+// counted from the last; between two whole numbers one step is on its way.
 const Apart = (() => {
-  // Boards that still hold together move as one, by the mean of their moves.
-  function together(scene, closed) {
-    const leader = new Map(scene.boards.map(b => [b.name, b.name]));
-    const find = name => {
-      while (leader.get(name) !== name) name = leader.get(name);
-      return name;
-    };
-    for (const joint of scene.joints) {
-      if (closed.has(joint.name)) leader.set(find(joint.first), find(joint.second));
-    }
-    const sums = new Map();
-    for (const board of scene.boards) {
-      const sum = sums.get(find(board.name)) || [0, 0, 0, 0];
-      scene.apart.moves[board.name].forEach((v, i) => { sum[i] += v; });
-      sum[3] += 1;
-      sums.set(find(board.name), sum);
-    }
-    return new Map(scene.boards.map(b => {
-      const [x, y, z, n] = sums.get(find(b.name));
-      return [b.name, [x / n, y / n, z / n]];
-    }));
-  }
-
-  function closedAt(scene, opened) {
-    const steps = scene.apart.steps.slice(0, scene.apart.steps.length - opened);
-    return new Set(steps.flatMap(step => step.joints));
-  }
-
-  // Screws come out in the first half of a step, boards part in the second.
   function at(scene, opened) {
-    const whole = Math.floor(opened), rest = opened - whole;
-    const before = closedAt(scene, whole), after = closedAt(scene, Math.min(whole + 1, scene.apart.steps.length));
-    const from = together(scene, before), to = together(scene, after);
-    const part = Math.max(0, 2 * rest - 1), turn = Math.min(1, 2 * rest);
-    const boards = new Map(scene.boards.map(({ name }) => {
-      const a = from.get(name), b = to.get(name);
-      return [name, a.map((v, i) => v + part * (b[i] - v))];
-    }));
-    const screws = new Map(scene.bores.map(bore => {
-      const out = bore.out - bore.shoulder + bore.screw.length;
-      const share = !before.has(bore.joint) ? 1 : after.has(bore.joint) ? 0 : turn;
-      return [bore.name, share * out];
-    }));
+    const { steps, gap } = scene.apart, zero = [0, 0, 0];
+    const boards = new Map(scene.boards.map(b => [b.name, zero]));
+    const out = new Map();
+    steps.forEach((step, i) => {
+      const share = Math.max(0, Math.min(1, opened - (steps.length - 1 - i)));
+      // Screws come out in the first half of a step, boards part in the second.
+      const turned = Math.min(1, 2 * share), parted = Math.max(0, 2 * share - 1);
+      step.joints.forEach(name => out.set(name, turned));
+      // What is brought in keeps its distance from what it is joined to, wherever that has moved.
+      const base = zero.map((_, k) => step.onto.reduce((sum, name) => sum + boards.get(name)[k] / step.onto.length, 0));
+      for (const name of step.boards) {
+        boards.set(name, boards.get(name).map((v, k) => v + base[k] - parted * gap * step.way[k]));
+      }
+    });
+    const screws = new Map(scene.bores.map(bore =>
+      [bore.name, (out.get(bore.joint) || 0) * (bore.out - bore.shoulder + bore.screw.length)]));
     return { boards, screws };
   }
 

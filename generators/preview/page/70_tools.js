@@ -116,10 +116,11 @@ const Tools = (() => {
   }
 
   function apartText() {
-    const steps = State.scene.apart.steps, opened = State.apart;
-    if (opened <= 0) return "together";
-    const whole = Math.ceil(opened - 1e-9), last = steps[steps.length - whole];
-    return `${whole} of ${steps.length}: ${last.title}`;
+    const steps = State.scene.apart.steps, undone = Math.ceil(State.apart - 1e-9);
+    if (undone <= 0) return "together";
+    const next = steps[steps.length - undone];
+    const drive = next.screws ? `, drive ${Lists.count(next.screws, "screw")}` : "";
+    return `Step ${steps.length - undone + 1} of ${steps.length}: bring in ${next.boards.join(", ")}${drive}`;
   }
 
   function start() {

@@ -35,9 +35,9 @@ const Lists = (() => {
     };
     $("verdict").className = "verdict " + worst;
     $("verdict").replaceChildren(make("strong", {}, heads[worst]), make("p", {}, c.bores
-      ? `Checked: ${count(c.bores, "pocket")} with ${c.bores === 1 ? "its screw" : "their screws"} in ${count(c.boards, "board")}; `
-        + `${count(c.walls, "distance")} to ${count(c.faces, "face")}, ${c.faces_that_show} of them in sight, `
-        + `and ${count(c.pairs, "distance")} between pockets or screws.`
+      ? `Checked: ${count(c.bores, "pocket")} with ${c.bores === 1 ? "its screw" : "their screws"} in ${count(c.boards, "board")} `
+        + `(${count(c.faces, "face")}, ${c.faces_that_show} of them in sight): ${count(c.walls, "wall")} to faces and cuts, `
+        + `${count(c.distances_between_bores, "distance")} between bores.`
       : `Checked: ${count(c.boards, "board")} and ${count(c.joints, "joint")}; no pocket is bored.`));
   }
 

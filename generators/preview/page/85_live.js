@@ -68,12 +68,14 @@ const Live = (() => {
 
   function lay(place, list) {
     fields = new Map();
-    const rows = list.map((n, i) => {
+    const groups = new Map();
+    list.forEach((n, i) => {
+      const [group, label] = n.label.includes(": ") ? n.label.split(/: (.*)/) : ["", n.label];
       const name = `number-${i}`;
       const text = Lists.make("input", { type: "text", id: name, autocomplete: "off", spellcheck: "false", maxlength: "40" });
       const slider = Lists.make("input", { type: "range", "aria-label": `${n.label}, slider` });
       const bad = Lists.make("div", { class: "bad", role: "alert", hidden: true });
-      const row = Lists.make("div", { class: "number" }, Lists.make("label", { for: name }, n.label), text, slider, bad);
+      const row = Lists.make("div", { class: "number" }, Lists.make("label", { for: name }, label), text, slider, bad);
       text.addEventListener("change", () => attempt(n.id, text.value.trim()));
       slider.addEventListener("pointerdown", () => { held = n.id; });
       slider.addEventListener("input", () => {
@@ -83,8 +85,13 @@ const Live = (() => {
       });
       slider.addEventListener("change", () => { held = null; });
       fields.set(n.id, { row, text, slider, bad, label: n.label });
-      return row;
+      if (!groups.has(group)) groups.set(group, []);
+      groups.get(group).push(row);
     });
+    // One piece is open; a recipe of many would bury the boards.
+    const open = [...groups.keys()].find(group => !["stock", "limits", "tools"].includes(group));
+    const rows = [...groups].map(([group, members]) => Lists.make("details", { open: group === open },
+      Lists.make("summary", {}, group || "recipe"), ...members));
     place.replaceChildren(
       Lists.make("div", { class: "head" }, Lists.make("h2", {}, "Numbers of the recipe")),
       Lists.make("p", { class: "note" }, "Try others here; the file stays as it is until you write back."),
