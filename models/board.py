@@ -21,6 +21,7 @@ from typing import Literal
 from .geometry import ORIGIN, Plane, Pose, Vec, dot, unit
 
 Seen = Literal["show", "concealed", "hidden"]
+Sawn = Literal["flat", "quarter"]
 Side = str
 TOP, BOTTOM = "top face", "bottom face"
 FRONT, BACK = "front edge", "back edge"
@@ -90,6 +91,7 @@ class Stock:
         title: what is printed.
         thickness: mm.
         kind: decides thread and movement.
+        sawn: flat (the growth rings run along the width) or quarter (across it); solid wood only.
     """
 
     label: str
@@ -97,6 +99,7 @@ class Stock:
     title: str
     thickness: float
     kind: Literal["softwood", "hardwood", "sheet"]
+    sawn: Sawn = "flat"
 
 
 @dataclass(frozen=True)
@@ -143,6 +146,12 @@ class Board:
             KeyError: the board has no such side.
         """
         return self.by_side[side]
+
+    def across(self, side: Side) -> float:
+        """The size of the convex blank square to one of its faces, at right angles (mm)."""
+        plane = self.face(side).plane
+        size = (self.length, self.width, self.thickness)
+        return plane.offset + sum(max(0.0, -n) * s for n, s in zip(plane.normal, size, strict=True))
 
     def inside(self, p: Vec, tolerance: float = 1e-9) -> bool:
         """Whether a point (board frame, mm) lies in the blank, cuts not regarded."""

@@ -107,20 +107,40 @@ def _angle(value: Any) -> Any:
     return degrees
 
 
-def _count(value: Any) -> Any:
-    wanted = f"a whole number from 1 to {LARGEST_COUNT}, in plain digits"
+def _percent(value: Any) -> Any:
+    wanted = "a number of percent from 0 to 100, such as 4 or 2.5"
     if isinstance(value, str):
-        text = _filled(value, wanted)
-        if len(text) > LONGEST_NAME or not _WHOLE.fullmatch(text):
+        text = re.sub(r"\s*%$", "", _filled(value, wanted).strip())
+        if len(text) > LONGEST_NAME or not _DECIMAL.fullmatch(text):
             raise ValueError(f"{quoted(value)} is not {wanted}")
-        count = int(text)
-    elif isinstance(value, int) and not isinstance(value, bool):
-        count = value
+        percent = float(text)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        percent = float(value)
     else:
         raise ValueError(f"{wanted} must stand here")
-    if not 1 <= count <= LARGEST_COUNT:
+    if not 0 <= percent <= 100:
         raise ValueError(f"{quoted(str(value))} is not {wanted}")
-    return count
+    return percent
+
+
+def _count_from(least: int) -> Callable[[Any], Any]:
+    wanted = f"a whole number from {least} to {LARGEST_COUNT}, in plain digits"
+
+    def read(value: Any) -> Any:
+        if isinstance(value, str):
+            text = _filled(value, wanted)
+            if len(text) > LONGEST_NAME or not _WHOLE.fullmatch(text):
+                raise ValueError(f"{quoted(value)} is not {wanted}")
+            count = int(text)
+        elif isinstance(value, int) and not isinstance(value, bool):
+            count = value
+        else:
+            raise ValueError(f"{wanted} must stand here")
+        if not least <= count <= LARGEST_COUNT:
+            raise ValueError(f"{quoted(str(value))} is not {wanted}")
+        return count
+
+    return read
 
 
 def _yes_no(value: Any) -> Any:
@@ -227,10 +247,33 @@ Angle = Annotated[
 
 Count = Annotated[
     int,
-    BeforeValidator(_count),
+    BeforeValidator(_count_from(1)),
     WithJsonSchema({"type": "integer", "minimum": 1, "maximum": LARGEST_COUNT}),
 ]
 """A whole number from 1 to 1000."""
+
+CountOrZero = Annotated[
+    int,
+    BeforeValidator(_count_from(0)),
+    WithJsonSchema({"type": "integer", "minimum": 0, "maximum": LARGEST_COUNT}),
+]
+"""A whole number from 0 to 1000."""
+
+Percent = Annotated[
+    float,
+    BeforeValidator(_percent),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "number", "minimum": 0, "maximum": 100},
+                {"type": "string", "pattern": "^\\s*[0-9.]+\\s*%?\\s*$"},
+            ],
+            "description": "percent",
+            "examples": [4, 2.5],
+        }
+    ),
+]
+"""Percent, from 0 to 100."""
 
 YesNo = Annotated[
     bool,

@@ -39,6 +39,8 @@ class Limits:
         between: least distance between bores or screws in one board.
         tolerance: how far a pencil line may be off, each way.
         max_swing: largest swing that placement may choose, degrees.
+        moisture_change: by how many percentage points the moisture content of solid wood may rise
+            or fall once the piece stands in its room.
     """
 
     show_wall: float = 3.0
@@ -47,6 +49,7 @@ class Limits:
     between: float = 3.0
     tolerance: float = 1.5
     max_swing: float = 30.0
+    moisture_change: float = 4.0
 
 
 @dataclass(frozen=True)

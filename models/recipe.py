@@ -13,7 +13,7 @@ from pydantic.json_schema import models_json_schema
 from pydantic_core import CoreSchema, core_schema
 
 from . import tables
-from .board import Seen, Stock
+from .board import Sawn, Seen, Stock
 from .errors import Location, Problem, RecipeError
 from .lengths import UNITS, Unit, quoted
 from .params import (
@@ -23,6 +23,7 @@ from .params import (
     LengthOrZero,
     Name,
     Params,
+    Percent,
     SignedLength,
     nearest,
     one_of,
@@ -69,6 +70,10 @@ class StockParams(Params):
     thickness: Length | None = Field(
         None, description="finished thickness; sheet goods have theirs from the table"
     )
+    sawn: Sawn = Field(
+        "flat",
+        description="solid wood, flat or quarter sawn: flat moves more across its width",
+    )
 
     @model_validator(mode="after")
     def _one_material(self) -> StockParams:
@@ -76,6 +81,8 @@ class StockParams(Params):
             raise ValueError("stock is either `wood` or `sheet`: give exactly one of the two")
         if self.wood is not None and self.thickness is None:
             raise ValueError("key `thickness` is missing: solid wood has none of its own")
+        if self.sheet is not None and "sawn" in self.model_fields_set:
+            raise ValueError("`sawn` is for solid wood: take it away from this sheet good")
         return self
 
 
@@ -125,6 +132,11 @@ class LimitParams(Params):
     )
     max_swing: Angle = Field(
         _LIMITS.max_swing, description="largest swing that placement may choose"
+    )
+    moisture_change: Percent = Field(
+        _LIMITS.moisture_change,
+        description="percentage points by which the moisture content of solid wood may rise or "
+        "fall once the piece stands in its room (common practice: 4)",
     )
 
     @model_validator(mode="after")
@@ -351,7 +363,7 @@ def _word(tree: Any) -> str:
 def _stock(label: str, given: StockParams) -> Stock:
     if given.wood is not None and given.thickness is not None:
         wood = tables.species()[given.wood]
-        return Stock(label, wood.key, wood.title, given.thickness, wood.kind)
+        return Stock(label, wood.key, wood.title, given.thickness, wood.kind, given.sawn)
     sheet = tables.sheet_goods()[str(given.sheet)]
     thickness = sheet.thickness if given.thickness is None else given.thickness
     return Stock(label, sheet.key, sheet.title, thickness, "sheet")
