@@ -338,7 +338,7 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
     grid = np.linspace(0.0, length, min(_MOST, max(4, math.ceil(length / _GRID) + 1)))
     found = tried(grid)
     values = found.values
-    cells = np.flatnonzero(_may_dip(values))
+    cells = np.flatnonzero(_may_dip(values) | _may_open(values))
     if len(cells):
         steps = np.linspace(0.0, 1.0, 32, endpoint=False)[1:]
         extra = (grid[cells, None] + (grid[cells + 1] - grid[cells])[:, None] * steps).ravel()
@@ -371,6 +371,16 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
         Window(site.datum, (low + high) / 2, low, high, low_binds, high_binds)
         for (low, low_binds), (high, high_binds) in zip(ends[::2], ends[1::2], strict=True)
     ]
+
+
+def _may_open(values: Array) -> NDArray[np.bool_]:
+    """Which of the N - 1 grid cells between two bad points might hold a good one.
+
+    Where one convex column (N, C) is below zero at both ends, it is so all the way between.
+    """
+    bad = values < 0
+    a, b = bad[..., :-1, :], bad[..., 1:, :]
+    return np.asarray(a.any(axis=-1) & b.any(axis=-1) & ~(a & b).any(axis=-1))
 
 
 def _may_dip(values: Array) -> NDArray[np.bool_]:
@@ -457,13 +467,14 @@ def promising_swings(
 ) -> list[float]:
     """Those of the swings for which a window of a width (mm) is possible.
 
-    A window of that width holds at least one point of a grid that fine, so a swing with no good
-    grid point is out; the others are worth closing exactly.
+    A window of that width holds at least one point of a grid that fine; a narrower one may lie
+    between two points that no single wall spoils. The rest are out; these are worth closing.
     """
     length = site.reach[1]
     count = max(3, math.ceil(length / max(width / 2, 0.5)) + 1)
     grid = np.linspace(0.0, length, count)
     positions = np.tile(grid, len(swings))
     turns = np.repeat(np.asarray(swings, dtype=float), count)
-    least = margins(site, positions, turns, limits).values.min(axis=1).reshape(len(swings), count)
-    return [swing for swing, row in zip(swings, least, strict=True) if row.max() >= 0]
+    values = margins(site, positions, turns, limits).values.reshape(len(swings), count, -1)
+    possible = (values.min(axis=2) >= 0).any(axis=1) | _may_open(values).any(axis=1)
+    return [swing for swing, may in zip(swings, possible, strict=True) if may]

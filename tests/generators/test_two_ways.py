@@ -1,0 +1,300 @@
+"""Closed form against exact solids, for seeded random boards and bores.
+
+A wall is measured twice: by models/ (support functions of a cylinder within half-spaces) and on
+solids of the kernel (cylinder and blank intersected as B-rep, then the exact distance from what
+they share to the polygon of each face, or to the box of each cut). The solids are built in brep.py
+by a second hand: they share neither code nor formula with the closed form or with generators/.
+
+    always                                    closed form <= solid + 1e-6 mm
+    where the nearest point projects into     closed form == solid within 1e-6 mm, where a negative
+      the face                                wall (how far the bore stands out) counts as contact
+
+"The nearest point projects into the face" is asked of either way on its own: of the point of the
+rod that the closed form returns, moved along the face's normal by the wall, and of the point of the
+solid that the kernel returns, moved by the distance; whichever lands inside the face's polygon
+brings the equality on. A rod meets the blank in a convex body, so that either is enough.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import pytest
+from tests.generators.brep import BEYOND, Box, Prism, cylinder, distance, shared
+
+from slantbore.models.board import (
+    BACK, BOTTOM, FRONT, LEFT, RIGHT, SIDES, TOP, Board, Stock, blank, cut,
+)  # fmt: skip
+from slantbore.models.geometry import Plane, Pose, Vec, along, cross, dot, turned, unit
+from slantbore.models.project import Bore, Drill, Joint, Project, Screw, Window
+from slantbore.models.study import Study, Wall
+
+CASES, SHARDS = 2000, 10
+MATE_EVERY = 7  # of so many cases one is measured in the mating board too; prime to SHARDS
+SAME = 1e-6  # mm
+STOCK = Stock("oak", "red-oak", "red oak", 19.05, "hardwood")
+
+
+@dataclass(frozen=True)
+class Case:
+    number: int
+    prism: Prism
+    boxes: tuple[Box, ...]
+    board: Board
+    mate_prism: Prism
+    mate_boxes: tuple[Box, ...]
+    mate: Board
+    bore: Bore
+
+
+def _mitre(rng: random.Random) -> float:
+    return rng.choice([0.0, 45.0, 22.5, 30.0, 60.0, rng.uniform(-50.0, 60.0)])
+
+
+def _prism(rng: random.Random) -> Prism:
+    width = rng.choice([38.1, 63.5, rng.uniform(25.0, 130.0)])
+    thickness = rng.choice([12.7, 19.05, 38.1, rng.uniform(11.0, 45.0)])
+    left, right = _mitre(rng), _mitre(rng)
+    taken = width * (abs(math.tan(math.radians(left))) + abs(math.tan(math.radians(right))))
+    return Prism(taken + rng.uniform(20.0, 300.0), width, thickness, left, right)
+
+
+def _boxes(rng: random.Random, prism: Prism) -> tuple[Box, ...]:
+    """None to two cuts: rebates on the edges, grooves along, housings across, openings through."""
+    w, t, l = prism.width, prism.thickness, prism.length
+    deep = rng.uniform(0.2, 0.6) * t
+    wide = rng.uniform(4.0, 0.35 * w)
+    start = rng.uniform(0.1, 0.5)
+    made = [
+        Box("rebate", "inside rebate", (None, None), (w - wide, None), (t - deep, None)),
+        Box("rebate", "outside rebate", (None, None), (None, wide), (None, deep)),
+        Box("groove", "groove", (None, None), (start * w, start * w + wide), (None, deep)),
+        Box("groove", "housing", (start * l, start * l + wide), (None, None), (t - deep, None)),
+        Box(
+            "opening", "opening", (start * l, start * l + 2 * wide), (start * w, start * w + wide),
+            (None, None),
+        ),
+        Box("groove", "stopped groove", (None, 0.4 * l), (start * w, start * w + wide),
+            (t - deep, None)),
+    ]  # fmt: skip
+    return tuple(rng.sample(made, rng.choice([0, 0, 1, 2])))
+
+
+def _board(name: str, prism: Prism, boxes: tuple[Box, ...], pose: Pose) -> Board:
+    return blank(
+        name, "piece", name, STOCK, prism.length, prism.width, thickness=prism.thickness,
+        left_mitre=prism.left_mitre, right_mitre=prism.right_mitre, pose=pose,
+        cuts=tuple(cut(b.kind, b.name, b.planes()) for b in boxes),
+    )  # fmt: skip
+
+
+def _spot(rng: random.Random, corners: list[Vec]) -> Vec:
+    """A point of a polygon with four corners, often near its ends: bores at a board's corner."""
+    end = rng.uniform(0.0, 0.12)
+    u, v = rng.choice([end, 1 - end, rng.uniform(0.02, 0.98)]), rng.uniform(0.3, 0.7)
+    a, b, c, d = corners
+    lower = along(a, (b[0] - a[0], b[1] - a[1], b[2] - a[2]), u)
+    upper = along(d, (c[0] - d[0], c[1] - d[1], c[2] - d[2]), u)
+    return along(lower, (upper[0] - lower[0], upper[1] - lower[1], upper[2] - lower[2]), v)
+
+
+def _pose(rng: random.Random, face: Plane, at: Vec, meets: Plane, where: Vec) -> Pose:
+    """A pose that puts a point of a board's face on a point of a meeting face, turned at random."""
+
+    def frame(normal: Vec, turn: float) -> tuple[Vec, Vec, Vec]:
+        helper: Vec = (1.0, 0.0, 0.0) if abs(normal[0]) < 0.7 else (0.0, 1.0, 0.0)
+        side = turned(unit(cross(normal, helper)), normal, turn)
+        return normal, side, cross(normal, side)
+
+    own = frame(face.normal, 0.0)
+    out = meets.normal
+    there = frame((-out[0], -out[1], -out[2]), rng.uniform(0.0, 360.0))
+
+    def carried(v: Vec) -> Vec:
+        found: Vec = (0.0, 0.0, 0.0)
+        for a, b in zip(own, there, strict=True):
+            found = along(found, b, dot(v, a))
+        return found
+
+    x, y = carried((1.0, 0.0, 0.0)), carried((0.0, 1.0, 0.0))
+    d = carried(at)
+    return Pose((where[0] - d[0], where[1] - d[1], where[2] - d[2]), unit(x), unit(y))
+
+
+def _case(number: int) -> Case:
+    rng = random.Random(f"two ways {number}")
+    prism = _prism(rng)
+    boxes = _boxes(rng, prism)
+    board = _board(f"board {number}", prism, boxes, Pose())
+    joint_face = rng.choice([LEFT, RIGHT, RIGHT, FRONT, BACK])
+    pocket_face = rng.choice([TOP, BOTTOM])
+    joint, pocket = board.face(joint_face).plane, board.face(pocket_face).plane
+    exit = _spot(rng, prism.corners()[joint_face])
+    slope = math.radians(rng.choice([15.0, rng.uniform(8.0, 30.0)]))
+    swing = rng.choice([0.0, 15.0, rng.uniform(-30.0, 45.0)])
+    inward: Vec = (-joint.normal[0], -joint.normal[1], -joint.normal[2])
+    inward = turned(inward, (0.0, 0.0, 1.0), swing)
+    back = unit(
+        along(along((0.0, 0.0, 0.0), inward, math.cos(slope)), pocket.normal, math.sin(slope))
+    )
+    # The shoulder's centre stays in the wood, as the smallest sensible seat wants it.
+    deepest = pocket.gap(exit) / math.sin(slope)
+    shoulder = min(rng.uniform(0.25, 0.98) * deepest, rng.uniform(8.0, 50.0))
+    radius = rng.choice([4.7625, rng.uniform(3.4, 6.5)])
+    drill = Drill("stepped", radius, rng.uniform(1.2, 2.4), math.degrees(slope), 125, 3.6, 28, 190)
+    screw = Screw(
+        "#8", "fine", shoulder + rng.uniform(6.0, 32.0), rng.uniform(1.5, 2.6), 4, 2.5, "screw"
+    )
+    mate_prism = _prism(rng)
+    mate_boxes = _boxes(rng, mate_prism)
+    mate_face = rng.choice(SIDES)
+    flat = _board(f"mate {number}", mate_prism, mate_boxes, Pose())
+    spot = _spot(rng, mate_prism.corners()[mate_face])
+    mate = flat.placed(_pose(rng, flat.face(mate_face).plane, spot, joint, exit))
+    bore = Bore(
+        f"bore {number}", f"joint {number}", board.name, pocket_face, joint_face, mate.name,
+        mate_face, exit, back, math.degrees(slope), swing, shoulder, drill, screw,
+        Window("corner", 0.0, 0.0, 0.0),
+    )  # fmt: skip
+    return Case(number, prism, boxes, board, mate_prism, mate_boxes, mate, bore)
+
+
+def _cases(shard: int) -> list[Case]:
+    return [_case(number) for number in range(shard, CASES, SHARDS)]
+
+
+def _walls(cases: list[Case]) -> list[Wall]:
+    """The closed form of some cases, in one go."""
+    joints = tuple(
+        Joint(
+            c.bore.joint, "butt", c.board.name, c.bore.joint_face, c.mate.name, c.bore.mate_face,
+            (c.bore,),
+        )
+        for c in cases
+    )  # fmt: skip
+    boards = tuple(b for c in cases for b in (c.board, c.mate))
+    return list(Study(Project("random", "mm", boards, joints)).walls)
+
+
+def _inside(board: Board, p: Vec, besides: str) -> bool:
+    return all(f.plane.gap(p) >= 1e-7 for f in board.faces if f.side != besides)
+
+
+def _faults(case: Case, walls: list[Wall], *, in_mate: bool, seen: Counter[str]) -> Iterator[str]:
+    """Where the two ways disagree about one bore in one of its boards."""
+    bore = case.bore
+    if in_mate:
+        board, prism, boxes = case.mate, case.mate_prism, case.mate_boxes
+        point = board.pose.local_point(bore.exit)
+        axis = board.pose.local_direction(bore.back)
+        rods = {"screw": cylinder(point, axis, -bore.engagement, BEYOND, bore.screw.radius)}
+    else:
+        board, prism, boxes = case.board, case.prism, case.boxes
+        thick = max(bore.screw.radius, bore.drill.pilot_radius)
+        thicker = "screw" if bore.screw.radius > bore.drill.pilot_radius else "pilot"
+        far = bore.run_out(board) + BEYOND  # past its run-out a bore must not meet wood again
+        rods = {
+            "counterbore": cylinder(
+                bore.exit, bore.back, bore.shoulder, far, bore.drill.counterbore_radius
+            ),
+            thicker: cylinder(bore.exit, bore.back, -BEYOND, bore.shoulder, thick),
+        }
+    solid, faces = prism.solid(), prism.faces()
+    blocks = {
+        box.name: (box, box.solid(prism.length, prism.width, prism.thickness)) for box in boxes
+    }
+    for body, rod in rods.items():
+        void = shared(solid, rod)
+        for wall in walls:
+            if wall.body != body or wall.board.name != board.name:
+                continue
+            what = f"case {case.number}, {body} to {wall.target} of {wall.board.name}"
+            if void is None:
+                seen["no void"] += 1
+                continue
+            near = board.pose.local_point(wall.point)
+            if wall.cut:
+                box, block = blocks[wall.target]
+                measured, _ = distance(void, block)
+                yield from _about_cut(what, wall, near, box, measured, seen)
+                if measured <= SAME and not wall.out:
+                    yield f"{what}: they share wood, not said"
+            else:
+                yield from _about_face(
+                    what, wall, near, board, *distance(void, faces[wall.target]), seen
+                )
+
+
+def _about_face(
+    what: str, wall: Wall, near: Vec, board: Board, measured: float, point: Vec, seen: Counter[str]
+) -> Iterator[str]:
+    if wall.gap > measured + SAME:
+        yield f"{what}: closed form {wall.gap:.9f} over solid {measured:.9f}"
+    normal = board.face(wall.target).plane.normal
+    ours = _inside(board, along(near, normal, wall.gap), wall.target)
+    theirs = _inside(board, along(point, normal, measured), wall.target)
+    if wall.gap < -SAME:
+        seen["break out"] += 1
+        if measured > SAME or not wall.out:
+            yield f"{what}: stands out {-wall.gap:.6f}, but {measured:.6f} from the face"
+    elif ours or theirs:
+        seen["equal"] += 1
+        if abs(wall.gap - measured) > SAME:
+            yield f"{what}: closed form {wall.gap:.9f}, solid {measured:.9f} ({ours}, {theirs})"
+    else:
+        seen["beside the face"] += 1
+
+
+def _about_cut(
+    what: str, wall: Wall, near: Vec, box: Box, measured: float, seen: Counter[str]
+) -> Iterator[str]:
+    if wall.gap > measured + SAME:
+        yield f"{what}: closed form {wall.gap:.9f} over solid {measured:.9f}"
+    if wall.out:
+        seen["meets a cut"] += 1
+        if measured > SAME:
+            yield f"{what}: said to meet, but {measured:.6f} away"
+        return
+    for normal, offset in box.planes().values():
+        gap = dot(normal, near) - offset
+        foot = along(near, normal, -gap)
+        if abs(gap - wall.gap) < 1e-9 and box.holds(foot):
+            seen["equal to a cut"] += 1
+            if abs(measured - wall.gap) > SAME:
+                yield f"{what}: closed form {wall.gap:.9f}, solid {measured:.9f}"
+            return
+    seen["cut bounded"] += 1
+
+
+@pytest.mark.parametrize("shard", range(SHARDS))
+def test_the_closed_form_never_promises_more_wood_than_the_solid_has(shard: int) -> None:
+    cases = _cases(shard)
+    seen: Counter[str] = Counter()
+    faults: list[str] = []
+    for case in cases:
+        found = _walls([case])
+        faults += _faults(case, found, in_mate=False, seen=seen)
+        if case.number % MATE_EVERY == 0:
+            faults += _faults(case, found, in_mate=True, seen=seen)
+    assert not faults, "\n".join(faults[:20])
+    # The cases reach every branch of the compare, or it would compare nothing.
+    assert len(cases) == CASES // SHARDS
+    assert seen["equal"] > 3 * len(cases), seen
+    assert min(seen["break out"], seen["beside the face"]) > len(cases) // 4, seen
+    assert min(seen["meets a cut"], seen["equal to a cut"], seen["cut bounded"]) > 10, seen
+
+
+def test_a_wall_does_not_depend_on_what_else_is_measured() -> None:
+    """Unlike boards share padded arrays, and planes out of a rod's reach are left out of them."""
+    cases = _cases(0)
+    apart = [wall for case in cases for wall in _walls([case])]
+    together = {(w.bore.name, w.body, w.board.name, w.target): w for w in _walls(cases)}
+    assert len(apart) == len(together)
+    for wall in apart:
+        other = together[wall.bore.name, wall.body, wall.board.name, wall.target]
+        assert other.out == wall.out
+        assert other.gap == wall.gap or abs(other.gap - wall.gap) < 1e-9
