@@ -1,0 +1,455 @@
+"""A piece of your own: parts, and the joints between their faces; the places follow from these.
+
+    joints:
+      - {kind: right-angle, board: rail / left end, meets: leg / inside face, pockets_in: back,
+         flush: [{face: upper edge, to: upper end}, {face: front, to: front edge, set_back: 1/4}]}
+
+The left end of the rail lies against the inside face of the leg; which leaves the rail free to
+slide both ways on that face and to turn, so two more of its faces are said to be flush with faces
+of the leg. A board that is held by several joints needs the less from each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from ..assembly import Statement, UnsettledError, outward, shared_area, solve, trace
+from ..board import LEFT, RIGHT, Board, Side
+from ..convex import meets, standing
+from ..geometry import Plane, Pose, Vec, dot
+from ..joints import Held, Meeting, join
+from ..lengths import quoted
+from ..mitre import mitre
+from ..params import Count, Name, Params, SignedLength, nearest, one_of
+from ..parts import Part, part_board
+from ..project import Finding, Hardware, Joint, JointKind
+from ..recipe import PieceParams
+from ..shop import Piece, Shop
+from . import Design
+
+Way = Literal["right", "left", "back", "front", "up", "down"]
+_WAYS: dict[Way, Vec] = {
+    "right": (1.0, 0.0, 0.0),
+    "left": (-1.0, 0.0, 0.0),
+    "back": (0.0, 1.0, 0.0),
+    "front": (0.0, -1.0, 0.0),
+    "up": (0.0, 0.0, 1.0),
+    "down": (0.0, 0.0, -1.0),
+}
+_UNSCREWED = ("housed", "loose")
+_LEAST_AREA = 1e-3  # mm2 that two faces share to be said to touch
+
+
+class Flush(Params):
+    """A face of the joint's first board that is flush with one of the second, or set back."""
+
+    face: str = Field(description="of the first board")
+    to: str = Field(description="face of the second board, that looks the same way")
+    set_back: SignedLength = Field(0.0, description="behind it; negative: proud of it")
+
+
+class FreeJoint(Params):
+    """Two boards, the faces by which they meet, and how they are pulled together."""
+
+    kind: JointKind = Field(description="the trade's word for it")
+    board: str = Field(description="first board and its face that meets the other: `rail / back`")
+    meets: str = Field(description="second board and its face, likewise")
+    name: Name | None = Field(None, description="of the joint; without it the two boards'")
+    pockets_in: str | None = Field(
+        None, description="face of the first board that is bored; without it no screws: glue"
+    )
+    pockets: Count | None = Field(None, description="how many; without it as practice asks")
+    flush: list[Flush] = Field(default_factory=list, description="what else of place it settles")
+
+    @model_validator(mode="after")
+    def _screwed(self) -> FreeJoint:
+        if self.pockets is not None and self.pockets_in is None:
+            raise ValueError("pockets: say which face they are bored in (`pockets_in`)")
+        if self.kind in _UNSCREWED and self.pockets_in is not None:
+            raise ValueError(f"pockets_in: a {self.kind} joint has no pockets")
+        return self
+
+
+class Stance(Params):
+    """How the first part stands: which way its length and its width grow."""
+
+    length: Way = Field("right", description="from its left end to its right end")
+    width: Way = Field("back", description="from its front edge to its back edge")
+
+    @model_validator(mode="after")
+    def _across(self) -> Stance:
+        if dot(_WAYS[self.length], _WAYS[self.width]) != 0:
+            raise ValueError(f"width: it cannot lie along the length ({self.length}) as well")
+        return self
+
+
+class Bought(Params):
+    """Something bought that goes with the piece."""
+
+    name: Name = Field(description="what to ask for")
+    detail: str = Field("", description="size or make")
+    quantity: Count = Field(1, description="how many")
+
+
+class FreeForm(PieceParams):
+    """A piece of your own, from parts and the joints between their faces."""
+
+    parts: dict[Name, Part] = Field(min_length=1, description="boards, by name")
+    joints: list[FreeJoint] = Field(default_factory=list, description="where they meet")
+    stance: Stance = Field(default_factory=Stance, description="how the first part stands")
+    hardware: list[Bought] = Field(default_factory=list, description="what else is bought")
+
+
+@dataclass(frozen=True)
+class _Ends:
+    """A joint's two boards (by part) and faces, resolved."""
+
+    part: str
+    side: Side
+    mate: str
+    mate_side: Side
+    pocket: Side | None
+
+
+def plan(params: FreeForm, shop: Shop) -> Piece:
+    """Stand the parts as their joints say, and bore them.
+
+    Raises:
+        RecipeError: parts or joints that cannot be, or leave a part no place or more than one.
+    """
+    boards = {name: part_board(params.parts, shop, name) for name in params.parts}
+    ends = [_ends(shop, boards, joint, i) for i, joint in enumerate(params.joints)]
+    placed = _stood(params, shop, boards, ends)
+    _touching(params, shop, placed, ends)
+    _apart(shop, placed, ends)
+    names = _names(params, shop)
+    meetings = {
+        i: _meeting(params.joints[i], shop, placed, end, names[i])
+        for i, end in enumerate(ends)
+        if end.pocket is not None
+    }
+    for i, meeting in meetings.items():
+        _has_line(shop, meeting, i)
+    joints, findings = _joined(params, shop, placed, ends, names, meetings)
+    hardware = tuple(Hardware(h.name, h.detail, h.quantity, shop.name) for h in params.hardware)
+    return Piece(tuple(placed.values()), joints, hardware, findings)
+
+
+# --- joints --------------------------------------------------------------------------------------
+
+
+def _side(shop: Shop, boards: Mapping[str, Board], text: str, *at: str | int) -> tuple[str, Side]:
+    """The part and the side that `part / face` names."""
+    part, slash, word = (piece.strip() for piece in text.partition("/"))
+    if not slash or not word:
+        raise shop.error(
+            f"{quoted(text)}: a part and its face must stand here, such as `rail / left end`", *at
+        )
+    try:
+        name = one_of(part, boards, "part")
+    except ValueError as error:
+        raise shop.error(str(error), *at) from None
+    return name, _face(shop, boards[name], name, word, *at)
+
+
+def _face(shop: Shop, board: Board, name: str, word: str, *at: str | int) -> Side:
+    """The side that a face's name, or the side's own word, stands for."""
+    cuts = [face for c in board.cuts for face in c.faces]
+    called = {face.side: face.side for face in (*board.faces, *cuts)}
+    called |= {face.name: face.side for face in (*board.faces, *cuts)}
+    if word in called:
+        return called[word]
+    known = [face.name for face in (*board.faces, *cuts)]
+    raise shop.error(
+        f"{quoted(word)} is no face of {name}{nearest(word, known)} (faces: {', '.join(known)})",
+        *at,
+    )
+
+
+def _ends(shop: Shop, boards: Mapping[str, Board], joint: FreeJoint, index: int) -> _Ends:
+    at = ("joints", index)
+    part, side = _side(shop, boards, joint.board, *at, "board")
+    mate, mate_side = _side(shop, boards, joint.meets, *at, "meets")
+    if part == mate:
+        raise shop.error(f"{part} is joined to itself", *at, "meets")
+    pocket = None
+    if joint.pockets_in is not None:
+        board = boards[part]
+        pocket = _face(shop, board, part, joint.pockets_in, *at, "pockets_in")
+        for key, own, word in (("board", board, side), ("meets", boards[mate], mate_side),
+                               ("pockets_in", board, pocket)):  # fmt: skip
+            if word not in own.by_side:
+                raise shop.error(
+                    f"the {word} is a cut's face: a screwed joint has whole faces", *at, key
+                )
+        if abs(dot(outward(board, side).normal, outward(board, pocket).normal)) > 1e-9:
+            near = [f.name for f in board.faces if abs(dot(f.plane.normal,
+                    outward(board, side).normal)) < 1e-9]  # fmt: skip
+            raise shop.error(
+                f"the {joint.pockets_in} does not stand square on the joint: no pocket leads from "
+                f"it to the {board.face(side).name} (square: {', '.join(near)})",
+                *at, "pockets_in",
+            )  # fmt: skip
+    return _Ends(part, side, mate, mate_side, pocket)
+
+
+def _statements(
+    params: FreeForm, shop: Shop, boards: Mapping[str, Board], ends: Sequence[_Ends]
+) -> Iterator[Statement]:
+    """What every joint says of place."""
+    for index, (joint, end) in enumerate(zip(params.joints, ends, strict=True)):
+        board, mate = boards[end.part], boards[end.mate]
+        here, there = outward(board, end.side), outward(mate, end.mate_side)
+        yield Statement(
+            index, None, end.part, here, end.mate, there, True, 0.0,
+            f"the {_called(board, end.side)} of {end.part} meets the "
+            f"{_called(mate, end.mate_side)} of {end.mate}",
+        )  # fmt: skip
+        for item, flush in enumerate(joint.flush):
+            planes: list[Plane] = []
+            for key, own, name, base in (("face", board, end.part, here),
+                                         ("to", mate, end.mate, there)):  # fmt: skip
+                at = ("joints", index, "flush", item, key)
+                word = getattr(flush, key)
+                side = _face(shop, own, name, word, *at)
+                plane = trace(base, outward(own, side))
+                if plane is None:
+                    raise shop.error(
+                        f"the {word} of {name} lies along the joint: say a face that crosses it",
+                        *at,
+                    )
+                planes.append(plane)
+            how = f"is flush with the {flush.to} of {end.mate}"
+            if flush.set_back > 0:
+                how = f"is {shop.length(flush.set_back)} behind the {flush.to} of {end.mate}"
+            elif flush.set_back < 0:
+                how = f"is {shop.length(-flush.set_back)} proud of the {flush.to} of {end.mate}"
+            yield Statement(
+                index, item, end.part, planes[0], end.mate, planes[1], False, flush.set_back,
+                f"the {flush.face} of {end.part} {how}",
+            )  # fmt: skip
+
+
+def _called(board: Board, side: Side) -> str:
+    return board.by_side[side].name if side in board.by_side else side
+
+
+# --- places --------------------------------------------------------------------------------------
+
+
+def _stood(
+    params: FreeForm, shop: Shop, boards: Mapping[str, Board], ends: Sequence[_Ends]
+) -> dict[str, Board]:
+    """The boards in their places, the lowest front left corner of all at the origin."""
+    start = next(iter(boards))
+    pose = Pose((0.0, 0.0, 0.0), _WAYS[params.stance.length], _WAYS[params.stance.width])
+    statements = list(_statements(params, shop, boards, ends))
+    try:
+        stands = solve(boards, start, pose, statements, shop.length)
+    except UnsettledError as error:
+        keys: tuple[str | int, ...] = ("parts", error.board)
+        if error.joint is not None:
+            keys = ("joints", error.joint)
+            keys += () if error.item is None else ("flush", error.item)
+        raise shop.error(str(error), *keys) from None
+    placed = {name: board.placed(stands[name]) for name, board in boards.items()}
+    corners = [
+        board.pose.point((x, y, z))
+        for board in placed.values()
+        for x in (0.0, board.length)
+        for y in (0.0, board.width)
+        for z in (0.0, board.thickness)
+    ]
+    least = [min(corner[axis] for corner in corners) for axis in range(3)]
+    shift = Pose((-least[0] + 0.0, -least[1] + 0.0, -least[2] + 0.0))
+    return {name: board.placed(board.pose.then(shift)) for name, board in placed.items()}
+
+
+def _touching(
+    params: FreeForm, shop: Shop, placed: Mapping[str, Board], ends: Sequence[_Ends]
+) -> None:
+    """Every joint's faces share some area."""
+    for index, end in enumerate(ends):
+        board, mate = placed[end.part], placed[end.mate]
+        if shared_area(board, end.side, mate, end.mate_side) <= _LEAST_AREA:
+            raise shop.error(
+                f"the {_called(board, end.side)} of {end.part} and the "
+                f"{_called(mate, end.mate_side)} of {end.mate} lie in one plane but do not touch; "
+                "look at `flush` and `set_back`, or at the parts' sizes",
+                "joints", index,
+            )  # fmt: skip
+
+
+def _apart(shop: Shop, placed: Mapping[str, Board], ends: Sequence[_Ends]) -> None:
+    """No two boards share wood."""
+    pieces = {name: standing(board) for name, board in placed.items()}
+    for a, b in combinations(placed, 2):
+        if any(meets(one, other) for one in pieces[a] for other in pieces[b]):
+            joints = [i for i, end in enumerate(ends) if {end.part, end.mate} == {a, b}]
+            joints += [i for i, end in enumerate(ends) if b in (end.part, end.mate)]
+            keys: tuple[str | int, ...] = ("joints", joints[0]) if joints else ("parts", b)
+            raise shop.error(
+                f"{a} and {b} run into each other: shorten one, or move it by `flush` and "
+                "`set_back`",
+                *keys,
+            )
+
+
+# --- pockets -------------------------------------------------------------------------------------
+
+
+def _names(params: FreeForm, shop: Shop) -> list[str]:
+    """The joints' full names, each once."""
+    names: list[str] = []
+    for index, joint in enumerate(params.joints):
+        one, other = (text.partition("/")[0].strip() for text in (joint.board, joint.meets))
+        plain = joint.name or f"{one} to {other}"
+        same = sum((j.name or _plain(j)) == plain for j in params.joints[:index])
+        if same and joint.name:
+            raise shop.error(f"two joints are called {quoted(plain)}", "joints", index, "name")
+        names.append(shop.label(f"{plain} {same + 1}" if same else plain))
+    return names
+
+
+def _plain(joint: FreeJoint) -> str:
+    one, other = (text.partition("/")[0].strip() for text in (joint.board, joint.meets))
+    return f"{one} to {other}"
+
+
+def _meeting(
+    joint: FreeJoint, shop: Shop, placed: Mapping[str, Board], end: _Ends, name: str
+) -> Meeting:
+    assert end.pocket is not None
+    board, mate = placed[end.part], placed[end.mate]
+    plain = Meeting(
+        name, joint.kind, board, end.side, end.pocket, mate, end.mate_side, joint.pockets
+    )
+    if joint.kind != "mitre" or end.side not in (LEFT, RIGHT):
+        return plain
+    # Positions on a mitre count from its outside corner: the sharp one.
+    normal = board.face(end.side).plane.normal
+    across: Vec = (0.0, 1.0 if normal[1] >= 0 else -1.0, 0.0)
+    return replace(plain, toward=across, datum="outside corner")
+
+
+def _has_line(shop: Shop, meeting: Meeting, index: int) -> None:
+    """The faces meet where the screws leave, at the depth of the pilots."""
+    fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
+    fastening = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
+    try:
+        _ = meeting.site(shop, fastening, Held((), {})).reach
+    except ValueError:
+        face = meeting.bored.face(meeting.pocket_face).name
+        raise shop.error(
+            f"the screws would leave {shop.length(meeting.thickness / 2)} below the {face} of "
+            f"{meeting.bored.role}, where it does not touch {meeting.mate.role}; bore it from "
+            "another face, or let more of it meet",
+            "joints", index, "pockets_in",
+        ) from None  # fmt: skip
+
+
+def _joined(
+    params: FreeForm,
+    shop: Shop,
+    placed: Mapping[str, Board],
+    ends: Sequence[_Ends],
+    names: Sequence[str],
+    meetings: Mapping[int, Meeting],
+) -> tuple[tuple[Joint, ...], tuple[Finding, ...]]:
+    """All joints in the recipe's order; mitres first, for they have the least choice."""
+    boards = list(placed.values())
+    done: dict[int, Joint] = {}
+    findings: list[Finding] = []
+    for index, end in enumerate(ends):
+        if end.pocket is None:
+            board, mate, kind = placed[end.part], placed[end.mate], params.joints[index].kind
+            done[index] = Joint(names[index], kind, board.name, end.side, mate.name, end.mate_side)
+    for index, meeting in meetings.items():
+        if meeting.kind == "mitre":
+            done[index], lacks = mitre(shop, meeting, list(done.values()), boards)
+            findings += lacks
+    others = {i: m for i, m in meetings.items() if i not in done}
+    joined, lacks = join(shop, list(others.values()), list(done.values()), boards)
+    done |= dict(zip(others, joined, strict=True))
+    return tuple(done[i] for i in sorted(done)), (*findings, *lacks)
+
+
+STARTER = """\
+# A small stand of your own: two sides, a shelf between them, a top that overhangs.
+# Change the parts' sizes first; the places follow from the joints.
+name: my stand
+units: inch
+
+stock:
+  ply: {sheet: plywood-3-4}
+
+build:
+  - design: free-form
+    name: stand
+    stance: {length: up, width: back}     # how the first part stands
+    parts:
+      # A board lies with its grain from left to right: left and right end, front and back edge,
+      # top and bottom face. Call the faces what they are in the piece.
+      left side:
+        stock: ply
+        length: 18
+        width: 12
+        faces: {top face: outside, bottom face: inside, left end: foot, right end: upper end}
+        seen: {inside: concealed, foot: hidden, upper end: hidden}
+      right side:
+        like: left side
+        faces: {bottom face: outside, top face: inside, left end: foot, right end: upper end}
+      shelf:
+        stock: ply
+        length: 16
+        width: 11
+        faces: {bottom face: underside}
+        seen: {underside: concealed, left end: hidden, right end: hidden}
+      top:
+        stock: ply
+        length: 20
+        width: 13
+        faces: {bottom face: underside}
+        seen: {underside: concealed}
+    joints:
+      # board: the bored one, with the face by which it meets the other; flush: what else of its
+      # place the joint settles.
+      - kind: right-angle
+        board: shelf / left end
+        meets: left side / inside
+        pockets_in: underside
+        flush:
+          - {face: front edge, to: front edge, set_back: 1/2}
+          - {face: underside, to: foot, set_back: 5}
+      - kind: right-angle
+        board: shelf / right end
+        meets: right side / inside
+        pockets_in: underside
+        flush:
+          - {face: front edge, to: front edge, set_back: 1/2}
+          - {face: underside, to: foot, set_back: 5}
+      - kind: right-angle
+        board: left side / upper end
+        meets: top / underside
+        pockets_in: inside
+        flush:
+          - {face: front edge, to: front edge, set_back: 1/2}
+          - {face: outside, to: left end, set_back: 1-1/4}
+      - kind: right-angle
+        board: right side / upper end
+        meets: top / underside
+        pockets_in: inside
+"""
+
+DESIGN = Design(
+    "free-form",
+    "A piece of your own: parts, and the joints between their faces.",
+    FreeForm,
+    plan,
+    STARTER,
+)

@@ -1,0 +1,102 @@
+"""A mitre's pockets: the smallest swing that hides them, and what to change where none does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import islice
+
+from .board import Board
+from .joints import Held, Meeting
+from .layout import Layout, lay_out, swings_up_to
+from .placement import Site
+from .project import Finding, Joint
+from .shop import Shop
+from .tables import drills
+
+
+def mitre(
+    shop: Shop, meeting: Meeting, placed: Sequence[Joint], boards: Sequence[Board]
+) -> tuple[Joint, list[Finding]]:
+    """A mitre with its pockets at the smallest swing that hides them."""
+    fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
+    fastening = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
+    named = {board.name: board for board in boards}
+    site = meeting.site(shop, fastening, Held(tuple(b for j in placed for b in j.bores), named))
+    count, limits = meeting.count or 1, shop.limits
+    layout = lay_out(site, count, limits, swings_up_to(limits.max_swing))
+    bores = tuple(
+        site.bore(
+            f"{meeting.name} pocket {i + 1}" if count > 1 else f"{meeting.name} pocket",
+            meeting.name,
+            layout.swing,
+            window,
+        )
+        for i, window in enumerate(layout.windows)
+    )
+    joint = Joint(
+        meeting.name,
+        meeting.kind,
+        meeting.bored.name,
+        meeting.joint_face,
+        meeting.mate.name,
+        meeting.mate_face,
+        bores,
+    )
+    if fitting and layout.wide(limits):
+        return joint, []
+    return joint, [_lack(shop, meeting, site, layout, joint, bool(fitting))]
+
+
+def _lack(
+    shop: Shop, meeting: Meeting, site: Site, layout: Layout, joint: Joint, fits: bool
+) -> Finding:
+    window, bore = layout.windows[0], joint.bores[0]
+    narrow = fits and layout.open
+    if not fits:
+        said = "no stocked screw fits the mitre"
+    elif narrow:
+        said = (
+            f"the pocket may sit {shop.length(window.low)} to {shop.length(window.high)} from the "
+            f"{site.datum}: narrower than a pencil line off by "
+            f"{shop.length(shop.limits.tolerance)} either way"
+        )
+    else:
+        said = f"no place along the mitre hides the pocket ({window.low_binds})"
+    return Finding(
+        "narrow-window" if narrow else "no-window",
+        "warns" if narrow else "fails",
+        said,
+        board=bore.board,
+        joint=joint.name,
+        bore=bore.name,
+        measured=max(window.high - window.low, 0.0),
+        needed=2 * shop.limits.tolerance,
+        remedy="; or ".join(islice(_remedies(shop, meeting, site), 3)) or "make the boards wider",
+        point=meeting.bored.pose.point(bore.exit),
+    )
+
+
+def _remedies(shop: Shop, meeting: Meeting, site: Site) -> Iterator[str]:
+    """Changes that were tried and open windows wide enough, the easiest first."""
+    limits = shop.limits
+    swings = swings_up_to(limits.max_swing)
+    count = meeting.count or 1
+    for fewer in range(count - 1, 0, -1):
+        if lay_out(site, fewer, limits, swings).wide(limits):
+            yield f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}"
+            break
+    depth, stock = meeting.mating_depth, meeting.mate.stock
+    for shorter in shop.fastenings(meeting.thickness, stock, depth)[1:]:
+        tried = replace(site, screw=shorter.screw, shoulder=shorter.shoulder)
+        if lay_out(tried, count, limits, swings).wide(limits):
+            yield f"use a {shop.length(shorter.screw.length)} screw"
+            break
+    for row in drills().values():
+        smaller = shop.fastenings(meeting.thickness, stock, depth, row)
+        if row.drill.counterbore_radius < shop.drill.counterbore_radius and smaller:
+            tried = replace(
+                site, drill=row.drill, screw=smaller[0].screw, shoulder=smaller[0].shoulder
+            )
+            if lay_out(tried, count, limits, swings).wide(limits):
+                yield f"use the {row.title} (drill: {row.key})"
