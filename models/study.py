@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
 
@@ -17,7 +17,8 @@ from .convex import Convex, standing
 from .geometry import Vec, vec
 from .order import Order, assembly_order
 from .placement import cut_wall, least_wall
-from .project import Bore, Project
+from .project import Bore, Change, Finding, Project
+from .remedies import cured, cures
 
 
 @dataclass(frozen=True)
@@ -211,12 +212,19 @@ class Study:
             return least_wall(wall.board, wall.target, limits)
         return cut_wall(wall.board, [c.name for c in wall.board.cuts].index(wall.target), limits)
 
-    def remedy(self, wall: Wall) -> str:
-        """Where the fault is one of place, what the joint's own finding says to change."""
-        for finding in self.project.findings:
-            if finding.joint == wall.bore.joint and finding.remedy:
-                return finding.remedy
-        return ""
+    def remedied(self, finding: Finding, bore: Bore) -> Finding:
+        """A finding of a fault of place with what to change: placement's own word comes first."""
+        for placed in self.project.findings:
+            if placed.joint == bore.joint and placed.remedy:
+                return replace(finding, remedy=placed.remedy, changes=placed.changes)
+        if bore.name not in self._cures:
+            self._cures[bore.name] = cures(self.project, bore)
+        return cured(finding, self._cures[bore.name])
+
+    @cached_property
+    def _cures(self) -> dict[str, tuple[Change, ...]]:
+        """Cures found, by bore; the same for all its walls."""
+        return {}
 
 
 def study_of(project: Project) -> Study:

@@ -1,4 +1,7 @@
-"""The rules: one module each. A module with a `RULE` is found here; nothing else names it."""
+"""The rules: one module each. A module with a `RULE` is found here; nothing else names it.
+
+A code that something else reports (placement, say) has a module with a `PAGE` alone.
+"""
 
 from __future__ import annotations
 
@@ -8,34 +11,79 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
+from typing import Literal
 
-from ..project import Finding
+from ..project import Bore, Finding
 from ..study import Study
+
+Measure = Literal["mm", "degrees", "%", "x diameter", "N"]
 
 
 @dataclass(frozen=True)
-class Rule:
-    """One check.
+class Number:
+    """What a rule measured on one bore, for whoever wants to look closer.
+
+    Attributes:
+        what: was measured.
+        value: in `unit`.
+        needed: least value that passes; None where the number only informs.
+        unit: of both.
+        says: more about it, or "".
+    """
+
+    what: str
+    value: float
+    needed: float | None = None
+    unit: Measure = "mm"
+    says: str = ""
+
+    @property
+    def margin(self) -> float | None:
+        """Value less what is needed."""
+        return None if self.needed is None else self.value - self.needed
+
+
+@dataclass(frozen=True)
+class Page:
+    """What a code means.
 
     Attributes:
         code: what a finding carries.
         title: one line.
         page: what is checked, the formula, the source.
-        check: from a study to findings.
     """
 
     code: str
     title: str
     page: str
+
+
+@dataclass(frozen=True)
+class Rule(Page):
+    """One check.
+
+    Attributes:
+        check: from a study to findings.
+        numbers: what it measures on one bore, if it can say.
+    """
+
     check: Callable[[Study], Iterator[Finding]]
+    numbers: Callable[[Study, Bore], Iterator[Number]] | None = None
+
+
+@cache
+def pages() -> Mapping[str, Page]:
+    """The page of every code that a rule or placement reports, sorted."""
+    found: dict[str, Page] = {}
+    for module in sorted(m.name for m in pkgutil.iter_modules(__path__)):
+        loaded = import_module(f"{__name__}.{module}")
+        page = getattr(loaded, "RULE", None) or getattr(loaded, "PAGE", None)
+        if isinstance(page, Page):
+            found[page.code] = page
+    return MappingProxyType(dict(sorted(found.items())))
 
 
 @cache
 def rules() -> Mapping[str, Rule]:
     """Every rule by code, sorted."""
-    found: dict[str, Rule] = {}
-    for module in sorted(m.name for m in pkgutil.iter_modules(__path__)):
-        rule = getattr(import_module(f"{__name__}.{module}"), "RULE", None)
-        if isinstance(rule, Rule):
-            found[rule.code] = rule
-    return MappingProxyType(dict(sorted(found.items())))
+    return MappingProxyType({k: page for k, page in pages().items() if isinstance(page, Rule)})

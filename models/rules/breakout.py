@@ -15,7 +15,7 @@ def check(study: Study) -> Iterator[Finding]:
     """A bore through any face but its pocket face and its joint face, or into a cut, fails."""
     for wall in study.thinnest(in_mate=False):
         if wall.out:
-            yield Finding(
+            finding = Finding(
                 CODE,
                 "fails",
                 f"the {wall.body} breaks out of the {wall.name}",
@@ -25,9 +25,9 @@ def check(study: Study) -> Iterator[Finding]:
                 face=wall.name,
                 measured=0.0,
                 needed=study.needed(wall),
-                remedy=study.remedy(wall),
                 point=wall.point,
             )
+            yield study.remedied(finding, wall.bore)
 
 
 RULE = Rule(

@@ -16,7 +16,7 @@ def check(study: Study) -> Iterator[Finding]:
     for wall in study.thinnest(in_mate=False):
         needed = study.needed(wall)
         if not wall.out and wall.gap < needed - 1e-6:
-            yield Finding(
+            finding = Finding(
                 CODE,
                 "fails" if wall.seen == "show" else "warns",
                 f"the {wall.body} leaves too little wood to the {wall.name}",
@@ -26,9 +26,9 @@ def check(study: Study) -> Iterator[Finding]:
                 face=wall.name,
                 measured=max(wall.gap, 0.0),
                 needed=needed,
-                remedy=study.remedy(wall),
                 point=wall.point,
             )
+            yield study.remedied(finding, wall.bore)
 
 
 RULE = Rule(

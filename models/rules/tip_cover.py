@@ -17,7 +17,7 @@ def check(study: Study) -> Iterator[Finding]:
         needed = study.needed(wall)
         if wall.gap < needed - 1e-6:
             says = "comes out of" if wall.out else "comes too near"
-            yield Finding(
+            finding = Finding(
                 CODE,
                 "fails",
                 f"the {wall.body} {says} the {wall.name} of the {wall.board.role}",
@@ -27,9 +27,9 @@ def check(study: Study) -> Iterator[Finding]:
                 face=wall.name,
                 measured=max(wall.gap, 0.0),
                 needed=needed,
-                remedy=study.remedy(wall),
                 point=wall.point,
             )
+            yield study.remedied(finding, wall.bore)
 
 
 RULE = Rule(

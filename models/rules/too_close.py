@@ -16,7 +16,7 @@ def check(study: Study) -> Iterator[Finding]:
     needed = study.project.limits.between
     for pair in study.nearness:
         if pair.gap < needed - 1e-6:
-            yield Finding(
+            finding = Finding(
                 CODE,
                 "fails",
                 f"comes too near {pair.second.name}",
@@ -27,6 +27,8 @@ def check(study: Study) -> Iterator[Finding]:
                 needed=needed,
                 point=pair.point,
             )
+            moved = study.remedied(finding, pair.first)
+            yield moved if moved.remedy else study.remedied(finding, pair.second)
 
 
 RULE = Rule(
