@@ -9,6 +9,9 @@ before the pockets are drilled: a hole in a face must not make the wall to it lo
 
 from __future__ import annotations
 
+from .kernel import cq  # first, for it says what is missing where the kernel does not load
+
+# isort: split
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -22,7 +25,6 @@ from ..models.board import Board, Side
 from ..models.geometry import Vec
 from ..models.project import Bore, Project
 from .groups import Key, blank_key, bore_key, in_mate, lean, mm, way
-from .kernel import cq
 from .solids import (
     Progress,
     blank_solid,

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from .kernel import cq  # first, for it says what is missing where the kernel does not load
+
+# isort: split
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +18,6 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
 from ..models.geometry import Array
-from .kernel import cq
 
 # Chord error (mm) and turn between facets (rad). Measured on boards with one and two pockets of
 # 9.5 mm: with these a pocket's volume is 0.2 % too small, its wall at most 0.02 mm off (a fifth of

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from .kernel import cq  # first, for it says what is missing where the kernel does not load
+
+# isort: split
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -28,7 +31,6 @@ from ..models.errors import SlantboreError
 from ..models.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit
 from ..models.project import Bore, Project, Screw
 from .groups import Key, bores_in, lean, pilots_into, screw_frame, shape_key, upright
-from .kernel import cq
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""

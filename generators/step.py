@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from .kernel import cq  # first, for it says what is missing where the kernel does not load
+
+# isort: split
 import os
 import re
 from collections.abc import Mapping, Sequence
@@ -27,7 +30,6 @@ from ..models.errors import SlantboreError
 from ..models.geometry import Pose
 from .colours import Colour
 from .groups import Key
-from .kernel import cq
 from .solids import location
 
 AUTHOR = "slantbore"

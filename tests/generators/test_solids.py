@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -268,3 +270,31 @@ def test_missing_library_names_the_package() -> None:
     assert "apt-get install libgl1" in explain(text)
     assert "libodd.so.3" in explain("libodd.so.3: cannot open shared object file")
     assert "pip install cadquery" in explain("No module named 'cadquery'")
+
+
+BLOCKED = """
+import sys
+class Blocked:
+    def find_spec(self, name, path=None, target=None):
+        if name.split(".")[0] in ("OCP", "cadquery"):
+            text = "libGL.so.1: cannot open shared object file: No such file or directory"
+            raise ImportError(text)
+sys.meta_path.insert(0, Blocked())
+from slantbore.models.errors import SlantboreError
+try:
+    import slantbore.generators.{module}
+except SlantboreError as error:
+    print(error)
+"""
+
+
+@pytest.mark.parametrize(
+    "module", ["solids", "measure", "proof", "meshing", "step", "exporters.picture"]
+)
+def test_every_way_to_the_kernel_says_what_is_missing(module: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", BLOCKED.replace("{module}", module)],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.stderr == ""
+    assert "sudo apt-get install libgl1" in done.stdout
