@@ -6,22 +6,16 @@ import re
 
 from ..models.errors import SlantboreError
 
-# What a bare Linux lacks, by shared library; Debian and Ubuntu package names.
+# What the kernel's wheels want of the system, by shared library; Debian and Ubuntu package names.
 DEBIAN_PACKAGES = {
     "libGL.so.1": "libgl1",
-    "libEGL.so.1": "libegl1",
+    "libGLX.so.0": "libglx0",
     "libX11.so.6": "libx11-6",
-    "libXrender.so.1": "libxrender1",
     "libXext.so.6": "libxext6",
-    "libXcursor.so.1": "libxcursor1",
-    "libXfixes.so.3": "libxfixes3",
-    "libXi.so.6": "libxi6",
-    "libSM.so.6": "libsm6",
-    "libICE.so.6": "libice6",
-    "libGLU.so.1": "libglu1-mesa",
-    "libfontconfig.so.1": "libfontconfig1",
+    "libXrender.so.1": "libxrender1",
+    "libxcb.so.1": "libxcb1",
     "libexpat.so.1": "libexpat1",
-    "libgomp.so.1": "libgomp1",
+    "libz.so.1": "zlib1g",
 }
 
 
