@@ -18,6 +18,7 @@ from .board import OPPOSITE, Board, Side
 from .bodies import hole_rods, presences, rods_from
 from .clearance import Rods, clipped, joined, padded
 from .geometry import Vec, dot
+from .movement import Slide
 from .placement import Site, least_bad, pitch, windows
 from .project import Bore, Finding, Joint, JointKind, Limits, Window
 from .screws import Fastening
@@ -80,6 +81,7 @@ class Meeting:
         avoid: stretches from the start of the joint, mm, in which no pocket may be: another board
             lies on the pocket face there.
         sunk: whether the heads must lie below the pocket face, for another board to cover it.
+        slide: how the mate swells and shrinks past the bored board: the pilots are slotted for it.
     """
 
     name: str
@@ -98,6 +100,7 @@ class Meeting:
     pairs: bool = False
     avoid: tuple[tuple[float, float], ...] = ()
     sunk: bool = False
+    slide: Slide | None = None
 
     @property
     def thickness(self) -> float:
@@ -137,6 +140,10 @@ class Meeting:
             fastening.shoulder,
             self.exit_depth,
         )
+        if self.slide is not None:
+            ends = (plain.exit(0.0), plain.exit(plain.reach[1]))
+            slot = max(self.slide.slot(end) for end in ends)
+            plain = replace(plain, slot=slot, slot_along=self.slide.along)
         return replace(
             plain,
             datum=self.datum or start_of(plain),
@@ -335,6 +342,9 @@ def _joint(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) 
         )
         for i, window in enumerate(found)
     )
+    if meeting.slide is not None:
+        # Placed as if all were as long as the longest; each is made as long as it must be.
+        bores = tuple(replace(bore, slot=meeting.slide.slot(bore.exit)) for bore in bores)
     return Joint(
         meeting.name,
         meeting.kind,

@@ -6,11 +6,17 @@ Wood Handbook, FPL-GTR-190 (2010), chapter 13: equation 13-2 from 6 to 14 % mois
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+
 from .board import Sawn, Stock
+from .geometry import Vec
 from .tables import Species, species
 
 FIBRE_SATURATION = 30.0
 """Percent moisture content above which wood does not swell (Wood Handbook, p. 13-17)."""
+GIVE = 0.25  # mm each way that a screw in a round pilot gives: common practice, no source
+_STEP = 0.5  # mm, slots are made in such steps
 _COMMON = 10.0  # percent, the middle of 6 to 14: where the handbook's coefficients were worked out
 
 
@@ -85,3 +91,26 @@ def movement_rate(stock: Stock, points: float) -> float | None:
         return 0.0
     per_point = coefficient(species()[stock.material], stock.sawn)
     return None if per_point is None else per_point * points
+
+
+@dataclass(frozen=True)
+class Slide:
+    """How a solid panel slides over a board that holds it, as it swells and shrinks.
+
+    Attributes:
+        along: unit vector across the panel's grain in the joint plane, bored board's frame.
+        rate: mm that it moves either way, per mm of distance from the line that stays.
+        fixed: a point of that line, bored board's frame (mm).
+    """
+
+    along: Vec
+    rate: float
+    fixed: Vec
+
+    def slot(self, exit: Vec) -> float:
+        """How much longer than wide the pilot with this exit must be (mm), rounded up."""
+        away = sum((p - q) * a for p, q, a in zip(exit, self.fixed, self.along, strict=True))
+        needed = 2 * self.rate * abs(away)
+        if needed <= 2 * GIVE:
+            return 0.0
+        return math.ceil(needed / _STEP - 1e-9) * _STEP
