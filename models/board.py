@@ -82,6 +82,21 @@ class Hole:
 
 
 @dataclass(frozen=True)
+class Mark:
+    """A pencil mark on a face of a board, made before the boards are joined.
+
+    Attributes:
+        says: what it is ("face mark"), or the word that is written.
+        side: of the face.
+        lines: from and to, board frame (mm); none where only the word is written.
+    """
+
+    says: str
+    side: Side
+    lines: tuple[tuple[Vec, Vec], ...] = ()
+
+
+@dataclass(frozen=True)
 class Stock:
     """What a board is made of.
 
@@ -119,6 +134,7 @@ class Board:
         holes: round holes that are not pocket bores.
         pose: where it stands in the project.
         hand: "left" or "right" for one of a mirrored pair, else "".
+        marks: pencil marks that the sheets show; no wood is taken away.
     """
 
     name: str
@@ -133,6 +149,7 @@ class Board:
     holes: tuple[Hole, ...] = ()
     pose: Pose = ORIGIN
     hand: str = ""
+    marks: tuple[Mark, ...] = ()
 
     @cached_property
     def by_side(self) -> Mapping[Side, Face]:
