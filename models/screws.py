@@ -12,6 +12,8 @@ from .tables import DrillRow, ScrewKind, Thread, screw_kinds, usual_gauge
 _SEAT_DEPTH = 0.25
 # Least height of wood above the shoulder's centre, in radii: three quarters of the shoulder bear.
 _BEARING = 0.4
+# Common practice, no source: a screw that bites less than this, in its diameters, holds nothing.
+_LEAST_BITE = 1.5
 _SUNK = 0.2  # mm that a head lies below the face at least, where a board covers it
 
 
@@ -85,6 +87,9 @@ def fastenings(
     """
     slope = math.radians(drill.slope)
     deepest = (mating_depth - cover - kind.radius * math.sin(slope)) / math.cos(slope)
+    bite = 2 * kind.radius * _LEAST_BITE
+    if deepest < bite:
+        return []
     usual, longest = usual_shoulder(drill, thickness), longest_shoulder(drill, thickness)
     if sunk:
         longest = min(longest, sunk_shoulder(drill, kind, thickness))
@@ -92,12 +97,12 @@ def fastenings(
     found = [
         Fastening(kind.screw(length, thread), usual)
         for length in sorted(kind.lengths, reverse=True)
-        if usual < length <= usual + deepest
+        if usual + bite <= length <= usual + deepest
     ]
     if found:
         return found
     shortest = min(kind.lengths)
     drawn_back = shortest - deepest
-    if usual < drawn_back <= longest and deepest > 0:
+    if usual < drawn_back <= longest:
         return [Fastening(kind.screw(shortest, thread), drawn_back)]
     return []

@@ -195,11 +195,14 @@ class Study:
         return least
 
     def thinnest(self, *, in_mate: bool) -> tuple[Wall, ...]:
-        """Per bore, board and target the body that leaves least over what is needed."""
+        """Per bore, board and target the body that leaves least, before all one that comes out."""
         least: dict[tuple[str, str, str], Wall] = {}
         for wall in self.walls:
             key = (wall.bore.name, wall.board.name, wall.target)
-            if wall.in_mate == in_mate and (key not in least or wall.gap < least[key].gap):
+            if wall.in_mate != in_mate:
+                continue
+            # Of a cut the gap is a bound: a body that meets it may have more than one that does not.
+            if key not in least or (not wall.out, wall.gap) < (not least[key].out, least[key].gap):
                 least[key] = wall
         return tuple(least.values())
 

@@ -24,14 +24,24 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import pytest
-from tests.generators.brep import BEYOND, Box, Prism, cylinder, distance, shared
 
 from slantbore.models.board import (
-    BACK, BOTTOM, FRONT, LEFT, RIGHT, SIDES, TOP, Board, Stock, blank, cut,
+    BACK,
+    BOTTOM,
+    FRONT,
+    LEFT,
+    RIGHT,
+    SIDES,
+    TOP,
+    Board,
+    Stock,
+    blank,
+    cut,
 )  # fmt: skip
 from slantbore.models.geometry import Plane, Pose, Vec, along, cross, dot, turned, unit
 from slantbore.models.project import Bore, Drill, Joint, Project, Screw, Window
 from slantbore.models.study import Study, Wall
+from tests.generators.brep import BEYOND, Box, Prism, cylinder, distance, shared
 
 CASES, SHARDS = 2000, 10
 MATE_EVERY = 7  # of so many cases one is measured in the mating board too; prime to SHARDS
@@ -65,20 +75,21 @@ def _prism(rng: random.Random) -> Prism:
 
 def _boxes(rng: random.Random, prism: Prism) -> tuple[Box, ...]:
     """None to two cuts: rebates on the edges, grooves along, housings across, openings through."""
-    w, t, l = prism.width, prism.thickness, prism.length
+    w, t = prism.width, prism.thickness
     deep = rng.uniform(0.2, 0.6) * t
     wide = rng.uniform(4.0, 0.35 * w)
     start = rng.uniform(0.1, 0.5)
+    first = start * prism.length
     made = [
         Box("rebate", "inside rebate", (None, None), (w - wide, None), (t - deep, None)),
         Box("rebate", "outside rebate", (None, None), (None, wide), (None, deep)),
         Box("groove", "groove", (None, None), (start * w, start * w + wide), (None, deep)),
-        Box("groove", "housing", (start * l, start * l + wide), (None, None), (t - deep, None)),
+        Box("groove", "housing", (first, first + wide), (None, None), (t - deep, None)),
         Box(
-            "opening", "opening", (start * l, start * l + 2 * wide), (start * w, start * w + wide),
+            "opening", "opening", (first, first + 2 * wide), (start * w, start * w + wide),
             (None, None),
         ),
-        Box("groove", "stopped groove", (None, 0.4 * l), (start * w, start * w + wide),
+        Box("groove", "stopped groove", (None, 0.4 * prism.length), (start * w, start * w + wide),
             (t - deep, None)),
     ]  # fmt: skip
     return tuple(rng.sample(made, rng.choice([0, 0, 1, 2])))

@@ -12,7 +12,14 @@ from slantbore.models.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen,
 from slantbore.models.geometry import Pose, dot
 from slantbore.models.layout import lay_out, swings_up_to
 from slantbore.models.placement import (
-    Site, least_bad, margins, pitch, promising_swings, spread, widest, windows,
+    Site,
+    least_bad,
+    margins,
+    pitch,
+    promising_swings,
+    spread,
+    widest,
+    windows,
 )  # fmt: skip
 from slantbore.models.project import Drill, Limits, Screw, Window
 
