@@ -1,0 +1,191 @@
+"""A recipe under the eye: what is built again, what is written, what is never overwritten."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from slantbore.generators.preview.disk import ChangedOnDisk, fingerprint, write_whole
+from slantbore.generators.preview.numbers import NumberError
+from slantbore.generators.preview.session import Session
+
+RECIPE = """\
+# for the washroom of the lake cabin
+name: cabin mirror
+units: inch
+stock:
+  rails: {wood: red-oak, thickness: 3/4}
+build:
+  - design: mitred-frame
+    name: mirror
+    stock: rails
+    rail_width: 2-1/2     # keep me
+    sight: 16 x 24
+"""
+WIDTH = '["build", 0, "rail_width"]'
+SIGHT_HEIGHT = '["build", 0, "sight", 1]'
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    found = tmp_path / "mirror.yaml"
+    found.write_text(RECIPE, encoding="utf-8")
+    return found
+
+
+@pytest.fixture
+def session(path: Path) -> Session:
+    found = Session(path)
+    assert found.reread()
+    assert found.verdict()
+    return found
+
+
+def test_the_verdict_comes_before_any_solid(session: Session) -> None:
+    assert session.snapshot.stage == "closed"
+    assert session.snapshot.scene["checked"]["bores"] == 4
+    assert session.solid_count == 0
+
+
+def test_only_boards_that_changed_are_built_again(session: Session) -> None:
+    session.solidify()
+    assert session.snapshot.stage == "solid"
+    assert session.solid_count == 2  # rails, and stiles
+    scene = session.whole_scene()
+    assert {b["shape"] for b in scene["boards"]} == scene["shapes"].keys()
+
+    session.draft({SIGHT_HEIGHT: 635.0})
+    assert session.verdict()
+    session.solidify()
+    assert session.solid_count == 3  # the stiles alone are longer
+
+    session.draft({})
+    assert session.verdict()
+    session.solidify()
+    assert session.solid_count == 3  # one step back is at hand
+
+
+def test_a_wrong_recipe_leaves_the_last_good_scene(session: Session, path: Path) -> None:
+    before = session.snapshot.scene
+    path.write_text(RECIPE.replace("rail_width", "rail_wdith"), encoding="utf-8")
+    assert session.reread()
+    assert not session.verdict()
+    assert session.snapshot.scene is before
+    places = [(p.location.line, p.location.column) for p in session.snapshot.problems]
+    assert (10, 5) in places
+    path.write_text(RECIPE, encoding="utf-8")
+    assert session.reread() and session.verdict()
+    assert session.snapshot.problems == ()
+
+
+@pytest.mark.parametrize("make", ["gone", "directory", "binary"])
+def test_a_file_that_cannot_be_read_is_a_problem_too(
+    session: Session, path: Path, make: str
+) -> None:
+    path.unlink()
+    if make == "directory":
+        path.mkdir()
+    if make == "binary":
+        path.write_bytes(b"\xff\xfe\x00")
+    assert not session.reread()
+    assert len(session.snapshot.problems) == 1
+    assert session.snapshot.scene["name"] == "cabin mirror"
+
+
+def test_drafts_change_the_piece_and_not_the_file(session: Session, path: Path) -> None:
+    session.draft({WIDTH: 76.2})
+    assert session.verdict()
+    assert session.snapshot.scene["boards"][0]["size"][1] == '3"'
+    assert path.read_text(encoding="utf-8") == RECIPE
+    [number] = [n for n in session.snapshot.numbers if n["id"] == WIDTH]
+    assert (number["written"], number["text"]) == ("2-1/2", "3")
+
+
+def test_a_draft_that_breaks_the_piece_is_told_and_can_be_dropped(session: Session) -> None:
+    session.draft({WIDTH: "nonsense"})
+    assert not session.verdict()
+    assert "nonsense" in session.snapshot.problems[0].message
+    session.draft({})
+    assert session.verdict()
+
+
+@pytest.mark.parametrize("values", [{"[]": 3.0}, {WIDTH: "3 # x"}, {WIDTH: float("nan")}])
+def test_a_draft_that_cannot_stand_there_is_refused(
+    session: Session, values: dict[str, float | str]
+) -> None:
+    with pytest.raises(NumberError):
+        session.draft(values)
+
+
+def test_write_back_changes_the_number_alone(session: Session, path: Path) -> None:
+    path.chmod(0o640)
+    session.draft({WIDTH: 76.2})
+    assert session.write_back(over_changes=False)
+    assert path.read_text(encoding="utf-8") == RECIPE.replace("2-1/2 ", "3 ")
+    assert path.stat().st_mode & 0o777 == 0o640
+    assert os.listdir(path.parent) == [path.name]
+    assert session.verdict()
+    assert all(n["text"] == n["written"] for n in session.snapshot.numbers)
+
+
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+def test_write_back_keeps_line_ends_and_byte_order_mark(
+    tmp_path: Path, newline: str, mark: str
+) -> None:
+    raw = (mark + RECIPE).replace("\n", newline).encode("utf-8")
+    path = tmp_path / "mirror.yaml"
+    path.write_bytes(raw)
+    session = Session(path)
+    assert session.reread() and session.verdict()
+    session.draft({WIDTH: 76.2})
+    assert session.write_back(over_changes=False)
+    assert path.read_bytes() == raw.replace(b"2-1/2 ", b"3 ")
+
+
+def test_a_file_changed_meanwhile_is_not_overwritten(session: Session, path: Path) -> None:
+    session.draft({WIDTH: 76.2})
+    theirs = RECIPE.replace("16 x 24", "18 x 24")
+    path.write_text(theirs, encoding="utf-8")
+    assert not session.write_back(over_changes=False)
+    assert path.read_text(encoding="utf-8") == theirs
+    assert session.snapshot.clash
+    # Both: theirs with mine in it.
+    assert session.write_back(over_changes=True)
+    assert path.read_text(encoding="utf-8") == theirs.replace("2-1/2 ", "3 ")
+    assert session.verdict()
+    assert not session.snapshot.clash
+
+
+def test_or_the_file_is_kept_and_the_drafts_dropped(session: Session, path: Path) -> None:
+    session.draft({WIDTH: 76.2})
+    path.write_text(RECIPE.replace("16 x 24", "18 x 24"), encoding="utf-8")
+    assert session.reread() and session.verdict()
+    assert session.snapshot.clash
+    session.draft({})
+    assert session.verdict()
+    assert not session.snapshot.clash
+    assert session.snapshot.scene["boards"][0]["size"][1] == '2-1/2"'
+
+
+def test_a_link_stays_a_link(tmp_path: Path, path: Path) -> None:
+    link = tmp_path / "elsewhere.yaml"
+    link.symlink_to(path)
+    session = Session(link)
+    assert session.reread() and session.verdict()
+    session.draft({WIDTH: 76.2})
+    assert session.write_back(over_changes=False)
+    assert link.is_symlink() and path.read_text(encoding="utf-8") != RECIPE
+
+
+def test_write_whole_leaves_nothing_behind_when_it_refuses(path: Path) -> None:
+    with pytest.raises(ChangedOnDisk):
+        write_whole(path, b"mine", fingerprint(b"something else"))
+    assert path.read_text(encoding="utf-8") == RECIPE
+    assert os.listdir(path.parent) == [path.name]
+
+
+def test_a_snapshot_is_one_line_of_ascii(session: Session) -> None:
+    assert session.snapshot.json.isascii() and "\n" not in session.snapshot.json
