@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import islice
 
 import numpy as np
@@ -18,6 +18,7 @@ from .board import OPPOSITE, Board, Side
 from .bodies import hole_rods, presences, rods_from
 from .clearance import Rods, clipped, joined, padded
 from .geometry import Vec, dot
+from .likeness import Likeness, likeness, within_reach
 from .movement import Slide
 from .placement import Site, least_bad, pitch, windows
 from .project import Bore, Finding, Joint, JointKind, Limits, Window
@@ -39,16 +40,13 @@ class Held:
 
     bores: tuple[Bore, ...]
     boards: Mapping[str, Board]
+    known: dict[tuple[Bore, str], Rods] = field(default_factory=dict)
 
     def rods(self, where: Board, frame: Board) -> Rods | None:
         """What bores and holes take up in the board `where`, in the frame of another board."""
         near = [bore for bore in self.bores if where.name in (bore.board, bore.mate)]
-        rows = presences(near, self.boards, sheathed=True)
-        rows = [row for row in rows if row.board.name == where.name]
-        parts = [hole_rods(where)]
-        if rows:
-            hull = padded([[f.plane for f in where.faces]] * len(rows))
-            parts.append(clipped(rods_from(rows), *hull))
+        self._work_out([bore for bore in near if (bore, where.name) not in self.known], where)
+        parts = [hole_rods(where), *(self.known[bore, where.name] for bore in near)]
         found = [rods for rods in parts if rods is not None]
         if not found:
             return None
@@ -56,6 +54,18 @@ class Held:
         turn = frame.pose.matrix.T @ where.pose.matrix
         shift = frame.pose.matrix.T @ (np.array(where.pose.origin) - np.array(frame.pose.origin))
         return replace(rods, point=rods.point @ turn.T + shift, axis=rods.axis @ turn.T)
+
+    def _work_out(self, bores: Sequence[Bore], where: Board) -> None:
+        """Keep what each bore takes up in a board, in the board's frame."""
+        rows = [
+            r for r in presences(bores, self.boards, sheathed=True) if r.board.name == where.name
+        ]
+        if not rows:
+            return
+        rods = clipped(rods_from(rows), *padded([[f.plane for f in where.faces]] * len(rows)))
+        names = np.array([row.bore.name for row in rows])
+        for bore in bores:
+            self.known[bore, where.name] = rods.take(np.flatnonzero(names == bore.name))
 
 
 @dataclass(frozen=True)
@@ -147,8 +157,8 @@ class Meeting:
         return replace(
             plain,
             datum=self.datum or start_of(plain),
-            beside=held.rods(self.bored, self.bored),
-            ahead=held.rods(self.mate, self.bored),
+            beside=within_reach(plain, held.rods(self.bored, self.bored)),
+            ahead=within_reach(plain, held.rods(self.mate, self.bored)),
         )
 
 
@@ -256,9 +266,10 @@ def join(
     """
     named = {board.name: board for board in boards}
     named |= {board.name: board for m in meetings for board in (m.bored, m.mate)}
+    known: dict[tuple[Bore, str], Rods] = {}
 
     def held(joints: Iterable[Joint]) -> Held:
-        return Held(tuple(bore for joint in joints for bore in joint.bores), named)
+        return Held(tuple(bore for joint in joints for bore in joint.bores), named, known)
 
     order = list(range(len(meetings)))
     best: tuple[int, dict[int, tuple[Joint, bool]]] | None = None
@@ -296,28 +307,52 @@ def _shares(meetings: Sequence[Meeting], order: Sequence[int], index: int) -> bo
 
 
 def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
-    """The joint, and whether all its pockets have a window.
-
-    In order of preference: square to the joint with the longest screw, with a shorter one, then
-    swung as little as serves; windows that hold the tolerance before any that do not.
-    """
-    limits = shop.limits
+    """The joint, and whether all its pockets have a window; like joints are laid out once."""
     fitting = meeting.fitting(shop)
-    narrow: tuple[Site, float, list[Window]] | None = None
+    # Without one that fits the shortest: there is to be something to see and to measure.
+    first = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
+    site = meeting.site(shop, first, held)
+    like = likeness(site, shop.limits)
+    asked = (meeting.kind, meeting.count, meeting.end, meeting.shift, meeting.pairs, meeting.avoid)
+    key = (like.key, asked, tuple(fitting))
+    if key not in shop.layouts:
+        shop.layouts[key] = (like, _laid_out(meeting, site, fitting, shop.limits))
+    known: Likeness = shop.layouts[key][0]
+    laid: _Laid = shop.layouts[key][1]
+    site = replace(site, screw=laid.fastening.screw, shoulder=laid.fastening.shoulder)
+    found = known.renamed(laid.windows, site.datum, like.names)
+    return _joint(meeting, site, laid.swing, found), laid.fits
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """How the pockets of a joint are laid out; `fits`: whether all of them have a window."""
+
+    fastening: Fastening
+    swing: float
+    windows: Sequence[Window]
+    fits: bool
+
+
+def _laid_out(meeting: Meeting, site: Site, fitting: Sequence[Fastening], limits: Limits) -> _Laid:
+    """Where the pockets go, in order of preference.
+
+    Square to the joint with the longest screw, with a shorter one, then swung as little as serves;
+    windows that hold the tolerance before any that do not.
+    """
+    narrow: _Laid | None = None
     for swing in _swings(limits.max_swing):
         for fastening in fitting:
-            site = meeting.site(shop, fastening, held)
-            found = _settled(meeting, site, limits, meeting.count, swing)
+            trial = replace(site, screw=fastening.screw, shoulder=fastening.shoulder)
+            found = _settled(meeting, trial, limits, meeting.count, swing)
             if found and is_wide(found, limits):
-                return _joint(meeting, site, swing, found), True
+                return _Laid(fastening, swing, found, True)
             if found and narrow is None:
-                narrow = (site, swing, found)
+                narrow = _Laid(fastening, swing, found, True)
     if narrow is not None:
-        return _joint(meeting, *narrow), True
-    # What is preferred, or the shortest screw: there is to be something to see and to measure.
-    worst = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
-    site = meeting.site(shop, worst, held)
-    return _joint(meeting, site, 0.0, _worst(meeting, site, limits)), False
+        return narrow
+    first = Fastening(site.screw, site.shoulder)
+    return _Laid(first, 0.0, _worst(meeting, site, limits), False)
 
 
 def _swings(largest: float) -> list[float]:

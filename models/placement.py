@@ -351,17 +351,26 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
     good = np.where(fine[edges], grid[edges], grid[edges + 1])
     bad = np.where(fine[edges], grid[edges + 1], grid[edges])
     binds = np.where(fine[edges], values[edges + 1].argmin(axis=1), values[edges].argmin(axis=1))
+    spare = np.where(fine[edges], values[edges].min(axis=1), values[edges + 1].min(axis=1))
+    lack = np.where(fine[edges], values[edges + 1].min(axis=1), values[edges].min(axis=1))
     parts = np.linspace(0.0, 1.0, _PARTS + 1)[1:]
     row = np.arange(len(edges))
     while len(edges) and float(np.max(np.abs(good - bad))) > _CLOSE:
-        trial = good[:, None] + (bad - good)[:, None] * parts
+        # Even parts, and two places on either side of where a straight wall would be used up.
+        size = np.maximum(np.abs(bad - good), _CLOSE)
+        used = np.clip(spare / np.maximum(spare - lack, 1e-30), 0.0, 1.0)
+        beside = np.clip(used[:, None] + _CLOSE / size[:, None] * np.array([-0.4, 0.4]), 0.0, 1.0)
+        shares = np.sort(np.hstack([np.tile(parts, (len(edges), 1)), beside]), axis=1)
+        trial = good[:, None] + (bad - good)[:, None] * shares
         at = tried(trial.ravel()).values.reshape(*trial.shape, -1)
-        failed = at.min(axis=2) < 0
+        least = at.min(axis=2)
+        failed = least < 0
         failed[:, -1] = True
         first = failed.argmax(axis=1)
         binds = at[row, first].argmin(axis=1)
+        spare = np.where(first > 0, least[row, first - 1], spare)
         good = np.where(first > 0, trial[row, first - 1], good)
-        bad = trial[row, first]
+        bad, lack = trial[row, first], least[row, first]
     ends = [(float(g), found.labels[b]) for g, b in zip(good, binds, strict=True)]
     if fine[0]:
         ends.insert(0, (0.0, "the end of the joint"))
