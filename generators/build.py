@@ -114,9 +114,9 @@ def _joined(closed: Iterable[Finding], proven: Iterable[Finding]) -> list[Findin
 
 
 def _about(finding: Finding) -> tuple[str, ...]:
-    """What tells findings apart; those about no board or joint by their message."""
+    """What tells findings apart; those about no joint by their message."""
     names = (finding.rule, finding.board, finding.joint, finding.bore, finding.face)
-    return names if finding.board or finding.joint else (*names, finding.message)
+    return names if finding.bore or finding.joint else (*names, finding.message)
 
 
 def _patterns(exporters: Sequence[Exporter]) -> list[str]:
