@@ -1,0 +1,288 @@
+r"""A panel glued up from boards: a table top, a shelf, a door.
+
+Seen from below                                    Seen from above
+ ______________________________________             ______________________________________
+|______U__________U___________U________|  board 3  |__________________/\__________________|  back
+|___________U__________U__________U____|  board 2  |________________ /  \ ________________|
+|______________________________________|  board 1  |_______________ /____\ _______________|  front
+
+Each board but the last is bored along its back edge: one pocket at the middle, the rest outward
+from it; every second joint is staggered. The triangle is the face mark: it tells at the glue-up
+which board lies where. Other designs build their tops with `panel_boards` and `panel_meetings`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from pydantic import Field
+
+from ..board import BACK, BOTTOM, FRONT, TOP, Board, Mark, Seen, Side, Stock
+from ..geometry import Pose, Vec
+from ..joints import Meeting, join
+from ..params import Count, Length, LengthOrZero, Params, Size
+from ..recipe import PieceParams
+from ..shop import Piece, Shop
+from . import Design
+
+Keys = tuple[str | int, ...]
+"""Where a panel stands in its piece of the recipe, so that errors have a place."""
+
+# Common practice, no source.
+_WIDEST = 140.0  # mm: a wider flat-sawn board cups
+_STAGGER = 25.0  # mm between the pockets of one joint and the screws of the next
+_TRIM = 25.0  # mm cut off each end after the glue-up, at most
+_ADDS_UP = 0.05  # mm that stated widths may be off their sum
+
+
+class PanelParams(Params):
+    """How a panel is glued up."""
+
+    boards: tuple[Length, ...] | None = Field(
+        None, min_length=1, description="widths of the boards, front to back; default: equal ones"
+    )
+    board_width: Length = Field(
+        _WIDEST, description="widest board, where `boards` does not state the widths"
+    )
+    pockets: Count | None = Field(
+        None, description="pockets per joint; default: one at the middle, the rest 150 to 200 mm on"
+    )
+    trim: LengthOrZero = Field(
+        _TRIM, description="stretch at both ends that is kept free of pockets, to be trimmed later"
+    )
+
+
+class Panel(PanelParams, PieceParams):
+    """A panel glued up from boards, its pockets on the underside."""
+
+    stock: str = Field(description="label of the stock")
+    size: Size = Field(description="finished size, length along the grain x width")
+
+
+def board_widths(
+    shop: Shop, stock: Stock, width: float, made: PanelParams, at: Keys = ()
+) -> tuple[float, ...]:
+    """Widths of a panel's boards, front to back (mm).
+
+    Args:
+        shop: view of the part.
+        stock: of the boards; a sheet good is one board.
+        width: of the panel (mm).
+        made: how it is glued up.
+        at: keys of `made` in the piece.
+
+    Raises:
+        RecipeError: widths that do not add up, or boards that have no room for a pocket.
+    """
+    said, least = shop.length, _least_width(shop, stock)
+    if stock.kind == "sheet":
+        if made.boards is not None and len(made.boards) > 1:
+            raise shop.error(
+                f"{stock.title} is a sheet good: it is cut as one board, so leave out `boards`",
+                *at,
+                "boards",
+            )
+        return (width,)
+    if made.boards is not None:
+        total = sum(made.boards)
+        if abs(total - width) > _ADDS_UP:
+            more = f"{said(abs(total - width))} {'less' if total > width else 'more'}"
+            raise shop.error(
+                f"the boards are {said(total)} wide together, the panel {said(width)}: make them "
+                f"{more}",
+                *at,
+                "boards",
+            )
+        for index, each in enumerate(made.boards[:-1]):
+            if each < least:
+                raise shop.error(
+                    f"{said(each)} is too narrow for a pocket along the board's edge: at least "
+                    f"{said(least)}",
+                    *at,
+                    "boards",
+                    index,
+                )
+        return made.boards
+    count = math.ceil(width / made.board_width - 1e-9)
+    if count > 1 and width / count < least:
+        raise shop.error(
+            f"{count} boards of {said(width / count)} are too narrow for a pocket along their "
+            f"edges: allow boards of at least {said(least)}",
+            *at,
+            "board_width",
+        )
+    return (width / count,) * count
+
+
+def panel_boards(
+    shop: Shop,
+    stock: Stock,
+    length: float,
+    widths: Sequence[float],
+    *,
+    underside: Seen = "concealed",
+    pose: Pose | None = None,
+) -> tuple[Board, ...]:
+    """The boards of a panel that lies with its front left lower corner at the origin.
+
+    Args:
+        shop: view of the part.
+        stock: of the boards.
+        length: along the grain (mm).
+        widths: of the boards, front to back (mm).
+        underside: how it is seen.
+        pose: of the whole panel.
+    """
+    boards, at, total = [], 0.0, sum(widths)
+    single = len(widths) == 1
+    for index, width in enumerate(widths):
+        seen: dict[Side, Seen] = {BOTTOM: underside}
+        if index > 0:
+            seen[FRONT] = "hidden"
+        if index < len(widths) - 1:
+            seen[BACK] = "hidden"
+        board = shop.board(
+            "board" if single else f"board {index + 1}",
+            stock,
+            length,
+            width,
+            names={TOP: "top", BOTTOM: "underside"},
+            seen=seen,
+            pose=Pose((0.0, at, 0.0)).then(pose or Pose()),
+        )
+        if not single:
+            heart = TOP if index % 2 == 0 else BOTTOM
+            marks = [Mark("heart side", heart)] if stock.sawn == "flat" else []
+            marks.append(Mark("face mark", TOP, _face_mark(board, total, at)))
+            board = replace(board, marks=tuple(marks))
+        boards.append(board)
+        at += width
+    return tuple(boards)
+
+
+def panel_meetings(shop: Shop, boards: Sequence[Board], made: PanelParams) -> list[Meeting]:
+    """The edge joints of a panel, each board but the last bored along its back edge."""
+    drill, limits = shop.drill, shop.limits
+    clear = made.trim + drill.counterbore_radius + limits.show_wall if made.trim else 0.0
+    return [
+        Meeting(
+            shop.label(f"joint {index + 1}"),
+            "edge",
+            board,
+            BACK,
+            BOTTOM,
+            behind,
+            FRONT,
+            count=made.pockets,
+            end=clear,
+            shift=_STAGGER if index % 2 else 0.0,
+        )
+        for index, (board, behind) in enumerate(zip(boards, boards[1:], strict=False))
+    ]
+
+
+def glue_up(shop: Shop, boards: Sequence[Board]) -> tuple[str, ...]:
+    """What to do before the boards are joined, for the sheets."""
+    if len(boards) < 2:
+        return ()
+    what = shop.label("").strip()
+    names = ", ".join(str(i) for i in range(1, len(boards) + 1, 2))
+    told = [
+        f"{what}: lay the boards in their order and draw the face mark, a triangle across all of "
+        "them, on the top"
+    ]
+    if boards[0].stock.sawn == "flat":
+        told.append(
+            f"{what}: turn every second board, so that the growth rings alternate: heart side up "
+            f"on board{'s' if len(boards) > 2 else ''} {names}, down on the others"
+        )
+    return tuple(told)
+
+
+def plan(params: Panel, shop: Shop) -> Piece:
+    """Boards and edge joints of a panel.
+
+    Raises:
+        RecipeError: sizes that make no panel, at their place.
+    """
+    stock = shop.stock(params.stock, "stock")
+    length, width = params.size
+    boards = panel_boards(shop, stock, length, board_widths(shop, stock, width, params))
+    if len(boards) > 1:
+        refuse_unjoinable(shop, stock, length, params, "size")
+    joints, findings = join(shop, panel_meetings(shop, boards, params))
+    return Piece(boards, tuple(joints), (), tuple(findings), glue_up(shop, boards))
+
+
+def refuse_unjoinable(
+    shop: Shop, stock: Stock, length: float, made: PanelParams, *keys: str | int
+) -> None:
+    """Refuse a panel whose edge joints can hold no pocket; `keys` are those of its size.
+
+    Raises:
+        RecipeError: what is too thin or too short.
+    """
+    said = shop.length
+    if not shop.fastenings(stock.thickness, stock, stock.thickness):
+        raise shop.error(
+            f"no stocked screw fits the edges of {said(stock.thickness)} stock with "
+            f"{said(shop.limits.tip_cover)} of wood past its tip",
+            "stock",
+        )
+    wall, radius = shop.limits.show_wall, shop.drill.counterbore_radius
+    count = made.pockets or 1
+    least = 2 * (made.trim + wall + radius + shop.limits.tolerance + _STAGGER)
+    least += (count - 1) * (2 * radius + shop.limits.between + 2 * shop.limits.tolerance)
+    if length < least:
+        raise shop.error(
+            f"a joint {said(length)} long has no room for its pockets clear of the trimming: make "
+            f"the panel at least {said(least)} long, or the trim or the pockets less",
+            *keys,
+        )
+
+
+def _least_width(shop: Shop, stock: Stock) -> float:
+    """Least width of a board that takes a pocket along its edge (mm)."""
+    slope = math.radians(shop.drill.slope)
+    reach = stock.thickness / 2 / math.tan(slope)
+    reach += shop.drill.counterbore_radius / math.sin(slope)
+    return reach + max(shop.limits.show_wall, shop.limits.hidden_wall)
+
+
+def _face_mark(board: Board, total: float, at: float) -> tuple[tuple[Vec, Vec], ...]:
+    """The part of the triangle that falls on a board; its point is at the panel's back edge."""
+    half = min(total, board.length) / 4
+
+    def leg(side: float, y: float) -> Vec:
+        return (board.length / 2 + side * half * (1 - y / total), y - at, board.thickness)
+
+    return tuple((leg(side, at), leg(side, at + board.width)) for side in (-1.0, 1.0))
+
+
+STARTER = """\
+# A table top glued up from boards, its pockets on the underside.
+# Change `size` first: length along the grain x width.
+name: my top
+units: inch
+
+stock:
+  top: {wood: hard-maple, thickness: 3/4}   # sawn: quarter moves less
+
+build:
+  - design: panel
+    name: top
+    stock: top
+    size: 48 x 22
+    board_width: 5-1/2        # widest board; or state them: boards: [5, 6, 6, 5]
+    trim: 1                   # at both ends, kept free of pockets
+"""
+
+DESIGN = Design(
+    "panel",
+    "A panel glued up from boards, its pockets staggered on the underside.",
+    Panel,
+    plan,
+    STARTER,
+)
