@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import copy
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
-from typing import Any
+from typing import Any, Literal, get_args
 
 import numpy as np
 
@@ -29,6 +29,9 @@ from .screws import fastenings, longest_shoulder, usual_shoulder
 from .tables import drills, screw_kinds, thread_for
 
 Wants = Callable[[Bore], bool]
+Kind = Literal["move", "screw", "stop", "swing", "drill", "face", "board"]
+"""A place along the joint, a screw, the drill's stop, a swing, a drill, a face, the other board."""
+KINDS: tuple[Kind, ...] = get_args(Kind)
 MOST = 3
 """Cures that a finding names at most."""
 
@@ -40,21 +43,27 @@ _SEEN = {"show": 0, "concealed": 1, "hidden": 2}
 class _Trial:
     """A bore somewhere else: the kind of change, a site, a swing, and how it is said."""
 
-    kind: str
+    kind: Kind
     site: Site
     swing: float
     says: str
 
 
-def cures(project: Project, bore: Bore, wants: Wants = lambda bore: True) -> tuple[Change, ...]:
+def cures(
+    project: Project,
+    bore: Bore,
+    wants: Wants = lambda bore: True,
+    kinds: Collection[Kind] = KINDS,
+) -> tuple[Change, ...]:
     """Up to three ways to bore it otherwise that keep every wall and meet a wish.
 
     Args:
         project: placed.
         bore: one of its bores.
         wants: what the rule asks for besides, of the bore as it would be.
+        kinds: of change that may help.
     """
-    return tuple(islice(_cures(project, bore, wants), MOST))
+    return tuple(islice(_cures(project, bore, wants, kinds), MOST))
 
 
 def cured(finding: Finding, changes: Sequence[Change]) -> Finding:
@@ -155,13 +164,13 @@ def _like(a: Iterable[float], b: Iterable[float]) -> bool:
     return all(abs(x - y) < 1e-6 for x, y in zip(a, b, strict=True))
 
 
-def _cures(project: Project, bore: Bore, wants: Wants) -> Iterator[Change]:
+def _cures(project: Project, bore: Bore, wants: Wants, kinds: Collection[Kind]) -> Iterator[Change]:
     site = site_of(project, bore)
     if site is None:
         return
     here = dot(site.line, bore.exit) - dot(site.line, site.reach[0])
-    done: set[str] = set()
-    for trial in _trials(project, bore, site, here):
+    done: set[Kind] = set()
+    for trial in _trials(project, bore, site, here, kinds):
         if trial.kind in done:
             continue
         try:
@@ -212,50 +221,68 @@ def _where(project: Project, window: Window) -> str:
     return f"set the pocket {place} from the {window.datum} ({low} to {high} is clear)"
 
 
-def _trials(project: Project, bore: Bore, site: Site, here: float) -> Iterator[_Trial]:
+def _trials(
+    project: Project, bore: Bore, site: Site, here: float, kinds: Collection[Kind]
+) -> Iterator[_Trial]:
     """Other ways to bore it, the easiest first."""
 
     def said(mm: float) -> str:
         return format_length(mm, project.unit)
 
     swing, limits = bore.swing, project.limits
-    yield _Trial("move", site, swing, "")
     thickness = 2 * site.depth
     kind = screw_kinds().get(bore.screw.gauge.lstrip("#"))
     # A screw that is not stocked has no neighbours in the table; it is then left as it is.
     stocked = sorted(kind.lengths) if kind else []
     screws = [kind.screw(length, bore.screw.thread) for length in stocked if kind]
-    for screw in sorted(screws, key=lambda s: abs(s.length - bore.screw.length)):
-        if screw.length > bore.shoulder and screw.length != bore.screw.length:
-            yield _Trial("screw", replace(site, screw=screw), swing, f"use a {screw.title} screw")
-    for shoulder in (
-        usual_shoulder(bore.drill, thickness),
-        longest_shoulder(bore.drill, thickness),
-    ):
-        if shoulder <= 0 or abs(shoulder - bore.shoulder) < 0.1:
-            continue
-        says = f"set the drill's stop so that {said(shoulder)} of pilot is left to the joint"
-        yield _Trial("stop", replace(site, shoulder=shoulder), swing, says)
-        for screw in reversed(screws):  # the longest first
-            if screw.length > shoulder and screw.length != bore.screw.length:
-                both = replace(site, shoulder=shoulder, screw=screw)
-                yield _Trial("stop", both, swing, f"use a {screw.title} screw and {says}")
-    yield from _swung(site, here, swing, limits)
+    if "move" in kinds:
+        yield _Trial("move", site, swing, "")
+    if "screw" in kinds:
+        for screw in sorted(screws, key=lambda s: abs(s.length - bore.screw.length)):
+            if screw.length > bore.shoulder and screw.length != bore.screw.length:
+                says = f"use a {screw.title} screw"
+                yield _Trial("screw", replace(site, screw=screw), swing, says)
+    if "stop" in kinds:
+        for shoulder in (
+            usual_shoulder(bore.drill, thickness),
+            longest_shoulder(bore.drill, thickness),
+        ):
+            if shoulder <= 0 or abs(shoulder - bore.shoulder) < 0.1:
+                continue
+            says = f"set the drill's stop so that {said(shoulder)} of pilot is left to the joint"
+            yield _Trial("stop", replace(site, shoulder=shoulder), swing, says)
+            for screw in reversed(screws):  # the longest first
+                if screw.length > shoulder and screw.length != bore.screw.length:
+                    both = replace(site, shoulder=shoulder, screw=screw)
+                    yield _Trial("stop", both, swing, f"use a {screw.title} screw and {says}")
+    if "swing" in kinds:
+        yield from _swung(site, here, swing, limits)
+    if "drill" in kinds:
+        yield from _smaller(project, bore, site)
+    other = site.board.face(OPPOSITE[bore.pocket_face])
+    own = site.board.face(bore.pocket_face)
+    if "face" in kinds and _SEEN[other.seen] >= max(1, _SEEN[own.seen]):
+        turned = replace(site, pocket_face=other.side, exit_depth=None)
+        yield _Trial("face", turned, 0.0, f"bore it from the {other.name}")
+    if "board" in kinds:
+        yield from _from_the_mate(project, bore)
+
+
+def _smaller(project: Project, bore: Bore, site: Site) -> Iterator[_Trial]:
+    """Smaller drills with the screws that fit them."""
+    kind = screw_kinds().get(bore.screw.gauge.lstrip("#"))
+    thickness = 2 * site.depth
+    depth = min(site.mate.across(bore.mate_face), thickness)
     for row in drills().values():
         if row.drill.counterbore_radius >= bore.drill.counterbore_radius:
             continue
         gauge = kind if kind and kind.gauge in row.gauges else screw_kinds()[row.gauges[-1]]
         drill = replace(row.drill, slope=bore.drill.slope)
-        depth = min(site.mate.across(bore.mate_face), thickness)
-        for fit in fastenings(drill, gauge, bore.screw.thread, thickness, depth, limits.tip_cover):
+        cover = project.limits.tip_cover
+        for fit in fastenings(drill, gauge, bore.screw.thread, thickness, depth, cover):
             smaller = replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
             says = f"use the {row.title} and a {fit.screw.title} screw"
-            yield _Trial("drill", smaller, swing, says)
-    other = site.board.face(OPPOSITE[bore.pocket_face])
-    if _SEEN[other.seen] >= max(1, _SEEN[site.board.face(bore.pocket_face).seen]):
-        turned = replace(site, pocket_face=other.side, exit_depth=None)
-        yield _Trial("face", turned, 0.0, f"bore it from the {other.name}")
-    yield from _from_the_mate(project, bore)
+            yield _Trial("drill", smaller, bore.swing, says)
 
 
 def _swung(site: Site, here: float, swing: float, limits: Limits) -> Iterator[_Trial]:
