@@ -10,8 +10,8 @@ from itertools import combinations
 
 import numpy as np
 
-from .board import Board, Seen
-from .bodies import Body, Presence, presences, rods_from
+from .board import Board, Hole, Seen
+from .bodies import Body, Presence, hole_rods, presences, rods_from
 from .clearance import clipped, face_walls, meeting, padded, region_gaps, rod_distances
 from .convex import Convex, standing
 from .geometry import Vec, vec
@@ -61,6 +61,17 @@ class Nearness:
 
     first: Bore
     second: Bore
+    board: Board
+    gap: float
+    point: Vec
+
+
+@dataclass(frozen=True)
+class HoleNearness:
+    """The least distance of a bore's bodies to a round hole of a board (mm, a lower bound)."""
+
+    bore: Bore
+    hole: Hole
     board: Board
     gap: float
     point: Vec
@@ -176,6 +187,33 @@ class Study:
         return tuple(least.values())
 
     @cached_property
+    def beside_holes(self) -> tuple[HoleNearness, ...]:
+        """Per board and bore that enters it, how near it comes to the nearest round hole."""
+        by_board: dict[str, list[Presence]] = defaultdict(list)
+        for row in self._sheathed:
+            if row.board.holes:
+                by_board[row.board.name].append(row)
+        found: dict[tuple[str, str], HoleNearness] = {}
+        for rows in by_board.values():
+            board = rows[0].board
+            holes = hole_rods(board)
+            if holes is None:
+                continue
+            planes = padded([[f.plane for f in board.faces]] * len(rows))
+            first, second = np.divmod(np.arange(len(rows) * len(holes)), len(holes))
+            gaps, points = rod_distances(
+                clipped(rods_from(rows), *planes).take(first), holes.take(second)
+            )
+            table = gaps.reshape(len(rows), len(holes))
+            for i, row in enumerate(rows):
+                j = int(table[i].argmin())
+                gap, key = float(table[i, j]), (row.bore.name, board.name)
+                if key not in found or gap < found[key].gap:
+                    at = board.pose.point(vec(points[i * len(holes) + j]))
+                    found[key] = HoleNearness(row.bore, board.holes[j], board, gap, at)
+        return tuple(found.values())
+
+    @cached_property
     def convex(self) -> Mapping[str, tuple[Convex, ...]]:
         """Per board its convex pieces where it stands; bores not regarded."""
         return {board.name: tuple(standing(board)) for board in self.project.boards}
@@ -201,7 +239,7 @@ class Study:
             key = (wall.bore.name, wall.board.name, wall.target)
             if wall.in_mate != in_mate:
                 continue
-            # Of a cut the gap is a bound: a body that meets it may have more than one that does not.
+            # A cut's gap is a bound: a body that meets it may have more than one that does not.
             if key not in least or (not wall.out, wall.gap) < (not least[key].out, least[key].gap):
                 least[key] = wall
         return tuple(least.values())

@@ -206,16 +206,15 @@ def drawer_box(
     ends = (box.end("front"), box.end("back"))
     boards = [*sides, *ends]
     # The front's pockets are inside the box where nothing hides them, or where no head would sink
-    # below the false front.
+    # below the false front. Front and back take the same screws.
     sinks = shop.fastenings(stock.thickness, stock, stock.thickness, sunk=True)
     inside = front is None or not sinks
     meetings = []
     for board, role, faces in zip(ends, ("front", "back"), _CORNERS, strict=True):
-        covered = role == "front" and not inside
         pocket = BOTTOM if role == "front" and inside else TOP
         for side, hand, face in zip(sides, ("left", "right"), faces, strict=True):
             name = shop.label(f"{role} to {hand} side")
-            meetings.append(Meeting(name, "box", board, face, pocket, side, TOP, sunk=covered))
+            meetings.append(Meeting(name, "box", board, face, pocket, side, TOP, sunk=not inside))
     joints, findings = join(shop, meetings)
     bottom = box.bottom()
     inner = (TOP, TOP, BOTTOM, BOTTOM)
@@ -228,7 +227,7 @@ def drawer_box(
         shown = box.false_front(front)
         boards.append(shown)
         name = shop.label("false front to front")
-        joints.append(Joint(name, "loose", shown.name, BOTTOM, ends[0].name, TOP))
+        joints.append(Joint(name, "butt", shown.name, BOTTOM, ends[0].name, TOP))
         hardware = (box.false_front_screws(front, len(ends[0].holes)),)
     return Piece(tuple(boards), tuple(joints), hardware, tuple(findings))
 

@@ -1,4 +1,4 @@
-"""Bores and screws of one board that meet or nearly meet."""
+"""Bores, screws and round holes of one board that meet or nearly meet."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ CODE = "too-close"
 
 
 def check(study: Study) -> Iterator[Finding]:
-    """Two bores or screws nearer than `between` fail."""
+    """Two bores or screws, or one of them and a round hole, nearer than `between` fail."""
     needed = study.project.limits.between
     for pair in study.nearness:
         if pair.gap < needed - 1e-6:
@@ -29,12 +29,27 @@ def check(study: Study) -> Iterator[Finding]:
             )
             moved = study.remedied(finding, pair.first)
             yield moved if moved.remedy else study.remedied(finding, pair.second)
+    for beside in study.beside_holes:
+        if beside.gap < needed - 1e-6:
+            finding = Finding(
+                CODE,
+                "fails",
+                f"comes too near the {beside.hole.name} of the {beside.board.role}",
+                board=beside.board.name,
+                joint=beside.bore.joint,
+                bore=beside.bore.name,
+                measured=max(beside.gap, 0.0),
+                needed=needed,
+                point=beside.point,
+            )
+            yield study.remedied(finding, beside.bore)
 
 
 RULE = Rule(
     CODE,
-    "Two bores or screws of one board too near each other",
-    """The distance of the two axes within the board, less both radii: exact where they pass
+    "Two bores, screws or holes of one board too near each other",
+    """Pocket bores and screws among themselves, and to round holes such as those of shelf pins. The
+distance of the two axes within the board, less both radii: exact where they pass
 sideways, a certified lower bound past a flat end. The limit `between` is common practice, no
 source.""",
     check,
