@@ -56,9 +56,7 @@ def page(scene: Mapping[str, Any], *, live: bool = False) -> str:
 def embedded(data: Any) -> str:
     """JSON for a script element: no character in it can end that element."""
     text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    return (
-        text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
-    )
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
 
 
 def page_script() -> str:

@@ -86,9 +86,7 @@ def _board(board: Board, project: Project) -> dict[str, Any]:
         "size": [format_length(size, project.unit) for size in sizes],
         "shape": shape_name(project, board),
         "pose": {"origin": board.pose.origin, "x": board.pose.x, "y": board.pose.y},
-        "faces": [
-            {"side": f.side, "name": f.name, "seen": f.seen} for f in _faces(board)
-        ],
+        "faces": [{"side": f.side, "name": f.name, "seen": f.seen} for f in _faces(board)],
         "joints": [j.name for j in project.joints if board.name in (j.first, j.second)],
     }
 
@@ -155,10 +153,24 @@ def _marks(board: Board, bore: Bore, unit_: Unit) -> list[dict[str, Any]]:
     foot = along(mark.mouth, line, square)
     inner, outer = (mark.end, mark.edge) if at_end else (mark.edge, mark.end)
     return [
-        {"a": mark.corner, "b": foot, "up": up, "out": line, "mm": run,
-         "text": format_length(run, unit_), "from": outer.name},
-        {"a": foot, "b": mark.mouth, "up": up, "out": line, "mm": square,
-         "text": format_length(square, unit_), "from": inner.name},
+        {
+            "a": mark.corner,
+            "b": foot,
+            "up": up,
+            "out": line,
+            "mm": run,
+            "text": format_length(run, unit_),
+            "from": outer.name,
+        },
+        {
+            "a": foot,
+            "b": mark.mouth,
+            "up": up,
+            "out": line,
+            "mm": square,
+            "text": format_length(square, unit_),
+            "from": inner.name,
+        },
     ]
 
 

@@ -246,5 +246,3 @@ class Session:
             self.snapshot, version=self.snapshot.version + 1, problems=problems, numbers=numbers,
             clash=self._clash, **changes,
         )  # fmt: skip
-
-

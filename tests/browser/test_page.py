@@ -307,7 +307,7 @@ def test_without_webgl_the_lists_stand(browser: Any, frame_file: Path) -> None:
     page.close()
 
 
-EVIL = "<img src=x onerror=\"window.hurt=1\">&amp;</script><script>window.hurt=2</script>"
+EVIL = '<img src=x onerror="window.hurt=1">&amp;</script><script>window.hurt=2</script>'
 
 
 def test_names_are_text_and_never_markup(open_sheet: OpenSheet, tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ from slantbore.models.project import Bore, Drill, Finding, Joint, Project, Screw
 
 T = 19.05
 SLOPE = 15.0
+RAIL_SIZE = (406.4, 63.5)
 ASH = Stock("ash", "ash, white", "white ash", T, "hardwood")
 DRILL = Drill("stepped 9.5", 4.7625, 1.75, SLOPE, 150.0, 3.2, 25.0, 180.0)
 SCREW = Screw("#8", "fine", 31.75, 2.1, 4.4, 2.4, '#8 x 1-1/4" fine thread')
@@ -44,13 +45,22 @@ def bore(name: str = "end of rail pocket 1", across: float = 31.75) -> Bore:
 def boards() -> tuple[Board, Board]:
     """Rail and stile of one frame; their backs are hidden."""
     rail = blank(
-        "top rail", "test frame", "top rail", ASH, 406.4, 63.5,
+        "top rail",
+        "test frame",
+        "top rail",
+        ASH,
+        *RAIL_SIZE,
         names={TOP: "front", BOTTOM: "back", FRONT: "inside edge", RIGHT: "right end"},
         seen={BOTTOM: "hidden", LEFT: "hidden", FRONT: "concealed"},
         pose=Pose((63.5, T, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
     )
     stile = blank(
-        "left stile", "test frame", "stile", ASH, 609.6, 63.5,
+        "left stile",
+        "test frame",
+        "stile",
+        ASH,
+        609.6,
+        63.5,
         names={TOP: "front", BOTTOM: "back"},
         seen={BOTTOM: "hidden"},
         pose=Pose((63.5, T, -500.0), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0)),
@@ -69,9 +79,16 @@ def thin_wall(measured: float = 2.2) -> Finding:
     """A finding about the pocket, with a point on the bore's wall."""
     rail, _ = boards()
     return Finding(
-        rule="show-wall", severity="fails", message="The pocket comes too near the front.",
-        board="top rail", joint="end of rail", bore="end of rail pocket 1", face="front",
-        measured=measured, needed=3.0, remedy="use a 1 in screw",
+        rule="show-wall",
+        severity="fails",
+        message="The pocket comes too near the front.",
+        board="top rail",
+        joint="end of rail",
+        bore="end of rail pocket 1",
+        face="front",
+        measured=measured,
+        needed=3.0,
+        remedy="use a 1 in screw",
         point=rail.pose.point((20.0, 31.75, T - measured)),
     )
 
