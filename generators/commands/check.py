@@ -10,6 +10,7 @@ from ...models.designs import piece_models
 from ...models.errors import RecipeError
 from ...models.planning import check, plan
 from ...models.recipe import read_recipe
+from ..explain import bore_named, explanation, explanation_document
 from ..report import document, exit_status, problems_document, report, to_json
 
 SUMMARY = "Say whether everything stays hidden, whole and in reach; writes nothing."
@@ -21,6 +22,9 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--json", action="store_true", help="print one JSON document and nothing else"
     )
+    parser.add_argument(
+        "--explain", metavar="BORE", help="print every rule's number for one bore, by its name"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -31,8 +35,13 @@ def run(args: argparse.Namespace) -> int:
         if args.json:
             sys.stdout.write(to_json(problems_document(error)))
         raise
+    bore = None if args.explain is None else bore_named(project, args.explain)
     findings = check(project)
-    if args.json:
+    if bore and args.json:
+        sys.stdout.write(to_json(explanation_document(project, bore)))
+    elif bore:
+        sys.stdout.write(explanation(project, bore, findings))
+    elif args.json:
         sys.stdout.write(to_json(document(project, findings)))
     else:
         sys.stdout.write(report(project, findings, "in closed form"))

@@ -16,7 +16,7 @@ from typing import Literal
 from ..project import Bore, Finding
 from ..study import Study
 
-Measure = Literal["mm", "degrees", "%", "x diameter", "N"]
+Measure = Literal["mm", "degrees", "x diameter", "N", "boards"]
 
 
 @dataclass(frozen=True)

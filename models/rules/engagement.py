@@ -111,8 +111,9 @@ design values (12.1.5.6); most pocket screws in 19 mm stock stay under that, so 
 strength notes instead of being held against the joint. A screw within 30 degrees of the grain
 stands in end grain: the NDS allows no withdrawal load there (12.2.2.3) and two thirds of the
 lateral (12.5.2.2); the Wood Handbook has it hold about three quarters of side grain (from
-memory). It warns where the same joint can be bored from the other board, which is then named. A length that is not in
-the table of stocked screws warns: the tip's cover was reckoned for a screw that you cannot buy.""",
+memory). It warns where the same joint can be bored from the other board, which is then named. A
+length that is not in the table of stocked screws warns: the tip's cover was reckoned for a screw
+that you cannot buy.""",
     check,
     numbers,
 )

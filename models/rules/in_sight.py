@@ -9,7 +9,7 @@ from ..geometry import Vec
 from ..project import Bore, Finding, Severity
 from ..remedies import cured, cures
 from ..study import Study
-from . import Number, Rule
+from . import Rule
 
 CODE = "pocket-in-sight"
 _FACING = 0.7  # of a unit normal: within 45 degrees
@@ -67,13 +67,6 @@ def _by_whom(board: Board, face: Face) -> str:
     return "with a drawer pulled out or a door opened"
 
 
-def numbers(study: Study, bore: Bore) -> Iterator[Number]:
-    """How the pocket's face is seen."""
-    face = study.project.board_named[bore.board].face(bore.pocket_face)
-    rank = {"show": 0.0, "concealed": 50.0, "hidden": 100.0}[face.seen]
-    yield Number(f"pocket face ({face.name}) out of sight", rank, None, "%", face.seen)
-
-
 RULE = Rule(
     CODE,
     "A pocket is seen in use, or at times",
@@ -86,5 +79,4 @@ other board of the joint, from which the same joint can be bored; it is named on
 was found to stay. Where there is none, a slanting plug of the same wood glued into the pocket is
 common practice.""",
     check,
-    numbers,
 )

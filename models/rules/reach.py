@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..project import Finding
+from ..project import Bore, Change, Finding
 from ..reach import hindrances, least_bit
+from ..remedies import cured
 from ..study import Study
-from . import Rule
+from . import Number, Rule
 
 CODE = "out-of-reach"
 
@@ -23,18 +24,27 @@ def check(study: Study) -> Iterator[Finding]:
             parts = [part for some in there.values() for part in some]
             bit = least_bit(bore, own, parts) if all(h.tool == "body" for h in found) else None
             what = "driver's body" if hindrance.tool == "body" else "driver's bit"
-            yield Finding(
+            finding = Finding(
                 CODE,
                 "fails",
                 f"the {what} runs into the {boards[hindrance.board].role}",
                 board=bore.board,
                 joint=bore.joint,
                 bore=bore.name,
-                remedy=""
-                if bit is None
-                else f"drive with a bit of {bit:g} mm (bit_length: {bit:g} mm)",
                 point=hindrance.point,
             )
+            if bit is not None:
+                says = f"drive with a bit of {bit:g} mm (bit_length: {bit:g} mm)"
+                longer = Change(says, ((("tools", "bit_length"), f"{bit:g} mm"),))
+                finding = cured(finding, [longer])
+            yield finding
+
+
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """What stands in the driver's way once everything is together: the order must see to it."""
+    found = hindrances([bore], study.project.board_named, study.convex)
+    names = "; ".join(f"{hindrance.board} ({hindrance.tool})" for hindrance in found)
+    yield Number("in the way when all is together", float(len(found)), None, "boards", names)
 
 
 RULE = Rule(
@@ -45,4 +55,5 @@ the length that the screw is driven. Neither may share space with the bored boar
 inside the bore) or with the mate, rebates and openings regarded. Exact, in closed form. Lengths and
 diameters of bit and driver stand in the table of drills: common practice, no source.""",
     check,
+    numbers,
 )

@@ -112,7 +112,7 @@ def numbers(study: Study, bore: Bore) -> Iterator[Number]:
     yield Number("wood above the shoulder's centre", above, BEARING * radius, "mm", bears)
     yield Number("wood from shoulder to joint", body(study, bore), LEAST_BODY)
     yield Number("head over pilot, all round", ledge(bore), LEAST_LEDGE)
-    yield Number("counterbore over head, all round", radius - bore.screw.head_radius, 0.0)
+    yield Number("counterbore over head, all round", radius - bore.screw.head_radius)
 
 
 RULE = Rule(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..project import Finding
+from ..project import Bore, Finding
 from ..study import Study
-from . import Rule
+from . import Number, Rule
 
 CODE = "thin-wall"
 
@@ -31,6 +31,15 @@ def check(study: Study) -> Iterator[Finding]:
             yield study.remedied(finding, wall.bore)
 
 
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """Every wall of the bore in its own board."""
+    for wall in study.walls:
+        if wall.bore.name == bore.name and not wall.in_mate:
+            what = f"{wall.body} to the {wall.name}"
+            says = "a lower bound" if wall.cut else ""
+            yield Number(what, wall.gap, study.needed(wall), "mm", says)
+
+
 RULE = Rule(
     CODE,
     "Too little wood between a bore and a face",
@@ -39,4 +48,5 @@ RULE = Rule(
 to one of the cut's own planes: a certified lower bound, equal to the truth beside a single plane.
 The limits are common practice, no source.""",
     check,
+    numbers,
 )

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..project import Finding
+from ..project import Bore, Finding
 from ..study import Study
-from . import Rule
+from . import Number, Rule
 
 CODE = "tip-cover"
 
@@ -32,6 +32,15 @@ def check(study: Study) -> Iterator[Finding]:
             yield study.remedied(finding, wall.bore)
 
 
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """Every wall of the bore and its screw in the mating board."""
+    for wall in study.walls:
+        if wall.bore.name == bore.name and wall.in_mate:
+            what = f"{wall.body} to the {wall.name} of the {wall.board.role}"
+            says = "a lower bound" if wall.cut else ""
+            yield Number(what, wall.gap, study.needed(wall), "mm", says)
+
+
 RULE = Rule(
     CODE,
     "Too little wood over a screw's tip",
@@ -39,4 +48,5 @@ RULE = Rule(
 `tip_cover` to every face but the one it enters, and to every rebate, groove and opening. The real
 tip tapers, so the measure errs to the safe side. The limit is common practice, no source.""",
     check,
+    numbers,
 )

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..project import Finding
+from ..project import Bore, Finding
 from ..study import Study
-from . import Rule
+from . import Number, Rule
 
 CODE = "too-close"
 
@@ -45,6 +45,19 @@ def check(study: Study) -> Iterator[Finding]:
             yield study.remedied(finding, beside.bore)
 
 
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """The distance to every other bore, screw and hole of its two boards."""
+    needed = study.project.limits.between
+    for pair in study.nearness:
+        if bore.name in (pair.first.name, pair.second.name):
+            other = pair.second if pair.first.name == bore.name else pair.first
+            yield Number(f"to {other.name}, in the {pair.board.role}", pair.gap, needed)
+    for beside in study.beside_holes:
+        if beside.bore.name == bore.name:
+            what = f"to the {beside.hole.name} of the {beside.board.role}"
+            yield Number(what, beside.gap, needed)
+
+
 RULE = Rule(
     CODE,
     "Two bores, screws or holes of one board too near each other",
@@ -53,4 +66,5 @@ distance of the two axes within the board, less both radii: exact where they pas
 sideways, a certified lower bound past a flat end. The limit `between` is common practice, no
 source.""",
     check,
+    numbers,
 )

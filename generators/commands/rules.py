@@ -1,0 +1,38 @@
+"""`slantbore rules [CODE]`: what each finding means, how it is measured, and by what source."""
+
+from __future__ import annotations
+
+import argparse
+import textwrap
+
+from ...models.errors import SlantboreError
+from ...models.params import one_of
+from ..proof_pages import all_pages
+
+SUMMARY = "List what is checked, or print the page of one finding."
+_WIDTH = 96
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare the argument."""
+    parser.add_argument(
+        "code", metavar="CODE", nargs="?", help="what stands before a finding; all without it"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the list, or one page."""
+    known = all_pages()
+    if args.code is None:
+        width = max(map(len, known))
+        for page in known.values():
+            print(f"{page.code:<{width}}  {page.title}")
+        print("\nOne page: slantbore rules CODE")
+        return 0
+    try:
+        page = known[one_of(args.code, known, "finding")]
+    except ValueError as error:
+        raise SlantboreError(str(error)) from None
+    text = " ".join(page.page.split())
+    print(f"{page.code}: {page.title}", "", textwrap.fill(text, _WIDTH), sep="\n")
+    return 0
