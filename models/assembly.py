@@ -10,7 +10,7 @@ agree with that; where it does not, it is the statement that is reported.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -203,13 +203,11 @@ def _off(name: str, row: _Row, used: Sequence[_Row], off: float, length: Print) 
 def _conflict(name: str, row: _Row, used: Sequence[_Row], how: str) -> UnsettledError:
     """A statement that the others do not leave room for."""
     s = row.statement
-    held = " and ".join(dict.fromkeys(u.statement.said for u in used if u is not row))
+    held = _list(dict.fromkeys(u.statement.said for u in used if u is not row))
     if all(u.statement.joint == s.joint for u in used):
-        message = f"{s.said}: {how}, for {held} hold {name} already; leave one of them out"
+        message = f"{s.said}, but {held} hold {name} already: {how}; leave one of them out"
     else:
-        message = (
-            f"the joints do not close: {s.said}, but {how} where the others hold {name} ({held})"
-        )
+        message = f"the joints do not close: {s.said}, but where {held}, {how}"
     return UnsettledError(message, name, s.joint, s.item)
 
 
@@ -227,7 +225,7 @@ def _loose(
         names = ", ".join(stands)
         return UnsettledError(f"no joint leads from {names} to {name}", name, None)
     joint = rows[-1].statement.joint
-    said = " and ".join(dict.fromkeys(r.statement.said for r in rows))
+    said = _list(dict.fromkeys(r.statement.said for r in rows))
     if _rank(rows) == 1:
         message = (
             f"{name} can still slide and turn on that face: {said}, and nothing else; "
@@ -239,6 +237,11 @@ def _loose(
         way = _way(unit(cross(first, second)), boards[name])
         message = f"{name} can still slide {way}: {said}; say what is flush that way"
     return UnsettledError(message, name, joint)
+
+
+def _list(words: Iterable[str]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def _rank(rows: Sequence[_Row]) -> int:

@@ -73,7 +73,7 @@ def part_board(parts: Mapping[str, Part], shop: Shop, name: str) -> Board:
     seen: dict[Side, Seen] = {}
     for word, how in (part.seen or {}).items():
         try:
-            one_of(word, [*printed, *SIDES], f"face of {name}")
+            one_of(word, dict.fromkeys([*printed, *SIDES]), f"face of {name}")
         except ValueError as error:
             raise shop.error(str(error), "parts", name, "seen", word) from None
         seen[SIDES[printed.index(word)] if word in printed else word] = how

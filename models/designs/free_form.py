@@ -177,16 +177,19 @@ def _ends(shop: Shop, boards: Mapping[str, Board], joint: FreeJoint, index: int)
     mate, mate_side = _side(shop, boards, joint.meets, *at, "meets")
     if part == mate:
         raise shop.error(f"{part} is joined to itself", *at, "meets")
+    for key, name, word in (("board", part, side), ("meets", mate, mate_side)):
+        if word not in boards[name].by_side and joint.kind not in _UNSCREWED:
+            raise shop.error(
+                f"the {word} is a cut's face: only a {' or '.join(_UNSCREWED)} joint is made there",
+                *at,
+                key,
+            )
     pocket = None
     if joint.pockets_in is not None:
         board = boards[part]
         pocket = _face(shop, board, part, joint.pockets_in, *at, "pockets_in")
-        for key, own, word in (("board", board, side), ("meets", boards[mate], mate_side),
-                               ("pockets_in", board, pocket)):  # fmt: skip
-            if word not in own.by_side:
-                raise shop.error(
-                    f"the {word} is a cut's face: a screwed joint has whole faces", *at, key
-                )
+        if pocket not in board.by_side:
+            raise shop.error(f"no drill starts in the {pocket}", *at, "pockets_in")
         if abs(dot(outward(board, side).normal, outward(board, pocket).normal)) > 1e-9:
             near = [f.name for f in board.faces if abs(dot(f.plane.normal,
                     outward(board, side).normal)) < 1e-9]  # fmt: skip
@@ -233,6 +236,14 @@ def _statements(
                 index, item, end.part, planes[0], end.mate, planes[1], False, flush.set_back,
                 f"the {flush.face} of {end.part} {how}",
             )  # fmt: skip
+
+
+def _whole(board: Board, side: Side) -> Side:
+    """The blank's own face that looks the way of a cut's face."""
+    if side in board.by_side:
+        return side
+    normal = outward(board, side).normal
+    return max(board.faces, key=lambda face: dot(face.plane.normal, normal)).side
 
 
 def _called(board: Board, side: Side) -> str:
@@ -368,7 +379,8 @@ def _joined(
     for index, end in enumerate(ends):
         if end.pocket is None:
             board, mate, kind = placed[end.part], placed[end.mate], params.joints[index].kind
-            done[index] = Joint(names[index], kind, board.name, end.side, mate.name, end.mate_side)
+            here, there = _whole(board, end.side), _whole(mate, end.mate_side)
+            done[index] = Joint(names[index], kind, board.name, here, mate.name, there)
     for index, meeting in meetings.items():
         if meeting.kind == "mitre":
             done[index], lacks = mitre(shop, meeting, list(done.values()), boards)
