@@ -1,7 +1,7 @@
 """Reach once more, on the solids: the driver comes down every bore of every shipped recipe.
 
-Nothing of models.reach is used: bit and driver are built as solids from the drill's own measures and
-held against the built boards that are there at that step.
+Nothing of models.reach is used: bit and driver are built as solids from the drill's own measures
+and held against the built boards that are there at that step.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from pathlib import Path
 
 import cadquery as cq
 import pytest
+
 from slantbore.generators.solids import Solids, solidify
 from slantbore.models.designs import piece_models
 from slantbore.models.order import assembly_order
