@@ -25,6 +25,8 @@ _HOLD: dict[JointKind, str] = {
 }
 
 
+_SPACER = 40.0  # mm; what stands back further is set by a line, not by a spacer
+
 def step_lines(project: Project) -> list[str]:
     """The steps of every piece as lines of text, numbered through; empty without joints."""
     steps = study_of(project).order.steps
@@ -74,7 +76,7 @@ def set_back(project: Project, joint: Joint) -> float | None:
         plane = mate.pose.plane(face.plane)
         if dot(plane.normal, outer.normal) > 1 - 1e-9:
             back = plane.offset - outer.offset
-            return back if back > 0.05 else None
+            return back if 0.05 < back < _SPACER else None
     return None
 
 

@@ -113,8 +113,8 @@ class _Assembly:
         every = np.array(list(boxes.values()))
         far = float(np.linalg.norm(every[:, 1].max(axis=0) - every[:, 0].min(axis=0))) + 1.0
         found: dict[tuple[str, Vec], frozenset[str]] = {}
-        for name, ways in self.all_ways.items():
-            for way in ways:
+        for name in self.solids:
+            for way in self.every_way:
                 move = far * np.array(way)
                 found[name, way] = frozenset(
                     other
@@ -131,17 +131,16 @@ class _Assembly:
         return found
 
     @cached_property
-    def all_ways(self) -> Mapping[str, tuple[Vec, ...]]:
-        """Every board with every direction that any board of the assembly may leave by.
+    def every_way(self) -> tuple[Vec, ...]:
+        """The directions that any board of the assembly may leave by.
 
         A group moves as one, so its members need each other's directions.
         """
-        every = _distinct(way for ways in self.ways.values() for way in ways)
-        return {board.name: every for board in self.boards}
+        return _distinct(way for ways in self.ways.values() for way in ways)
 
-    def group(self, name: str, way: Vec, there: frozenset[str]) -> frozenset[str]:
-        """The board with all those that it would push along."""
-        moved, fresh = {name}, [name]
+    def group(self, some: frozenset[str], way: Vec, there: frozenset[str]) -> frozenset[str]:
+        """Some boards with all those that they would push along."""
+        moved, fresh = set(some), sorted(some)
         while fresh:
             pushed = (self.blockers[fresh.pop(), way] & there) - moved
             moved |= pushed
@@ -193,22 +192,46 @@ class _Assembly:
         return list(reversed(steps)), stuck
 
     def _leaving(self, there: frozenset[str]) -> tuple[frozenset[str], Vec] | None:
-        """What leaves next: the smallest group, of these the one that most boards rest on last."""
+        """What leaves next: what is only glued or housed as a whole, else the fewest boards."""
+        return self._best(self._screwed(there), there, whole=True) or self._best(
+            [frozenset((board.name,)) for board in self.boards if board.name in there], there
+        )
+
+    def _best(
+        self, some: Iterable[frozenset[str]], there: frozenset[str], *, whole: bool = False
+    ) -> tuple[frozenset[str], Vec] | None:
+        """Of these groups, with all that they push along, the one that leaves most easily.
+
+        Args:
+            some: groups of boards.
+            there: the boards still there.
+            whole: whether a group that would push others along is left out.
+        """
         best: tuple[tuple[float, ...], frozenset[str], Vec] | None = None
-        order = {board.name: i for i, board in enumerate(self.boards)}
-        for name in sorted(there, key=lambda n: -order[n]):
-            for way in self.all_ways[name]:
-                some = self.group(name, way, there)
-                rest = there - some
-                if not rest:
+        for start in reversed(list(some)):
+            for way in self.every_way:
+                moved = self.group(start, way, there)
+                rest = there - moved
+                if not rest or (whole and moved != start):
                     continue
-                held = self.between(some, rest)
+                held = self.between(moved, rest)
                 if not held or not self.reachable(held, there):
                     continue
-                cost = (len(some), len(held), -self._opens(some, held, way))
+                cost = (len(moved), len(held), -self._opens(moved, held, way))
                 if best is None or cost < best[0]:
-                    best = (cost, some, way)
+                    best = (cost, moved, way)
         return None if best is None else (best[1], best[2])
+
+    def _screwed(self, there: frozenset[str]) -> list[frozenset[str]]:
+        """The boards that screws hold together, group by group: a face frame, a case."""
+        links = [
+            (joint.first, joint.second)
+            for joint in self.joints
+            if joint.bores and joint.first in there and joint.second in there
+        ]
+        groups = connected((name for name in self._by_name if name in there), links)
+        order = {board.name: i for i, board in enumerate(self.boards)}
+        return sorted(groups, key=lambda group: min(order[name] for name in group))
 
     def _opens(self, some: frozenset[str], held: Iterable[Joint], way: Vec) -> float:
         """How squarely a direction opens the joints: the least cosine to their faces' normals."""
@@ -275,26 +298,31 @@ def assembly_order(project: Project, solids: Mapping[str, Sequence[Convex]] | No
 
 def _assemblies(project: Project, solids: Mapping[str, Sequence[Convex]]) -> list[_Assembly]:
     """The boards that hang together by joints, in the project's order."""
-    root = {board.name: board.name for board in project.boards}
+    links = [(j.first, j.second) for j in project.joints if j.kind != "loose"]
+    found = []
+    for names in connected([board.name for board in project.boards], links):
+        boards = tuple(board for board in project.boards if board.name in names)
+        joints = tuple(j for j in project.joints if j.first in names and j.second in names)
+        own = {board.name: solids[board.name] for board in boards}
+        found.append(_Assembly(boards, joints, own))
+    return found
+
+
+def connected(names: Iterable[str], links: Iterable[tuple[str, str]]) -> list[frozenset[str]]:
+    """The names that hang together by links, each group once, in the order of the names."""
+    root = {name: name for name in names}
 
     def top(name: str) -> str:
         while root[name] != name:
             name = root[name]
         return name
 
-    for joint in project.joints:
-        if joint.kind != "loose":
-            root[top(joint.second)] = top(joint.first)
-    groups: dict[str, list[Board]] = defaultdict(list)
-    for board in project.boards:
-        groups[top(board.name)].append(board)
-    found = []
-    for boards in groups.values():
-        names = {board.name for board in boards}
-        joints = tuple(j for j in project.joints if j.first in names and j.second in names)
-        own = {board.name: solids[board.name] for board in boards}
-        found.append(_Assembly(tuple(boards), joints, own))
-    return found
+    for a, b in links:
+        root[top(b)] = top(a)
+    groups: dict[str, list[str]] = defaultdict(list)
+    for name in root:
+        groups[top(name)].append(name)
+    return [frozenset(group) for group in groups.values()]
 
 
 def _distinct(ways: Iterable[Vec]) -> tuple[Vec, ...]:
