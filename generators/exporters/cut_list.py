@@ -12,7 +12,8 @@ from ...models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Side
 from ...models.lengths import Unit, format_length
 from ...models.project import Project
 from ..csvfile import Cell, Column, write_csv
-from ..groups import bores_in, groups
+from ..groups import bores_in
+from ..pairs import hands, like_boards
 from . import Exporter, Product
 
 FILE = "cut-list.csv"
@@ -22,11 +23,12 @@ _SQUARE_DEG = 1e-4
 
 @dataclass(frozen=True)
 class Row:
-    """Boards that are alike, and what is done to one of them."""
+    """Boards that are alike however they are turned, and what is done to one of them."""
 
     boards: tuple[Board, ...]
     bores: int
     unit: Unit
+    hand: str = ""
 
     @property
     def first(self) -> Board:
@@ -96,12 +98,16 @@ def _degrees(angle: float) -> str:
     return f"{angle:.2f}".rstrip("0").rstrip(".") + " degrees"
 
 
+def board_feet(length: float, width: float, thickness: float) -> float:
+    """Board feet of a board (mm): a board foot is 144 cubic inches."""
+    return length * width * thickness / CUBIC_MM_PER_BOARD_FOOT
+
+
 def _board_feet(r: Row) -> Cell:
     board = r.first
     if board.stock.kind == "sheet":
         return ""
-    volume = board.length * board.width * board.thickness
-    return len(r.boards) * volume / CUBIC_MM_PER_BOARD_FOOT
+    return len(r.boards) * board_feet(board.length, board.width, board.thickness)
 
 
 def _square_metres(r: Row) -> Cell:
@@ -126,7 +132,9 @@ COLUMNS: tuple[Column[Row], ...] = (
     Column("thickness_mm", "the same", lambda r: r.first.thickness),
     Column("stock", "what they are cut from", lambda r: r.first.stock.title),
     Column("ends", "how the ends are cut, degrees off square", lambda r: end_cuts(r.first)),
-    Column("hand", "left or right, where boards are a mirrored pair", lambda r: r.distinct("hand")),
+    Column(
+        "hand", "left or right, where two rows are mirror images of each other", lambda r: r.hand
+    ),
     Column("remarks", "what else is done to each", lambda r: remarks(r.first, r.bores)),
     Column(
         "board_feet",
@@ -146,8 +154,12 @@ COLUMNS: tuple[Column[Row], ...] = (
 
 def rows(project: Project) -> Iterator[Row]:
     """Yield like boards together, in the project's order."""
-    for boards in groups(project):
-        yield Row(boards, len(bores_in(project, boards[0])), project.unit)
+    hand = hands(project)
+    for boards in like_boards(project):
+        # Boards that can be turned into each other serve on either side, whatever they are called.
+        said = {hand[board.name] for board in boards}
+        one = said.pop() if len(said) == 1 else ""
+        yield Row(boards, len(bores_in(project, boards[0])), project.unit, one)
 
 
 def write(product: Product, folder: Path) -> None:

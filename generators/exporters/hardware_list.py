@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from ...models.project import Project
+from ...models.lengths import format_length
+from ...models.project import Hardware, Project
 from ..csvfile import Column, write_csv
+from ..steps import set_back
 from . import Exporter, Product
 
 FILE = "hardware.csv"
@@ -27,7 +29,9 @@ class Row:
 
 
 COLUMNS: tuple[Column[Row], ...] = (
-    Column("kind", "`screw`, or `other`", lambda r: r.kind),
+    Column(
+        "kind", "`screw`, `spacer` (to set boards back, used again), or `other`", lambda r: r.kind
+    ),
     Column("item", "what to ask for", lambda r: r.item),
     Column("detail", "size or make, where it matters", lambda r: r.detail),
     Column("quantity", "how many the project takes", lambda r: r.quantity),
@@ -47,7 +51,7 @@ def with_spare(count: int) -> int:
 
 
 def rows(project: Project) -> Iterator[Row]:
-    """Yield the screws by title, then the rest in the project's order."""
+    """Yield the screws by title, the spacers by thickness, then the rest in the project's order."""
     screws: dict[str, list[str]] = {}
     for bore in project.bores:
         piece = project.board_named[bore.board].piece
@@ -56,8 +60,30 @@ def rows(project: Project) -> Iterator[Row]:
         count = len(screws[title])
         pieces = "; ".join(dict.fromkeys(screws[title]))
         yield Row("screw", title, "", count, with_spare(count), pieces)
+    yield from _spacers(project)
+    things: dict[tuple[str, str], list[Hardware]] = {}
     for thing in project.hardware:
-        yield Row("other", thing.name, thing.detail, thing.quantity, thing.quantity, thing.piece)
+        things.setdefault((thing.name, thing.detail), []).append(thing)
+    for (name, detail), same in things.items():
+        count = sum(thing.quantity for thing in same)
+        pieces = "; ".join(dict.fromkeys(thing.piece for thing in same))
+        yield Row("other", name, detail, count, count, pieces)
+
+
+def _spacers(project: Project) -> Iterator[Row]:
+    """Two of each thickness, one under either end of a board; they serve one joint after another.
+
+    Common practice, no source.
+    """
+    found: dict[float, list[str]] = {}
+    for joint in project.joints:
+        back = set_back(project, joint)
+        if back is not None:
+            piece = project.board_named[joint.first].piece
+            found.setdefault(round(back, 3), []).append(piece)
+    for back in sorted(found):
+        pieces = "; ".join(dict.fromkeys(found[back]))
+        yield Row("spacer", "spacer", format_length(back, project.unit), 2, 2, pieces)
 
 
 def write(product: Product, folder: Path) -> None:

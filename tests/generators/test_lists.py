@@ -268,6 +268,28 @@ def test_hardware_follows_the_screws(tmp_path: Path) -> None:
     )  # fmt: skip
 
 
+def test_like_hardware_is_bought_together(tmp_path: Path) -> None:
+    things = (
+        Hardware("pin", "5 mm", 8, "base"),
+        Hardware("pin", "6 mm", 2, "base"),
+        Hardware("pin", "5 mm", 12, "wall"),
+    )
+    rows = table(replace(small.corner(), hardware=things), hardware_list, tmp_path)[1:]
+    assert [(row["item"], row["detail"], row["quantity"], row["pieces"]) for row in rows] == [
+        ("pin", "5 mm", "20", "base; wall"), ("pin", "6 mm", "2", "base"),
+    ]  # fmt: skip
+
+
+def test_boards_set_back_ask_for_spacers(tmp_path: Path) -> None:
+    path = files("slantbore") / "recipes" / "boot-bench.yaml"
+    project = planned(path.read_text(encoding="utf-8"), path.name)
+    rows = [row for row in table(project, hardware_list, tmp_path) if row["kind"] == "spacer"]
+    # The rails stand 20 mm behind the sides' edges; the shelf, 110 mm up, is set by a line.
+    assert [(row["detail"], row["quantity"], row["pieces"]) for row in rows] == [
+        ("20 mm", "2", "bench"),
+    ]  # fmt: skip
+
+
 def test_every_column_says_what_it_holds() -> None:
     for module in (bores_csv, cut_list, hardware_list):
         names = [column.name for column in module.COLUMNS]
