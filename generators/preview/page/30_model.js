@@ -178,18 +178,19 @@ const Model = (() => {
       materials.forEach((m, i) => {
         const bored = i === 3;
         m.color.copy(State.seen ? seen[i] : bored ? wood.clone().multiplyScalar(0.62) : wood);
-        m.map = State.seen || bored ? null : grainTexture();
+        const map = State.seen || bored ? null : grainTexture();
         m.emissive.copy(picked && !bored ? chalk : new THREE.Color(0)).multiplyScalar(picked ? 0.22 : 0);
         const glass = State.through && !bored;
+        // A new program is only looked for where one is needed: that is slow without a graphics card.
+        m.needsUpdate = m.map !== map || m.transparent !== glass;
+        m.map = map;
         m.transparent = glass;
         m.opacity = glass ? (picked ? 1.8 * GLASS : GLASS) : 1;
         m.depthWrite = !glass;
-        m.needsUpdate = true;
       });
       lines.material.color.copy(picked ? chalk : line);
       lines.material.transparent = State.through;
       lines.material.opacity = State.through ? (picked ? 0.95 : 0.55) : 1;
-      lines.material.needsUpdate = true;
     }
     for (const { mesh, bore } of screws.values()) {
       const picked = State.selected && State.selected.bore === bore.name;

@@ -59,7 +59,13 @@ const Lists = (() => {
         first.remedy ? make("p", { class: "remedy" }, make("b", {}, "What to change: "), first.remedy) : "",
         make("ul", { class: "places" }, ...places.map(([f, i]) => make("li", {}, place(f, i)))));
     });
-    $("findings").replaceChildren(list.length ? make("ol", {}, ...list) : "");
+    const notes = list.filter(item => item.classList.contains("notes"));
+    const others = list.filter(item => !notes.includes(item));
+    // Notes are worth reading once; open or closed they stay as the reader left them.
+    const was = $("notes"), picked = notes.some(item => item.querySelector("[aria-pressed=true]"));
+    $("findings").replaceChildren(...[others.length ? make("ol", {}, ...others) : "",
+      notes.length ? make("details", { id: "notes", open: picked || Boolean(was && was.open) },
+        make("summary", {}, `${count(notes.length, "note")} worth knowing`), make("ol", {}, ...notes)) : ""].filter(Boolean));
   }
 
   function place(f, i) {
