@@ -247,6 +247,13 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "needed_mm": _number(finding.needed),
         "remedy": finding.remedy,
         "point_mm": None if finding.point is None else [_number(v) for v in finding.point],
+        "changes": [
+            {
+                "says": change.says,
+                "keys": [{"path": list(path), "value": value} for path, value in change.keys],
+            }
+            for change in finding.changes
+        ],
     }
 
 

@@ -21,10 +21,10 @@ from .geometry import Vec, dot
 from .likeness import Likeness, likeness, within_reach
 from .movement import Slide
 from .placement import Site, least_bad, pitch, windows
-from .project import Bore, Finding, Joint, JointKind, Limits, Window
+from .project import Bore, Change, Finding, Joint, JointKind, Limits, RecipePath, Window
 from .screws import Fastening
 from .shop import Shop
-from .tables import DrillRow, drills
+from .tables import DrillRow
 
 # Common practice, no source.
 _PER_POCKET = 70.0  # mm of width that one pocket of an end joint serves
@@ -92,6 +92,7 @@ class Meeting:
             lies on the pocket face there.
         sunk: whether the heads must lie below the pocket face, for another board to cover it.
         slide: how the mate swells and shrinks past the bored board: the pilots are slotted for it.
+        stated: where a recipe states this very joint, with keys `pockets` and `pockets_in`.
     """
 
     name: str
@@ -111,6 +112,7 @@ class Meeting:
     avoid: tuple[tuple[float, float], ...] = ()
     sunk: bool = False
     slide: Slide | None = None
+    stated: RecipePath = ()
 
     @property
     def thickness(self) -> float:
@@ -295,7 +297,8 @@ def join(
             others = [*placed, *(j for k, j in enumerate(joints) if k != i)]
             findings.append(_no_place(shop, meeting, joint, held(others)))
         elif not is_wide([bore.window for bore in joint.bores], shop.limits):
-            findings.append(_narrow_place(shop, meeting, joint))
+            others = [*placed, *(j for k, j in enumerate(joints) if k != i)]
+            findings.append(_narrow_place(shop, meeting, joint, held(others)))
     return joints, findings
 
 
@@ -388,6 +391,7 @@ def _joint(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) 
         meeting.mate.name,
         meeting.mate_face,
         bores,
+        meeting.stated,
     )
 
 
@@ -439,7 +443,9 @@ def _worst(meeting: Meeting, site: Site, limits: Limits) -> list[Window]:
     return [Window(site.datum, p, p, p + lack, bad.low_binds, bad.high_binds) for p in held]
 
 
-def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint) -> Finding:
+def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding:
+    changes = tuple(islice(_remedies(shop, meeting, joint, held), 3))
+    says = [*(change.says for change in changes), "mark this one with a knife and a stop"]
     bore = min(joint.bores, key=lambda bore: bore.window.high - bore.window.low)
     low, high = shop.length(bore.window.low), shop.length(bore.window.high)
     return Finding(
@@ -452,14 +458,15 @@ def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint) -> Finding:
         bore=bore.name,
         measured=bore.window.high - bore.window.low,
         needed=2 * shop.limits.tolerance,
-        remedy="mark this one with a knife and a stop, or choose fewer pockets or a wider board",
+        remedy="; or ".join(says),
         point=meeting.bored.pose.point(bore.exit),
+        changes=changes,
     )
 
 
 def _no_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding:
     bore = joint.bores[0]
-    remedy = "; or ".join(islice(_remedies(shop, meeting, joint, held), 3))
+    changes = tuple(islice(_remedies(shop, meeting, joint, held), 3))
     return Finding(
         "no-window",
         "fails",
@@ -471,36 +478,46 @@ def _no_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding
         bore=bore.name,
         measured=0.0,
         needed=2 * shop.limits.tolerance,
-        remedy=remedy,
+        remedy="; or ".join(change.says for change in changes),
         point=meeting.bored.pose.point(bore.exit),
+        changes=changes,
     )
 
 
-def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterator[str]:
+def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterator[Change]:
     """Changes that were tried and give every pocket a place, the easiest first."""
     limits = shop.limits
     fitting = meeting.fitting(shop)
+
+    def tried(
+        says: str, other: Meeting, site: Site, count: int | None, key: str, value: str
+    ) -> Iterator[Change]:
+        found = _settled(other, site, limits, count)
+        if found and is_wide(found, limits):
+            keys = (((*meeting.stated, key), value),) if meeting.stated and key else ()
+            yield Change(says, keys, (_joint(other, site, 0.0, found),))
+
     count = len(joint.bores)
     for fewer in range(count - 1, 0, -1):
-        if fitting and _settled(meeting, meeting.site(shop, fitting[0], held), limits, fewer):
-            yield f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}"
-            break
-    for shorter in fitting[1:]:
-        if _settled(meeting, meeting.site(shop, shorter, held), limits, meeting.count):
-            yield f"use a {shop.length(shorter.screw.length)} screw"
-            break
-    for row in drills().values():
-        if row.drill.counterbore_radius < shop.drill.counterbore_radius:
-            smaller = meeting.fitting(shop, row)
-            if smaller:
-                site = replace(meeting.site(shop, smaller[0], held), drill=row.drill)
-                if _settled(meeting, site, limits, meeting.count):
-                    yield f"use the {row.title} (drill: {row.key})"
-    other = replace(meeting, pocket_face=OPPOSITE[meeting.pocket_face])
-    face = other.bored.face(other.pocket_face)
+        if fitting:
+            site = meeting.site(shop, fitting[0], held)
+            says = f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}"
+            found = list(tried(says, meeting, site, fewer, "pockets", str(fewer)))
+            yield from found
+            if found:
+                break
+    for row, change in shop.smaller_drills():
+        for fit in meeting.fitting(shop, row)[:1]:
+            drill = shop.recipe.tools.other_drill(row)
+            site = replace(meeting.site(shop, fit, held), drill=drill)
+            for _ in tried("", meeting, site, meeting.count, "", ""):
+                yield change
+    face = meeting.bored.face(OPPOSITE[meeting.pocket_face])
     if face.seen != "show" and fitting:
-        if _settled(other, other.site(shop, fitting[0], held), limits, meeting.count):
-            yield f"bore it from the {face.name}"
+        other = replace(meeting, pocket_face=face.side)
+        site = other.site(shop, fitting[0], held)
+        says = f"bore it from the {face.name}"
+        yield from tried(says, other, site, meeting.count, "pockets_in", face.name)
 
 
 def _across(board: Board, side: Side) -> float:

@@ -10,9 +10,8 @@ from .board import Board
 from .joints import Held, Meeting
 from .layout import Layout, lay_out, swings_up_to
 from .placement import Site
-from .project import Finding, Joint
+from .project import Change, Finding, Joint
 from .shop import Shop
-from .tables import drills
 
 
 def mitre(
@@ -42,6 +41,7 @@ def mitre(
         meeting.mate.name,
         meeting.mate_face,
         bores,
+        meeting.stated,
     )
     if fitting and layout.wide(limits):
         return joint, []
@@ -63,6 +63,7 @@ def _lack(
         )
     else:
         said = f"no place along the mitre hides the pocket ({window.low_binds})"
+    changes = tuple(islice(_remedies(shop, meeting, site), 3))
     return Finding(
         "narrow-window" if narrow else "no-window",
         "warns" if narrow else "fails",
@@ -72,31 +73,31 @@ def _lack(
         bore=bore.name,
         measured=max(window.high - window.low, 0.0),
         needed=2 * shop.limits.tolerance,
-        remedy="; or ".join(islice(_remedies(shop, meeting, site), 3)) or "make the boards wider",
+        remedy="; or ".join(change.says for change in changes) or "make the boards wider",
         point=meeting.bored.pose.point(bore.exit),
+        changes=changes,
     )
 
 
-def _remedies(shop: Shop, meeting: Meeting, site: Site) -> Iterator[str]:
+def _remedies(shop: Shop, meeting: Meeting, site: Site) -> Iterator[Change]:
     """Changes that were tried and open windows wide enough, the easiest first."""
     limits = shop.limits
     swings = swings_up_to(limits.max_swing)
     count = meeting.count or 1
     for fewer in range(count - 1, 0, -1):
-        if lay_out(site, fewer, limits, swings).wide(limits):
-            yield f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}"
+        if meeting.stated and lay_out(site, fewer, limits, swings).wide(limits):
+            keys = (((*meeting.stated, "pockets"), str(fewer)),)
+            yield Change(f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}", keys)
             break
     depth, stock = meeting.mating_depth, meeting.mate.stock
     for shorter in shop.fastenings(meeting.thickness, stock, depth)[1:]:
         tried = replace(site, screw=shorter.screw, shoulder=shorter.shoulder)
         if lay_out(tried, count, limits, swings).wide(limits):
-            yield f"use a {shop.length(shorter.screw.length)} screw"
+            yield shop.shorter_screw(shorter.screw.length)
             break
-    for row in drills().values():
-        smaller = shop.fastenings(meeting.thickness, stock, depth, row)
-        if row.drill.counterbore_radius < shop.drill.counterbore_radius and smaller:
-            tried = replace(
-                site, drill=row.drill, screw=smaller[0].screw, shoulder=smaller[0].shoulder
-            )
+    for row, change in shop.smaller_drills():
+        for fit in shop.fastenings(meeting.thickness, stock, depth, row)[:1]:
+            drill = shop.recipe.tools.other_drill(row)
+            tried = replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
             if lay_out(tried, count, limits, swings).wide(limits):
-                yield f"use the {row.title} (drill: {row.key})"
+                yield change

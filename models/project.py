@@ -217,6 +217,10 @@ class Bore:
         return reach + self.drill.counterbore_radius * lean + 1.0
 
 
+RecipePath = tuple[str | int, ...]
+"""Where something stands in a recipe: `("build", 0, "swing")`."""
+
+
 @dataclass(frozen=True)
 class Joint:
     """Two faces that meet, and the bores that pull them together.
@@ -227,6 +231,7 @@ class Joint:
         first: name of a board, and `first_face` its side.
         second: name of the other board, and `second_face` its side.
         bores: may be empty (glued, housed or loose).
+        stated: where a recipe states this very joint; () where its design makes it.
     """
 
     name: str
@@ -236,6 +241,7 @@ class Joint:
     second: str
     second_face: Side
     bores: tuple[Bore, ...] = ()
+    stated: RecipePath = ()
 
 
 @dataclass(frozen=True)
@@ -246,10 +252,6 @@ class Hardware:
     detail: str
     quantity: int
     piece: str
-
-
-RecipePath = tuple[str | int, ...]
-"""Where something stands in a recipe: `("build", 0, "swing")`."""
 
 
 @dataclass(frozen=True)

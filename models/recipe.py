@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -96,6 +97,9 @@ class ToolParams(Params):
     screw_gauge: Annotated[str, KeyOf(tables.screw_kinds, "screw gauge")] | None = Field(
         None, description="gauge for all screws; without it the usual one for the thickness"
     )
+    longest_screw: Length | None = Field(
+        None, description="longest screw to take, where one that short fits"
+    )
     bit_length: Length | None = Field(
         None, description="free length of the driver's bit, from the screw's head to the chuck"
     )
@@ -181,11 +185,28 @@ class _Header(Params):
 
 @dataclass(frozen=True)
 class Tools:
-    """The drill of a recipe, and the gauge it asks for (None: the usual one for the thickness)."""
+    """The drill of a recipe, and the screws it asks for.
+
+    Attributes:
+        drill: as stated.
+        screw_gauge: None: the usual one for the thickness.
+        row: of the table, before what the recipe states otherwise.
+        longest_screw: mm, where one that short fits.
+    """
 
     drill: Drill
     screw_gauge: str | None
     row: tables.DrillRow
+    longest_screw: float = math.inf
+
+    def other_drill(self, row: tables.DrillRow) -> Drill:
+        """Another drill of the table, with what the recipe states of guide and driver."""
+        stated = {
+            name: getattr(self.drill, name)
+            for name in ("slope", "bit_length")
+            if getattr(self.drill, name) != getattr(self.row.drill, name)
+        }
+        return replace(row.drill, **stated)
 
 
 @dataclass(frozen=True)
@@ -376,4 +397,5 @@ def _tools(given: ToolParams) -> Tools:
         changed["slope"] = given.slope
     if given.bit_length is not None:
         changed["bit_length"] = given.bit_length
-    return Tools(replace(row.drill, **changed), given.screw_gauge, row)
+    longest = math.inf if given.longest_screw is None else given.longest_screw
+    return Tools(replace(row.drill, **changed), given.screw_gauge, row, longest)

@@ -192,7 +192,16 @@ def _cures(project: Project, bore: Bore, wants: Wants, kinds: Collection[Kind]) 
         done.add(trial.kind)
         where = _where(project, window) if moved else ""
         says = " and ".join(part for part in (trial.says, where) if part)
-        yield Change(says, joints=rebored(project, [new]))
+        yield Change(says, _keys(project, new, trial.kind), rebored(project, [new]))
+
+
+def _keys(project: Project, new: Bore, kind: Kind) -> tuple[tuple[RecipePath, str], ...]:
+    """The key that says it in the recipe, where one does."""
+    stated = next(joint.stated for joint in project.joints if joint.name == new.joint)
+    if kind == "face" and stated:
+        face = project.board_named[new.board].face(new.pocket_face)
+        return (((*stated, "pockets_in"), face.name),)
+    return ()
 
 
 def _window(project: Project, trial: _Trial, wish: float, only_there: bool) -> Window | None:

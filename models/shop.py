@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -10,10 +10,10 @@ from .board import SIDES, Board, Cut, Hole, Seen, Side, Stock, blank
 from .errors import RecipeError
 from .geometry import ORIGIN, Pose
 from .lengths import format_length
-from .project import Drill, Finding, Hardware, Joint, Limits
+from .project import Change, Drill, Finding, Hardware, Joint, Limits, RecipePath
 from .recipe import PieceParams, Recipe
 from .screws import Fastening, fastenings, gauge_for, usual_shoulder
-from .tables import DrillRow, screw_kinds, thread_for
+from .tables import DrillRow, drills, screw_kinds, thread_for
 
 
 @dataclass(frozen=True)
@@ -103,6 +103,33 @@ class Shop:
         """The full name of a board or joint of this part."""
         return f"{self.name} {self.inside}{what}"
 
+    def at(self, *keys: str | int) -> RecipePath:
+        """Where one of the piece's keys stands in the recipe."""
+        return ("build", self.index, *keys)
+
+    def shorter_screw(self, length: float, place: str = "") -> Change:
+        """To take a shorter screw (mm)."""
+        said = self.length(length)
+        says = f"use a {said} screw (longest_screw: {said}){place}"
+        return Change(says, ((("tools", "longest_screw"), f"{length:g} mm"),))
+
+    def smaller_drills(self) -> Iterator[tuple[DrillRow, Change]]:
+        """Smaller drills of the table that have a screw for every stock of the recipe."""
+        for row in drills().values():
+            if row.drill.counterbore_radius >= self.drill.counterbore_radius:
+                continue
+            stocks = self.recipe.stock.values()
+            if any(
+                self.fastenings(s.thickness, s, s.thickness)
+                and not self.fastenings(s.thickness, s, s.thickness, row)
+                for s in stocks
+            ):
+                continue
+            keys: tuple[tuple[RecipePath, str], ...] = ((("tools", "drill"), row.key),)
+            if self.recipe.tools.screw_gauge not in (None, *row.gauges):
+                keys += ((("tools", "screw_gauge"), ""),)
+            yield row, Change(f"use the {row.title} (drill: {row.key})", keys)
+
     def error(self, message: str, *keys: str | int) -> RecipeError:
         """An error at one of the piece's keys, ready to raise."""
         return self.recipe.error(message, "build", self.index, *keys)
@@ -144,7 +171,7 @@ class Shop:
             kinds += [screw_kinds()[gauge] for gauge in (row or self.recipe.tools.row).gauges]
         for kind in kinds:
             found = fastenings(
-                row.drill if row else self.drill,
+                self.recipe.tools.other_drill(row) if row else self.drill,
                 kind,
                 thread_for(mate.kind),
                 thickness,
@@ -153,7 +180,8 @@ class Shop:
                 sunk=sunk,
             )
             if found:
-                return found
+                longest = self.recipe.tools.longest_screw
+                return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
         return []
 
     def shortest(self, thickness: float, mate: Stock) -> Fastening:

@@ -129,7 +129,9 @@ def plan(params: FreeForm, shop: Shop) -> Piece:
     _apart(shop, placed, ends)
     names = _names(params, shop)
     meetings = {
-        i: _meeting(params.joints[i], shop, placed, end, names[i])
+        i: replace(
+            _meeting(params.joints[i], shop, placed, end, names[i]), stated=shop.at("joints", i)
+        )
         for i, end in enumerate(ends)
         if end.pocket is not None
     }

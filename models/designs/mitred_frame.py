@@ -27,11 +27,10 @@ from ..geometry import Pose, Vec
 from ..layout import Layout, crossing_pitch, lay_out, swings_up_to
 from ..params import Angle, Count, Length, LengthOrZero, Params, Size
 from ..placement import Site
-from ..project import Bore, Drill, Finding, Hardware, Joint, Limits
+from ..project import Bore, Change, Drill, Finding, Hardware, Joint, Limits
 from ..recipe import PieceParams
 from ..screws import Fastening
 from ..shop import Piece, Shop
-from ..tables import drills
 from . import Design
 
 Bored = Literal["rails", "stiles", "alternate", "turn", "both"]
@@ -207,7 +206,7 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
     swings = swings_up_to(shop.limits.max_swing) if params.swing == "auto" else [params.swing]
     joints: list[Joint] = []
     findings: list[Finding] = []
-    known: dict[tuple[float, float], tuple[Layout, str]] = {}
+    known: dict[tuple[float, float], tuple[Layout, tuple[Change, ...]]] = {}
     for corner in range(params.sides):
         name = shop.label(f"corner {corner + 1}")
         members = frame.members(corner)
@@ -215,16 +214,16 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
         lengths = (frame.rails[members[0]].length, frame.rails[members[0] - 1].length)
         if lengths not in known:
             layout = frame.layout(corner, shop.limits, swings)
-            remedy = "" if layout.wide(shop.limits) else _remedy(frame, shop, stock, corner)
-            known[lengths] = (layout, remedy)
-        layout, remedy = known[lengths]
+            changes = () if layout.wide(shop.limits) else _changes(frame, shop, stock, corner)
+            known[lengths] = (layout, changes)
+        layout, changes = known[lengths]
         bores = []
         for i, (member, window) in enumerate(zip(members, layout.windows, strict=True)):
             number = f" {i + 1}" if len(members) > 1 else ""
             site = frame.site(corner, member)
             bores.append(site.bore(f"{name} pocket{number}", name, layout.swing, window))
         if not layout.wide(shop.limits):
-            findings.append(_narrow(shop, layout, bores[0], frame.rails[members[0]], remedy))
+            findings.append(_narrow(shop, layout, bores[0], frame.rails[members[0]], changes))
         before, after = frame.rails[corner - 1], frame.rails[corner]
         joints.append(Joint(name, "mitre", before.name, RIGHT, after.name, LEFT, tuple(bores)))
     hardware, reports = _glass(params, shop)
@@ -300,7 +299,9 @@ def _glass(params: MitredFrame, shop: Shop) -> tuple[tuple[Hardware, ...], tuple
     return (glass,), (report,)
 
 
-def _narrow(shop: Shop, layout: Layout, bore: Bore, board: Board, remedy: str) -> Finding:
+def _narrow(
+    shop: Shop, layout: Layout, bore: Bore, board: Board, changes: tuple[Change, ...]
+) -> Finding:
     """What to say of a corner whose pockets have no window, or one narrower than a pencil line."""
     window = layout.windows[0]
     width = window.high - window.low
@@ -325,16 +326,17 @@ def _narrow(shop: Shop, layout: Layout, bore: Bore, board: Board, remedy: str) -
         bore=bore.name,
         measured=max(width, 0.0),
         needed=2 * shop.limits.tolerance,
-        remedy=remedy,
+        remedy="; or ".join(change.says for change in changes),
         point=board.pose.point(bore.exit),
+        changes=changes,
     )
 
 
-def _remedy(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> str:
-    return "; or ".join(islice(_remedies(frame, shop, stock, corner), 3))
+def _changes(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> tuple[Change, ...]:
+    return tuple(islice(_remedies(frame, shop, stock, corner), 3))
 
 
-def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[str]:
+def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[Change]:
     """Changes that were tried and open a window wide enough, the easiest first."""
     params, limits = frame.params, shop.limits
     given = params.swing
@@ -348,35 +350,45 @@ def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[
     if given != "auto":
         found = frame.layout(corner, limits, free)
         if found.wide(limits):
-            yield (
+            yield Change(
                 f"swing the pocket {found.swing:g} degrees toward the rail's length "
-                f"(swing: auto) and set it {place(found)}"
+                f"(swing: auto) and set it {place(found)}",
+                ((shop.at("swing"), "auto"),),
             )
     if params.pockets == 2:
         single = params.model_copy(update={"pockets": 1, "bored": None})
         found = replace(frame, params=single).layout(corner, limits, swings)
         if found.wide(limits):
-            yield f"one pocket per corner (pockets: 1), {place(found)}"
+            yield Change(
+                f"one pocket per corner (pockets: 1), {place(found)}",
+                ((shop.at("pockets"), "1"), (shop.at("bored"), "")),
+            )
     for shorter in shop.fastenings(stock.thickness, stock, stock.thickness)[1:]:
         found = replace(frame, fastening=shorter).layout(corner, limits, swings)
         if found.wide(limits):
-            yield f"use a {shop.length(shorter.screw.length)} screw, {place(found)}"
-    for row in drills().values():
-        if row.drill.counterbore_radius < frame.drill.counterbore_radius:
-            smaller = shop.fastenings(stock.thickness, stock, stock.thickness, row)
-            if smaller:
-                trial = replace(frame, drill=row.drill, fastening=smaller[0])
-                found = trial.layout(corner, limits, swings)
-                if found.wide(limits):
-                    yield f"use the {row.title} (drill: {row.key}), {place(found)}"
+            yield shop.shorter_screw(shorter.screw.length, f", {place(found)}")
+            break
+    for row, change in shop.smaller_drills():
+        for fit in shop.fastenings(stock.thickness, stock, stock.thickness, row)[:1]:
+            drill = shop.recipe.tools.other_drill(row)
+            found = replace(frame, drill=drill, fastening=fit).layout(corner, limits, swings)
+            if found.wide(limits):
+                yield replace(change, says=f"{change.says}, {place(found)}")
     beyond = [b for b in swings_up_to(_WIDEST_SWING) if b > limits.max_swing]
     if given == "auto" and beyond:
         found = frame.layout(corner, limits, beyond)
         if found.wide(limits):
-            yield f"allow a swing of {found.swing:g} degrees (max_swing: {found.swing:g})"
+            turn = f"{found.swing:g}"
+            yield Change(
+                f"allow a swing of {turn} degrees (max_swing: {turn})",
+                ((("limits", "max_swing"), turn),),
+            )
     width = _least_width(frame, shop, stock, corner, swings)
     if width is not None:
-        yield f"make the rails {shop.length(width)} wide (rail_width)"
+        said = shop.length(width)
+        yield Change(
+            f"make the rails {said} wide (rail_width: {said})", ((shop.at("rail_width"), said),)
+        )
 
 
 def _least_width(
@@ -385,18 +397,18 @@ def _least_width(
     """The least rail width, in sixteenths of an inch or whole millimetres, that opens a window."""
     step = 25.4 / 16 if shop.recipe.unit == "inch" else 1.0
     now = frame.params.rail_width
-    sight = frame.params.model_copy(
-        update={"sight": frame.params.sight_size, "rebate_size": None, "outside": None}
-    )
 
     def serves(steps: int) -> bool:
         width = steps * step
-        params = sight.model_copy(update={"rail_width": width})
+        params = frame.params.model_copy(update={"rail_width": width})
         trial = replace(frame, params=params, rails=_rails(params, shop, stock, width))
         return trial.layout(corner, shop.limits, swings).wide(shop.limits)
 
     low, high = math.floor(now / step), math.ceil(4 * now / step)
-    if not serves(high):
+    if frame.params.outside is not None:
+        # The outside size stays: wider rails leave less opening, and some of it must stay.
+        high = min(high, math.ceil(min(frame.params.outside) / 2 / step) - 1)
+    if high <= low or not serves(high):
         return None
     while high - low > 1:
         middle = (low + high) // 2
