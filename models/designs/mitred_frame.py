@@ -91,6 +91,8 @@ class MitredFrame(PieceParams):
             raise ValueError("a frame that is not four-sided is regular: give its size twice")
         if self.rebate is not None and self.rebate.width >= self.rail_width:
             raise ValueError("the rebate is as wide as the rail")
+        if self.rebate is not None and self.rebate.clearance >= self.rebate.width:
+            raise ValueError("the rebate's clearance is as large as its width: no glass would rest")
         if not 1 <= self.pockets <= 2:
             raise ValueError(f"pockets {self.pockets}: 1 or 2 per corner")
         if self.bored in ("rails", "stiles") and self.sides != 4:
