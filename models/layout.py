@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .clearance import Rods, rod_distances
-from .geometry import along, dot
+from .geometry import Array, Vec, along, dot
 from .placement import Site, least_bad, pitch, promising_swings, spread, widest, windows
 from .project import Limits, Window
 
@@ -119,29 +119,33 @@ def crossing_pitch(site: Site, swing: float, limits: Limits) -> float:
         (-bore.engagement, bore.shoulder, max(site.screw.radius, site.drill.pilot_radius)),
     ]
 
-    def rods(origin: np.ndarray[tuple[int], np.dtype[np.float64]], axis: object) -> Rods:
-        rows = len(stretches)
-        low, high, radius = (np.array([s[i] for s in stretches]) for i in range(3))
-        return Rods(
-            np.broadcast_to(origin, (rows, 3)),
-            np.broadcast_to(np.asarray(axis, dtype=float), (rows, 3)),
-            low,
-            high,
-            radius,
-        )
-
-    here = rods(np.zeros(3), back)
     first, second = np.divmod(np.arange(4), 2)
+    low, high, radius = np.array(stretches).T
 
-    def room(distance: float) -> float:
-        there = rods(distance * np.array(site.line), mirrored)
-        gaps, _ = rod_distances(here.take(first), there.take(second))
-        return float(gaps.min()) - limits.between
+    def room(distances: Array) -> Array:
+        """What is left between the two pockets, (N,) for distances (N,), mm."""
+        count = len(distances)
 
-    low, high = 0.0, 50.0
-    while room(high) < 0:
-        high *= 2
-    while high - low > 1e-6:
-        middle = (low + high) / 2
-        low, high = (low, middle) if room(middle) >= 0 else (middle, high)
-    return high
+        def rods(points: Array, axis: Vec, which: Array) -> Rods:
+            axes = np.broadcast_to(np.array(axis), points.shape)
+            rows = np.tile(which, count)
+            return Rods(points, axes, low[rows], high[rows], radius[rows])
+
+        there = np.repeat(distances[:, None] * np.array(site.line), 4, axis=0)
+        gaps, _ = rod_distances(
+            rods(np.zeros_like(there), back, first), rods(there, mirrored, second)
+        )
+        least: Array = gaps.reshape(count, 4).min(axis=1)
+        return least - limits.between
+
+    # Convex and even in the distance, so it grows with it: one place where there is room enough.
+    close, far = 0.0, 50.0
+    while room(np.array([far]))[0] < 0:
+        close, far = far, far * 2
+    while far - close > 1e-6:
+        steps = np.linspace(close, far, 33)
+        fits = room(steps) >= 0
+        fits[-1] = True
+        at = int(fits.argmax())
+        close, far = float(steps[max(at - 1, 0)]), float(steps[at])
+    return far

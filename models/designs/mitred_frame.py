@@ -208,12 +208,12 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
     swings = swings_up_to(shop.limits.max_swing) if params.swing == "auto" else [params.swing]
     joints: list[Joint] = []
     findings: list[Finding] = []
-    known: dict[tuple[float, float], tuple[Layout, tuple[Change, ...]]] = {}
+    known: dict[tuple[float, ...], tuple[Layout, tuple[Change, ...]]] = {}
     for corner in range(params.sides):
         name = shop.label(f"corner {corner + 1}")
         members = frame.members(corner)
         # Corners whose rails have the same lengths are alike, or mirror images of each other.
-        lengths = (frame.rails[members[0]].length, frame.rails[members[0] - 1].length)
+        lengths = tuple(round(frame.rails[i].length, 6) for i in (members[0], members[0] - 1))
         if lengths not in known:
             layout = frame.layout(corner, shop.limits, swings)
             changes = () if layout.wide(shop.limits) else _changes(frame, shop, stock, corner)
