@@ -1,0 +1,174 @@
+"""Small projects that stand a hair to either side of a rule's limit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from slantbore.models.board import BOTTOM, FRONT, LEFT, TOP, Board, Seen, Stock, blank
+from slantbore.models.geometry import Pose, Vec
+from slantbore.models.project import Bore, Finding, Joint, Project
+from tests.generators.small import SCREW, SLOPE, WIDTH, R, T, bore, corner
+
+HAIR = 0.05  # mm
+UPRIGHT, SHELF = 300.0, 250.0
+MAPLE = Stock("dense", "hard-maple", "hard maple", T, "hardwood")
+PINE = Stock("rails", "eastern-white-pine", "eastern white pine", T, "softwood")
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One rule's limit from both sides.
+
+    Attributes:
+        rule: its code.
+        at: from the distance to the limit (mm, negative is short of it) to a project.
+        says: words that the finding's message has.
+    """
+
+    rule: str
+    at: Callable[[float], Project]
+    says: str = ""
+
+    def told(self, findings: Iterator[Finding] | tuple[Finding, ...]) -> list[Finding]:
+        """Those findings that the pair is about."""
+        return [
+            f for f in findings
+            if f.rule == self.rule and f.severity != "notes" and self.says in f.message
+        ]  # fmt: skip
+
+
+def butt(
+    *bores: Bore,
+    stock: Stock = PINE,
+    pocket: Seen = "hidden",
+    upright: Board | None = None,
+    up: float = 150.0,
+) -> Project:
+    """A shelf whose left end meets the bottom face of an upright (that looks to +x)."""
+    side = blank(
+        "upright", "shelf", "upright", stock, UPRIGHT, WIDTH,
+        pose=Pose((0, 0, 0), (0, 0, 1), (0, 1, 0)),
+    )  # fmt: skip
+    shelf = blank(
+        "shelf", "shelf", "shelf", PINE, SHELF, WIDTH, seen={TOP: pocket, BOTTOM: "hidden"},
+        pose=Pose((0, 0, up)),
+    )  # fmt: skip
+    joint = Joint("joint", "butt", "shelf", LEFT, "upright", BOTTOM, bores)
+    return Project("butt", "mm", (side, shelf), (joint,))
+
+
+def pocket(name: str = "pocket", across: float = WIDTH / 2, shoulder: float = 18.0) -> Bore:
+    """A pocket in the top of the shelf."""
+    shelf = butt().board_named["shelf"]
+    exit: Vec = (0.0, across, T / 2)
+    return bore(name, "joint", shelf, LEFT, exit, "upright", BOTTOM, shoulder=shoulder)
+
+
+def _radians() -> tuple[float, float]:
+    return math.sin(math.radians(SLOPE)), math.cos(math.radians(SLOPE))
+
+
+def _edge(margin: float, wall: float, seen: Seen = "show") -> Project:
+    """The counterbore of a shelf's pocket beside its front edge."""
+    project = butt(pocket(across=wall + R + margin))
+    shelf = project.board_named["shelf"]
+    faces = tuple(replace(f, seen=seen) if f.side == FRONT else f for f in shelf.faces)
+    boards = tuple(replace(b, faces=faces) if b.name == "shelf" else b for b in project.boards)
+    return replace(project, boards=boards)
+
+
+def show_wall(margin: float) -> Project:
+    return _edge(margin, 3.0)
+
+
+def hidden_wall(margin: float) -> Project:
+    return _edge(margin, 1.5, "hidden")
+
+
+def breakout(margin: float) -> Project:
+    return _edge(margin, 0.0)
+
+
+def tip(margin: float) -> Project:
+    """The tip below the far face of the upright: reach L - s, tip's rim lower by r sin t."""
+    sine, cosine = _radians()
+    # deepest point of the screw's end: (L - s) cos t + r sin t
+    engaged = (T - 3.0 - margin - SCREW.radius * sine) / cosine
+    return butt(pocket(shoulder=SCREW.length - engaged))
+
+
+def between(margin: float) -> Project:
+    """Two parallel counterbores: their axes 2R + 3 apart."""
+    one = pocket("first", across=25.0)
+    other = pocket("second", across=25.0 + 2 * R + 3.0 + margin)
+    return butt(one, other)
+
+
+def seat(margin: float) -> Project:
+    """The shoulder's centre 0.4 R below the pocket face, measured in the shoulder's plane."""
+    sine, cosine = _radians()
+    return butt(pocket(shoulder=(T / 2 - (0.4 * R + margin) * cosine) / sine))
+
+
+def through(margin: float) -> Project:
+    """6 mm of wood between the shoulder's rim and the joint: s cos t - R sin t."""
+    sine, cosine = _radians()
+    screw = replace(SCREW, length=25.4)
+    return butt(replace(pocket(shoulder=(6.0 + margin + R * sine) / cosine), screw=screw))
+
+
+def engaged(margin: float) -> Project:
+    """A screw that stands two diameters deep."""
+    return butt(pocket(shoulder=SCREW.length - 4 * SCREW.radius - margin))
+
+
+def near_end(margin: float) -> Project:
+    """A screw 2.5 diameters from the end of an upright of maple; its tip is the nearest to it."""
+    sine, _ = _radians()
+    one = pocket()
+    low = 2.5 * 2 * SCREW.radius + margin + one.engagement * sine
+    return butt(one, stock=MAPLE, up=low - T / 2)
+
+
+def slanting(margin: float) -> Project:
+    """The counterbore of a swung pocket beside the outside edge of a mitred rail, 3 mm away."""
+    # Where it is 3 mm was found on solids before: 43.64 mm along the mitre; exactly, by halving.
+    low, high = 30.0, 60.0
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        low, high = (low, middle) if _outside(middle) >= 3.0 + margin else (middle, high)
+    return corner(15.0, high)
+
+
+def _outside(along_mitre: float) -> float:
+    """Wall to the outside edge by hand: of a disc whose plane is square to the axis.
+
+    The counterbore comes nearest at the pocket face or at its shoulder; here at the point of the
+    ellipse on the pocket face that lies farthest out.
+    """
+    # Axis in plan: from the exit, 45 degrees square to the mitre turned by 15 toward the length.
+    sine, cosine = _radians()
+    turn = math.radians(45 - 15)
+    plan = (-math.cos(turn), -math.sin(turn))
+    y = along_mitre / math.sqrt(2)
+    run = T / 2 / math.tan(math.radians(SLOPE))
+    centre = y + plan[1] * run
+    # An ellipse of half axes R / sin t along the axis in plan and R across.
+    reach = math.hypot(R / sine * plan[1], R * plan[0])
+    return centre - reach
+
+
+PAIRS = {
+    "wall to a face that shows": Pair("thin-wall", show_wall, "counterbore"),
+    "wall to a hidden face": Pair("thin-wall", hidden_wall, "counterbore"),
+    "wall at a slant": Pair("thin-wall", slanting, "outside edge"),
+    "breakout": Pair("breakout", breakout),
+    "cover of the tip": Pair("tip-cover", tip),
+    "two pockets": Pair("too-close", between),
+    "seat of the head": Pair("seat", seat, "of the shoulder"),
+    "wood before the shoulder": Pair("seat", through, "pull through"),
+    "depth in the mate": Pair("engagement", engaged, "tapered tip"),
+    "end of a dense board": Pair("splitting", near_end, "splits easily"),
+}

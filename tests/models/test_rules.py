@@ -1,0 +1,264 @@
+"""Each rule a hair to either side of its limit, its words, and how it groups what is alike."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from slantbore.models.board import LEFT, TOP, Stock, blank
+from slantbore.models.designs import piece_models
+from slantbore.models.geometry import Pose
+from slantbore.models.planning import check, plan
+from slantbore.models.project import Joint, Project, Window
+from slantbore.models.recipe import parse_recipe
+from slantbore.models.remedies import with_joints, with_keys
+from slantbore.models.rules import rules
+from slantbore.models.rules import strength as rule
+from slantbore.models.rules.seat import share
+from slantbore.models.study import Study
+from slantbore.models.tables import species
+from tests.generators.limits import HAIR, MAPLE, PAIRS, Pair, butt, pocket
+from tests.generators.small import SCREW, T, bore, corner
+
+
+def told(project: Project, rule: str) -> list[str]:
+    return [f.message for f in rules()[rule].check(Study(project))]
+
+
+@pytest.mark.parametrize("pair", PAIRS.values(), ids=PAIRS)
+def test_a_hair_decides(pair: Pair) -> None:
+    rule = rules()[pair.rule]
+    good, bad = pair.at(HAIR), pair.at(-HAIR)
+    assert not pair.told(tuple(rule.check(Study(good))))
+    found = pair.told(tuple(rule.check(Study(bad))))
+    assert found
+    for finding in found:
+        assert finding.bore and finding.point is not None
+        if pair.rule not in ("breakout", "splitting"):
+            assert finding.measured is not None and finding.needed is not None
+            assert finding.needed - finding.measured == pytest.approx(HAIR, abs=1e-6)
+
+
+@pytest.mark.parametrize("pair", PAIRS.values(), ids=PAIRS)
+def test_what_the_pair_says_to_change_works(pair: Pair) -> None:
+    project = pair.at(-HAIR)
+    rule = rules()[pair.rule]
+    for finding in pair.told(tuple(rule.check(Study(project)))):
+        assert finding.changes, finding.message
+        for change in finding.changes:
+            after = tuple(rule.check(Study(with_joints(project, change))))
+            left = [f for f in pair.told(after) if f.bore == finding.bore]
+            assert not left, change.says
+
+
+@pytest.mark.parametrize("code", [code for code, rule in rules().items() if rule.numbers])
+def test_numbers_agree_with_the_verdict(code: str) -> None:
+    """A rule that finds nothing has no number short of what it needs, and the other way about."""
+    if code == "splitting":
+        pytest.skip("advice: its numbers need nothing")
+    for pair in PAIRS.values():
+        for margin in (HAIR, -HAIR):
+            project = pair.at(margin)
+            study = Study(project)
+            rule = rules()[code]
+            assert rule.numbers is not None
+            short = {
+                bore.name
+                for bore in project.bores
+                for number in rule.numbers(study, bore)
+                if number.margin is not None and number.margin < -1e-6
+            }
+            named = {f.bore for f in rule.check(study) if f.severity != "notes"}
+            if code == "thin-wall":
+                named |= {f.bore for f in rules()["breakout"].check(study)}
+            if code == "too-close" and named:
+                assert named <= short
+                continue
+            assert short == named
+
+
+# --- sight ---------------------------------------------------------------------------------------
+
+
+def test_a_pocket_that_shows_fails_and_the_hidden_face_is_named() -> None:
+    project = butt(pocket(), pocket="show")
+    (finding,) = rules()["pocket-in-sight"].check(Study(project))
+    assert finding.severity == "fails" and finding.message == (
+        "pockets in the top face are seen in use"
+    )
+    assert any(change.says.startswith("bore it from the bottom face") for change in finding.changes)
+    for change in finding.changes:
+        assert not told(with_joints(project, change), "pocket-in-sight")
+
+
+def test_a_pocket_that_nobody_sees_is_passed() -> None:
+    assert not told(butt(pocket()), "pocket-in-sight")
+
+
+@pytest.mark.parametrize(
+    ("pose", "whom"),
+    [
+        (Pose(), "with a drawer pulled out or a lid up"),
+        (Pose(x=(1, 0, 0), y=(0, -1, 0)), "by whoever looks from below"),
+        (Pose(x=(-1, 0, 0), y=(0, 0, 1)), "from behind"),
+        (Pose(x=(1, 0, 0), y=(0, 0, 1)), "with a drawer pulled out or a door opened"),
+    ],
+)
+def test_who_sees_a_concealed_pocket(pose: Pose, whom: str) -> None:
+    project = butt(pocket(), pocket="concealed")
+    boards = tuple(b.placed(pose) if b.name == "shelf" else b for b in project.boards)
+    found = list(rules()["pocket-in-sight"].check(Study(replace(project, boards=boards))))
+    assert [f.severity for f in found] == ["notes"]
+    assert whom in found[0].message
+
+
+FREE = """\
+name: shelf
+units: mm
+stock:
+  board: {wood: red-oak, thickness: 19}
+build:
+  - design: free-form
+    name: shelf
+    parts:
+      shelf: {stock: board, length: 400, width: 150, seen: {bottom face: hidden}}
+      upright: {stock: board, length: 400, width: 150}
+    joints:
+      - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
+         flush: [{face: front edge, to: front edge}, {face: bottom face, to: left end}]}
+"""
+
+
+def test_the_recipe_is_told_which_face_to_bore() -> None:
+    recipe = parse_recipe(FREE, "shelf.yaml", piece_models())
+    found = [f for f in check(plan(recipe)) if f.rule == "pocket-in-sight"]
+    assert found and all(f.severity == "fails" for f in found)
+    (change,) = (c for c in found[0].changes if c.keys)
+    assert change.keys == ((("build", 0, "joints", 0, "pockets_in"), "bottom face"),)
+    after = check(plan(with_keys(recipe, change, piece_models())))
+    assert not [f for f in after if f.rule == "pocket-in-sight"]
+
+
+# --- seat and engagement ------------------------------------------------------------------------
+
+
+def test_share_of_a_shoulder_is_a_disc_less_a_segment() -> None:
+    """Textbook: half at the centre, nothing below, all above; by counting points between."""
+    assert share(0.0, 5.0) == pytest.approx(0.5)
+    assert share(5.0, 5.0) == 1.0 and share(-5.0, 5.0) == pytest.approx(0.0)
+    n = 2000
+    ticks = [-1 + (2 * i + 1) / n for i in range(n)]
+    wide = sum(2 * math.sqrt(1 - y * y) for y in ticks if y < 0.4) / n * 2
+    assert share(2.0, 5.0) == pytest.approx(wide / math.pi, abs=1e-3)
+    assert share(2.0, 5.0) == pytest.approx(0.75, abs=0.005)
+
+
+def test_a_screw_that_does_not_reach_fails() -> None:
+    short = replace(SCREW, length=15.0)
+    project = butt(replace(pocket(), screw=short))
+    found = [f for f in rules()["engagement"].check(Study(project)) if f.severity == "fails"]
+    assert "does not reach" in found[0].message
+    assert any("31.75 mm" in change.says for change in found[0].changes)
+
+
+@pytest.mark.parametrize(("off", "stocked"), [(0.45, True), (0.55, False)])
+def test_a_length_that_is_not_stocked_warns(off: float, stocked: bool) -> None:
+    project = butt(replace(pocket(), screw=replace(SCREW, length=SCREW.length + off)))
+    found = [m for m in told(project, "engagement") if "not stocked" in m]
+    assert bool(found) is not stocked
+    if found:
+        assert "25.4 mm, 31.75 mm" in found[0]
+
+
+def rail_and_stile(bored: str) -> Project:
+    """A rail's end against a stile's edge, bored from one or the other."""
+    rail = blank("rail", "frame", "rail", MAPLE, 300.0, 60.0, seen={TOP: "hidden"})
+    stile = blank(
+        "stile", "frame", "stile", MAPLE, 400.0, 60.0, seen={TOP: "hidden"},
+        pose=Pose((0.0, -170.0, 0.0), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0)),
+    )  # fmt: skip
+    if bored == "rail":
+        one = bore("pocket", "joint", rail, LEFT, (0.0, 30.0, T / 2), "stile", "front edge",
+                   shoulder=18.0)  # fmt: skip
+    else:
+        one = bore("pocket", "joint", stile, "front edge", (200.0, 0.0, T / 2), "rail", LEFT,
+                   shoulder=18.0)  # fmt: skip
+    joint = Joint("joint", "frame", "rail", LEFT, "stile", "front edge", (one,))
+    return Project("frame", "mm", (rail, stile), (joint,))
+
+
+def test_end_grain_is_left_for_side_grain_where_it_can_be() -> None:
+    assert not told(rail_and_stile("rail"), "engagement")
+    project = rail_and_stile("stile")
+    (finding,) = rules()["engagement"].check(Study(project))
+    assert "end grain" in finding.message and finding.severity == "warns"
+    (change,) = finding.changes
+    assert change.says.startswith("bore it from the top face of rail")
+    assert not told(with_joints(project, change), "engagement")
+    assert not [f for f in check(with_joints(project, change)) if f.severity == "fails"]
+
+
+# --- room, splitting, strength ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("width", "narrow"), [(3.0 - 0.05, True), (3.0 + 0.05, False)])
+def test_a_window_under_a_pencil_line_warns(width: float, narrow: bool) -> None:
+    window = Window("front edge", 30.0, 30.0 - width / 2, 30.0 + width / 2)
+    project = butt(replace(pocket(across=30.0), window=window))
+    assert bool(told(project, "narrow-window")) is narrow
+
+
+def test_pine_and_prebored_maple_only_note() -> None:
+    near = PAIRS["end of a dense board"].at(-HAIR)
+    one = near.bores[0]
+    drilled = replace(one, pilot_into_mate=one.engagement)
+    prebored = replace(near, joints=(replace(near.joints[0], bores=(drilled,)),))
+    assert [f.severity for f in rules()["splitting"].check(Study(near))] == ["warns"]
+    assert [f.severity for f in rules()["splitting"].check(Study(prebored))] == ["notes"]
+    pine = replace(near, boards=tuple(replace(b, stock=replace(b.stock, material="red-alder"))
+                                      for b in near.boards))  # fmt: skip
+    assert [f.severity for f in rules()["splitting"].check(Study(pine))] == ["notes"]
+
+
+def test_sheet_goods_are_not_held_to_guidance_for_wood() -> None:
+    sheet = Stock("sheet", "birch-ply-18", "birch multi-ply 18 mm", T, "sheet")
+    project = butt(pocket(), stock=sheet, up=2.0)
+    assert not told(project, "splitting")
+
+
+def test_strength_says_like_screws_once_and_one_caution() -> None:
+    said = told(corner(), "strength")
+    assert len(said) == 2
+    (caution,) = (m for m in said if "licensed engineer" in m)
+    assert "trial joint" in caution
+    assert told(replace(corner(), joints=()), "strength") == []
+
+
+def test_strength_of_a_thick_joint_has_design_values() -> None:
+    """2-1/2 in of #8 from 38 mm stock stands more than 6 diameters deep: the NDS rates it."""
+    thick = replace(MAPLE, thickness=38.1, material="white-oak", title="white oak")
+    one = pocket(shoulder=36.0)
+    screw = replace(SCREW, gauge="#8", length=63.5, radius=0.164 * 25.4 / 2)
+    one = replace(one, screw=screw, exit=(0.0, 30.0, 19.05))
+    boards = tuple(
+        blank(b.name, b.piece, b.role, thick, b.length, b.width, pose=b.pose,
+              seen={TOP: "hidden"}) for b in butt().boards
+    )  # fmt: skip
+    project = Project("thick", "mm", boards, (replace(butt().joints[0], bores=(one,)),))
+    (said,) = (m for m in told(project, "strength") if "diameters" in m)
+    assert "side grain of white oak" in said and "NDS reference value" in said
+    oak = species()["white-oak"]
+    # By hand: 2850 * 0.73^2 * 0.164 lbf per inch over 27.5 mm of screw, all of it thread.
+    by_hand = 2850 * 0.73**2 * 0.164 * (63.5 - 36.0) / 25.4 * 4.4482216
+    assert rule.design_withdrawal(one, oak) == pytest.approx(by_hand, rel=1e-6)
+    lateral = rule.design_lateral(one, oak, oak, "side grain")
+    end = rule.design_lateral(one, oak, oak, "end grain")
+    assert lateral is not None and end is not None
+    assert end.value == pytest.approx(0.67 * lateral.value)
+
+
+@pytest.mark.parametrize("code", rules())
+def test_a_rule_has_nothing_to_say_of_no_bores(code: str) -> None:
+    assert not list(rules()[code].check(Study(butt())))
