@@ -31,7 +31,9 @@ from vtkmodules.vtkRenderingCore import (
 
 Array = NDArray[np.float64]
 
-WIDTH, HEIGHT = 900, 900  # pixels of one view
+WIDTH, HEIGHT = 800, 720  # pixels of one view
+_GLASS = 0.16
+_BORED, _TINTED = 0.5, 0.5  # the wall of a bore: share of the wood's colour, and opacity
 _FINER = 2  # drawn this much larger and averaged, which smooths edges on any driver
 _MARGIN = 1.08
 _ANGLE = 22.0  # degrees, top to bottom
@@ -40,11 +42,13 @@ _INK = (0.30, 0.30, 0.30)
 
 
 def main(scene: Path, picture: Path) -> None:
-    """Draw the views of a scene side by side into a PNG file.
+    """Draw the views of a scene in rows of two into a PNG file.
 
     Args:
-        scene: npz file: `about` (JSON with `parts`: shape, colour, metal, matrix; `views`: title,
-            towards, up), and per shape N `points-N`, `triangles-N`, `normals-N`, `edges-N` in mm.
+        scene: npz file: `about` (JSON with `parts`: shape, colour, metal, and the placements
+            `matrix` and `apart`; `views`: title, towards, up, and whether the boards are like
+            `glass` or taken `apart`), and per shape N `points-N`, `triangles-N`, `normals-N`,
+            `edges-N` in mm and `bored-N`, which of the triangles are the walls of bores.
         picture: the file to write.
     """
     with np.load(scene) as arrays:
@@ -52,7 +56,7 @@ def main(scene: Path, picture: Path) -> None:
         shapes = {
             name: {
                 kind: arrays[f"{kind}-{name}"]
-                for kind in ("points", "triangles", "normals", "edges")
+                for kind in ("points", "triangles", "normals", "edges", "bored")
             }
             for name in {part["shape"] for part in about["parts"]}
         }
@@ -60,11 +64,17 @@ def main(scene: Path, picture: Path) -> None:
     window = vtkRenderWindow()
     window.SetOffScreenRendering(1)
     window.SetMultiSamples(0)
-    window.SetSize(WIDTH * _FINER * len(views), HEIGHT * _FINER)
-    corners = np.concatenate([_placed(shapes[p["shape"]]["points"], p) for p in about["parts"]])
+    window.SetAlphaBitPlanes(1)
+    columns = min(2, len(views))
+    rows = -(-len(views) // columns)
+    window.SetSize(WIDTH * _FINER * columns, HEIGHT * _FINER * rows)
     for n, view in enumerate(views):
-        renderer = _renderer(about["parts"], shapes)
-        renderer.SetViewport(n / len(views), 0, (n + 1) / len(views), 1)
+        place = "apart" if view["apart"] else "matrix"
+        parts = [{**part, "matrix": part[place]} for part in about["parts"]]
+        corners = np.concatenate([_placed(shapes[p["shape"]]["points"], p) for p in parts])
+        renderer = _renderer(parts, shapes, view["glass"])
+        left, down = n % columns, rows - 1 - n // columns
+        renderer.SetViewport(left / columns, down / rows, (left + 1) / columns, (down + 1) / rows)
         _aim(renderer, corners, np.array(view["towards"]), np.array(view["up"]))
         _caption(renderer, view["title"])
         window.AddRenderer(renderer)
@@ -78,8 +88,7 @@ def _placed(points: Array, part: dict[str, Any]) -> Array:
     return placed
 
 
-def _renderer(parts: list[dict[str, Any]], shapes: dict[str, Any]) -> Any:
-
+def _renderer(parts: list[dict[str, Any]], shapes: dict[str, Any], glass: bool) -> Any:
     renderer = vtkRenderer()
     renderer.SetBackground(1, 1, 1)
     renderer.SetBackground2(0.90, 0.91, 0.92)
@@ -94,12 +103,15 @@ def _renderer(parts: list[dict[str, Any]], shapes: dict[str, Any]) -> Any:
         light.SetIntensity(strength)
         renderer.AddLight(light)
     for part in parts:
-        for actor in _actors(part, shapes[part["shape"]]):
+        for actor in _actors(part, shapes[part["shape"]], glass):
             renderer.AddActor(actor)
+    if glass:
+        renderer.SetUseDepthPeeling(1)
+        renderer.SetMaximumNumberOfPeels(12)
     return renderer
 
 
-def _actors(part: dict[str, Any], shape: dict[str, Array]) -> list[Any]:
+def _actors(part: dict[str, Any], shape: dict[str, Any], glass: bool) -> list[Any]:
     matrix = vtkMatrix4x4()
     matrix.DeepCopy([float(v) for row in part["matrix"] for v in row])
 
@@ -129,20 +141,31 @@ def _actors(part: dict[str, Any], shape: dict[str, Array]) -> list[Any]:
         made.SetUserMatrix(matrix)
         return made
 
-    skin = actor(shape["points"], shape["triangles"], lines=False)
-    look = skin.GetProperty()
-    look.SetColor(*part["colour"])
-    look.SetAmbient(0.24)
-    look.SetDiffuse(0.86)
-    if part["metal"]:
-        look.SetSpecular(0.7)
-        look.SetSpecularPower(25)
+    def skin(triangles: Any, shade: float, opacity: float) -> Any:
+        made = actor(shape["points"], triangles, lines=False)
+        look = made.GetProperty()
+        look.SetColor(*(shade * value for value in part["colour"]))
+        look.SetAmbient(0.24)
+        look.SetDiffuse(0.86)
+        look.SetOpacity(opacity)
+        if part["metal"]:
+            look.SetSpecular(0.7)
+            look.SetSpecularPower(25)
+        return made
+
+    glass = glass and not part["metal"]
+    triangles, bored = shape["triangles"], shape["bored"]
+    skins = [skin(triangles[~bored] if glass else triangles, 1.0, _GLASS if glass else 1.0)]
+    if glass and bored.any():
+        skins.append(skin(triangles[bored], _BORED, _TINTED))
     ends = shape["edges"].reshape(-1, 3)
     rim = actor(ends, np.arange(len(ends)).reshape(-1, 2), lines=True)
     rim.GetProperty().SetColor(*(_INK if part["metal"] else _EDGE))
-    rim.GetProperty().SetLineWidth(1.3 * _FINER)
+    rim.GetProperty().SetLineWidth((0.9 if glass else 1.3) * _FINER)
+    if glass:
+        rim.GetProperty().SetOpacity(0.6)
     rim.GetProperty().LightingOff()
-    return [skin, rim]
+    return [*skins, rim]
 
 
 def _aim(renderer: Any, points: Array, towards: Array, up: Array) -> None:

@@ -1,4 +1,4 @@
-"""A picture of the piece from the front and from the back, drawn without a display."""
+"""Four views of the piece on one sheet, drawn without a display: front, back, through, apart."""
 
 from __future__ import annotations
 
@@ -8,22 +8,33 @@ import subprocess
 import sys
 import tempfile
 from ctypes.util import find_library
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypedDict
 
 import numpy as np
 
-from ...models.geometry import Array, Pose, Vec
+from ...models.board import Board
+from ...models.geometry import Array, Pose, Vec, along
 from ..colours import SCREW, Colour, stock_colour
 from ..groups import Key
 from ..kernel import cq
 from ..meshing import mesh_of
+from ..preview.apart import fully_apart, travel
+from ..preview.mesh import sides
 from ..solids import blank_corners, faces_of
 from . import Exporter, Product
 
 _SECONDS = 120
 # A piece this much flatter than its next extent is looked at square to its flat side.
 _FLAT = 0.25
+
+
+class Look(TypedDict):
+    """How a part is drawn."""
+
+    colour: Colour
+    metal: bool
 
 
 def write(product: Product, folder: Path) -> None:
@@ -78,31 +89,50 @@ def scene_arrays(product: Product) -> dict[str, Any]:
     arrays: dict[str, Any] = {}
     numbers: dict[Key, str] = {}
     parts: list[dict[str, Any]] = []
+    away = fully_apart(project)
 
-    def add(key: Key, solid: cq.Solid, colour: Colour, pose: Pose, metal: bool) -> None:
+    def add(key: Key, solid: cq.Solid, board: Board, look: Look, pose: Pose, move: Vec) -> None:
         if key not in numbers:
             numbers[key] = str(len(numbers))
             mesh = mesh_of(solid)
             for kind in ("points", "triangles", "normals", "edges"):
                 arrays[f"{kind}-{numbers[key]}"] = getattr(mesh, kind)
-        matrix = np.eye(4)
-        matrix[:3, :3], matrix[:3, 3] = pose.matrix, pose.origin
-        part = {"shape": numbers[key], "colour": colour, "metal": metal, "matrix": matrix.tolist()}
-        parts.append(part)
+            bored = [not look["metal"] and side == "" for side in sides(mesh, board)]
+            arrays[f"bored-{numbers[key]}"] = np.array(bored)
+        parts.append(
+            {
+                "shape": numbers[key],
+                **look,
+                "matrix": _matrix(pose),
+                "apart": _matrix(replace(pose, origin=along(pose.origin, move, 1.0))),
+            }
+        )
 
     for board in project.boards:
         key = solids.key_of[board.name]
-        add(key, solids.shapes[key], stock_colour(board.stock), board.pose, metal=False)
+        look: Look = {"colour": stock_colour(board.stock), "metal": False}
+        add(key, solids.shapes[key], board, look, board.pose, away[board.name])
     for bore in project.bores:
-        screw = solids.screws[bore.screw]
-        add(bore.screw, screw, SCREW, solids.screw_pose(bore.name), metal=True)
+        board, screw = project.board_named[bore.board], solids.screws[bore.screw]
+        out = along(away[board.name], board.pose.direction(bore.back), travel(project, bore))
+        look = {"colour": SCREW, "metal": True}
+        add(bore.screw, screw, board, look, solids.screw_pose(bore.name), out)
     about = {"parts": parts, "views": views(product)}
     arrays["about"] = np.frombuffer(json.dumps(about).encode(), dtype=np.uint8)
     return arrays
 
 
+def _matrix(pose: Pose) -> list[list[float]]:
+    matrix = np.eye(4)
+    matrix[:3, :3], matrix[:3, 3] = pose.matrix, pose.origin
+    rows: list[list[float]] = matrix.tolist()
+    return rows
+
+
 def views(product: Product) -> list[dict[str, Any]]:
-    """Front and back: a flat piece is seen square to its flat side, others from a corner.
+    """Front, back, see-through and apart: a flat piece square to its flat side, others cornerwise.
+
+    A flat piece comes apart as seen from the back, where its pockets are.
 
     The front of a flat piece is the side with more of its faces that show; otherwise it is
     towards -y, as the pieces stand.
@@ -118,12 +148,23 @@ def views(product: Product) -> list[dict[str, Any]]:
     up: Array = np.eye(3)[1 if flat and thin == 2 else 2]
     front = axis if flat and _shown(product, axis) > 0 else -axis
     found = []
-    for title, outward in (("front", front), ("back", -front)):
+    for title, outward, glass, apart in (
+        ("front", front, False, False),
+        ("back", -front, False, False),
+        ("see through", front, True, False),
+        ("taken apart", -front if flat else front, False, True),
+    ):
         right = np.cross(up, outward)
         sideways, upward = (0.16, 0.24) if flat else (0.62, 0.52)
         eye = outward + sideways * right + upward * up
         found.append(
-            {"title": f"{project.name}, {title}", "towards": (-eye).tolist(), "up": up.tolist()}
+            {
+                "title": f"{project.name}, {title}",
+                "towards": (-eye).tolist(),
+                "up": up.tolist(),
+                "glass": glass,
+                "apart": apart,
+            }
         )
     return found
 
@@ -141,4 +182,9 @@ def _shown(product: Product, axis: Array) -> float:
     return total
 
 
-EXPORTER = Exporter("picture", "preview.png", "the piece from the front and the back", write)
+EXPORTER = Exporter(
+    "picture",
+    "preview.png",
+    "the piece from the front and the back, see-through and taken apart",
+    write,
+)

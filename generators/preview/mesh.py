@@ -28,7 +28,7 @@ def shape_json(mesh: Mesh, board: Board) -> dict[str, Any]:
         `points` (float32) and `triangles` (uint32), little-endian; `groups`, a list of first
         triangle, number of triangles and side, "" for the wall of a bore or hole; `edges`.
     """
-    side_of = _sides(mesh, board)
+    side_of = sides(mesh, board)
     names = [*dict.fromkeys(side_of)]
     rank = {name: i for i, name in enumerate(names)}
     order = np.argsort([rank[name] for name in side_of], kind="stable")
@@ -45,7 +45,7 @@ def shape_json(mesh: Mesh, board: Board) -> dict[str, Any]:
     }
 
 
-def _sides(mesh: Mesh, board: Board) -> list[str]:
+def sides(mesh: Mesh, board: Board) -> list[str]:
     """The side of the board that each triangle lies on, "" for none."""
     faces = [*board.faces, *(face for cut in board.cuts for face in cut.faces)]
     normals = np.array([face.plane.normal for face in faces])

@@ -10,11 +10,11 @@ from ...models.board import Board, Face
 from ...models.geometry import along, dot, unit
 from ...models.lengths import Unit, format_length
 from ...models.project import Bore, Finding, Project
-from ...models.study import study_of
 from ..colours import stock_colour
 from ..groups import shape_key
 from ..markout import mark_out
 from ..report import SEVERITIES, checked, length, ordered
+from .apart import gap, openings, travel
 
 _KEY_LENGTH = 16
 
@@ -127,7 +127,7 @@ def _bore(bore: Bore, project: Project) -> dict[str, Any]:
         "shoulder": bore.shoulder,
         "counterbore": bore.drill.counterbore_radius,
         "mouth": mark.mouth,
-        "out": bore.run_out(board),
+        "travel": travel(project, bore),
         "drill": bore.drill.name,
         "depth": format_length(mark.depth, unit_),
         "screw": {
@@ -225,24 +225,15 @@ def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] 
 
 
 def _apart(project: Project) -> dict[str, Any]:
-    """How the piece comes together, step by step: what is brought in, to where, and which way.
-
-    Read backwards it takes the piece apart; each step opens by `gap` mm against its way.
-    """
-    longest = max((board.length for board in project.boards), default=0.0)
-    screw = max((bore.screw.length for bore in project.bores), default=0.0)
-    steps = []
-    for step in study_of(project).order.steps:
-        if step.way is None:
-            continue
-        beside = {name for joint in step.joints for name in (joint.first, joint.second)}
-        steps.append(
-            {
-                "boards": list(step.boards),
-                "onto": [name for name in step.onto if name in beside],
-                "way": step.way,
-                "joints": [joint.name for joint in step.joints],
-                "screws": len(step.bores),
-            }
-        )
-    return {"gap": max(screw + 25.0, 0.12 * longest), "steps": steps}
+    """The steps of the assembly, and by how much (mm) each opens when it is undone."""
+    steps = [
+        {
+            "boards": step.boards,
+            "onto": step.onto,
+            "way": step.way,
+            "joints": step.joints,
+            "screws": step.screws,
+        }
+        for step in openings(project)
+    ]
+    return {"gap": gap(project), "steps": steps}

@@ -8,9 +8,14 @@ from typing import Any
 
 import pytest
 
+from slantbore.generators.preview.apart import fully_apart, travel
 from slantbore.generators.preview.page_file import page as page_text
+from slantbore.models.designs import designs, piece_models
+from slantbore.models.geometry import along
 from slantbore.models.lengths import Unit, format_length
+from slantbore.models.planning import plan
 from slantbore.models.project import Finding
+from slantbore.models.recipe import parse_recipe
 
 from ..generators.preview_fixture import T, bore, project, scene
 from .conftest import OpenSheet, Sheet
@@ -136,6 +141,30 @@ def test_take_apart_draws_screws_along_their_bores_then_parts_the_boards(frame: 
     gap = [a - b for a, b in zip(between, closed, strict=True)]
     assert gap[0] > 31.75 and gap[1:] == pytest.approx([0, 0], abs=1e-3)
     assert frame.slide("#apart", 0)["places"] == together["places"]
+
+
+@pytest.mark.parametrize("name", ["drawer-box", "mitred-frame"])
+def test_the_page_takes_apart_as_the_picture_does(
+    open_sheet: OpenSheet, tmp_path: Path, name: str
+) -> None:
+    """The same rule stands twice, in the page and in Python for the picture; they must agree."""
+    planned = plan(parse_recipe(designs()[name].starter, "recipe.yaml", piece_models()))
+    path = tmp_path / "page.html"
+    path.write_text(page_text(scene(planned)), encoding="utf-8")
+    sheet = open_sheet(path.as_uri())
+    together = sheet.state()
+    apart = sheet.slide("#apart", 1000)
+    moves = fully_apart(planned)
+    assert any(moves.values())
+    for board, move in moves.items():
+        moved = [b - a for a, b in zip(together["places"][board], apart["places"][board],
+                                       strict=True)]  # fmt: skip
+        assert moved == pytest.approx(list(move), abs=1e-3)
+    for one in planned.bores:
+        way = planned.board_named[one.board].pose.direction(one.back)
+        out = along(moves[one.board], way, travel(planned, one))
+        start, end = together["screwPlaces"][one.name], apart["screwPlaces"][one.name]
+        assert [b - a for a, b in zip(start, end, strict=True)] == pytest.approx(out, abs=1e-3)
 
 
 def test_step_buttons(frame: Sheet) -> None:

@@ -203,7 +203,7 @@ def test_picture_is_drawn(
 ) -> None:
     picture.write(product, tmp_path)
     assert capsys.readouterr().err == ""
-    assert png_size(tmp_path / "preview.png") == (1800, 900)
+    assert png_size(tmp_path / "preview.png") == (1600, 1440)
     # A picture of wood is no plain sheet: it does not pack to nothing.
     assert (tmp_path / "preview.png").stat().st_size > 10_000
 
@@ -241,7 +241,7 @@ def test_a_drawing_process_that_dies_is_a_warning(
 def test_a_flat_piece_is_seen_from_the_side_that_shows() -> None:
     """The corner's bottom faces show (they are called front), its top faces are hidden."""
     solids = solidify(corner())
-    front, back = picture.views(Product(solids.project, solids, ()))
+    front, back, *_ = picture.views(Product(solids.project, solids, ()))
     assert front["title"].endswith("front")
     assert front["towards"][2] > 0.9  # from below, upwards
     assert back["towards"][2] < -0.9
@@ -254,12 +254,12 @@ def test_a_flat_piece_is_seen_from_the_side_that_shows() -> None:
     )
     stood = solidify(standing)
     # Turned about x, the bottom faces now look towards -y.
-    front, back = picture.views(Product(standing, stood, ()))
+    front, back, *_ = picture.views(Product(standing, stood, ()))
     assert front["towards"][1] > 0.9
     assert front["up"] == [0.0, 0.0, 1.0]
 
 
 def test_a_piece_with_depth_is_seen_from_a_corner(product: Product) -> None:
-    front, back = picture.views(product)
+    front, back, *_ = picture.views(product)
     assert front["towards"][1] > 0 > front["towards"][2]
     assert back["towards"][1] < 0

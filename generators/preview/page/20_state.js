@@ -89,7 +89,7 @@ const Apart = (() => {
       }
     });
     const screws = new Map(scene.bores.map(bore =>
-      [bore.name, (out.get(bore.joint) || 0) * (bore.out - bore.shoulder + bore.screw.length)]));
+      [bore.name, (out.get(bore.joint) || 0) * bore.travel]));
     return { boards, screws };
   }
 

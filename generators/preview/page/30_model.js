@@ -1,6 +1,6 @@
 // The piece as objects of the 3D library: one geometry per distinct board, one object per board.
 const Model = (() => {
-  const GLASS = 0.16;
+  const GLASS = 0.16, TINTED = 0.6;
   const SEEN = ["show", "concealed", "hidden"];
   const geometries = new Map();   // shape key -> {faces, edges, corners}
   const screwShapes = new Map();
@@ -177,15 +177,17 @@ const Model = (() => {
       const picked = board.name === chosen;
       materials.forEach((m, i) => {
         const bored = i === 3;
-        m.color.copy(State.seen ? seen[i] : bored ? wood.clone().multiplyScalar(0.62) : wood);
         const map = State.seen || bored ? null : grainTexture();
         m.emissive.copy(picked && !bored ? chalk : new THREE.Color(0)).multiplyScalar(picked ? 0.22 : 0);
-        const glass = State.through && !bored;
+        const glass = State.through;
+        m.color.copy(State.seen ? seen[i] : bored ? wood.clone().multiplyScalar(glass ? 0.45 : 0.62) : wood);
         // A new program is only looked for where one is needed: that is slow without a graphics card.
         m.needsUpdate = m.map !== map || m.transparent !== glass;
         m.map = map;
         m.transparent = glass;
-        m.opacity = glass ? (picked ? 1.8 * GLASS : GLASS) : 1;
+        m.opacity = !glass ? 1 : bored ? TINTED : picked ? 1.8 * GLASS : GLASS;
+        // Both halves of a bore's wall, tinted, so that it shows from either side with its screw.
+        m.side = glass && bored ? THREE.DoubleSide : THREE.FrontSide;
         m.depthWrite = !glass;
       });
       lines.material.color.copy(picked ? chalk : line);
