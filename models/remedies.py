@@ -36,6 +36,7 @@ MOST = 3
 """Cures that a finding names at most."""
 
 _SAME = 1e-6
+_SWING_STEP, _SWINGS = 3, 4  # degrees between the swings tried elsewhere, and how many are closed
 _SEEN = {"show": 0, "concealed": 1, "hidden": 2}
 
 
@@ -170,7 +171,7 @@ def _cures(project: Project, bore: Bore, wants: Wants, kinds: Collection[Kind]) 
         return
     here = dot(site.line, bore.exit) - dot(site.line, site.reach[0])
     done: set[Kind] = set()
-    for trial in _trials(project, bore, site, here, kinds):
+    for trial in _trials(project, bore, site, here, kinds, done):
         if trial.kind in done:
             continue
         try:
@@ -231,9 +232,14 @@ def _where(project: Project, window: Window) -> str:
 
 
 def _trials(
-    project: Project, bore: Bore, site: Site, here: float, kinds: Collection[Kind]
+    project: Project,
+    bore: Bore,
+    site: Site,
+    here: float,
+    kinds: Collection[Kind],
+    done: Collection[Kind],
 ) -> Iterator[_Trial]:
-    """Other ways to bore it, the easiest first."""
+    """Other ways to bore it, the easiest first; `done` is read as the search goes on."""
 
     def said(mm: float) -> str:
         return format_length(mm, project.unit)
@@ -265,7 +271,7 @@ def _trials(
                     both = replace(site, shoulder=shoulder, screw=screw)
                     yield _Trial("stop", both, swing, f"use a {screw.title} screw and {says}")
     if "swing" in kinds:
-        yield from _swung(site, here, swing, limits)
+        yield from _swung(site, here, swing, limits, elsewhere="move" not in done)
     if "drill" in kinds:
         yield from _smaller(project, bore, site)
     other = site.board.face(OPPOSITE[bore.pocket_face])
@@ -294,8 +300,10 @@ def _smaller(project: Project, bore: Bore, site: Site) -> Iterator[_Trial]:
             yield _Trial("drill", smaller, bore.swing, says)
 
 
-def _swung(site: Site, here: float, swing: float, limits: Limits) -> Iterator[_Trial]:
-    """The smallest swing that serves in place, then those that may serve somewhere else."""
+def _swung(
+    site: Site, here: float, swing: float, limits: Limits, elsewhere: bool
+) -> Iterator[_Trial]:
+    """The smallest swing that serves in place, else those that may serve somewhere else."""
     turns = [float(t) for t in range(1, int(limits.max_swing) + 1)]
     both = [turn for t in turns for turn in (t, -t) if turn != swing]
     if not both:
@@ -303,8 +311,11 @@ def _swung(site: Site, here: float, swing: float, limits: Limits) -> Iterator[_T
     spots = here + limits.tolerance * np.array([-1.0, 0.0, 1.0])
     rows = margins(site, np.tile(spots, len(both)), np.repeat(both, 3), limits).values
     fine = rows.reshape(len(both), -1).min(axis=1) >= 0
-    here_first = [turn for turn, good in zip(both, fine, strict=True) if good]
-    for turn in here_first[:1] or promising_swings(site, both, 2 * limits.tolerance, limits)[:6]:
+    serve = [turn for turn, good in zip(both, fine, strict=True) if good][:1]
+    if not serve and elsewhere:
+        coarse = [turn for turn in both if turn % _SWING_STEP == 0]
+        serve = promising_swings(site, coarse, 2 * limits.tolerance, limits)[:_SWINGS]
+    for turn in serve:
         yield _Trial("swing", site, turn, f"swing it {abs(turn):g} degrees {_toward(site, turn)}")
 
 

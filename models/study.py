@@ -129,7 +129,12 @@ class Study:
             own = padded([[f.plane for f in row.board.faces] for row, _ in pairs])
             regions = padded([[f.plane for f in cut.faces] for _, cut in pairs])
             gaps, near = region_gaps(rods, *own, *regions)
-            meets = meeting(rods, *own, *regions)
+            meets = np.zeros(len(pairs), dtype=bool)
+            # A plane that keeps clear settles it; only the rest need to be asked.
+            unsure = np.flatnonzero(gaps < 1e-6)
+            if len(unsure):
+                clash = [planes[unsure] for planes in (*own, *regions)]
+                meets[unsure] = meeting(rods.take(unsure), *clash)
             for k, (row, cut) in enumerate(pairs):
                 seen: Seen = "show" if any(f.seen == "show" for f in cut.faces) else "hidden"
                 at = row.board.pose.point(vec(near[k]))
@@ -256,7 +261,8 @@ class Study:
     def remedied(self, finding: Finding, bore: Bore) -> Finding:
         """A finding of a fault of place with what to change: placement's own word comes first."""
         for placed in self.project.findings:
-            if placed.joint == bore.joint and placed.remedy:
+            # Placement has tried what a joint as a whole can do: a single bore cannot do better.
+            if placed.joint == bore.joint and (placed.remedy or placed.rule == "no-window"):
                 return replace(finding, remedy=placed.remedy, changes=placed.changes)
         if bore.name not in self._cures:
             self._cures[bore.name] = cures(self.project, bore)

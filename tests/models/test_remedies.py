@@ -37,14 +37,12 @@ stock:
 build:
   - design: free-form
     name: shelf
-    stock: board
     parts:
-      shelf: {stock: board, length: 400, width: %(width)s, %(faces)s}
-      upright: {stock: board, length: 400, width: %(upright)s}
-    stance: {length: right, width: back}
+      shelf: {stock: board, length: 400, width: %(width)s, seen: {top face: hidden}}
+      upright: {stock: board, length: 400, width: %(width)s}
     joints:
-      - {kind: butt, board: shelf / left end, meets: upright / top face, pockets_in: %(face)s,
-         %(pockets)s
+      - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
+         pockets: %(pockets)s,
          flush: [{face: front edge, to: front edge}, {face: bottom face, to: left end}]}
 """
 
@@ -76,6 +74,12 @@ RECIPES = {
 }
 
 
+RECIPES |= {
+    "five pockets where two fit": FREE % {"width": 60, "pockets": 5},
+    "three pockets where two fit narrowly": FREE % {"width": 47, "pockets": 3},
+}
+
+
 def planned(recipe: Recipe) -> tuple[Project, tuple[Finding, ...]]:
     project = plan(recipe)
     return project, check(project)
@@ -100,12 +104,15 @@ def test_what_placement_says_to_change_works_in_the_recipe(text: str) -> None:
     _, before = planned(recipe)
     faults = [f for f in before if f.rule in ("no-window", "narrow-window")]
     assert faults, "this recipe was meant to have a fault"
+    tried: dict[object, tuple[Finding, ...]] = {}
     for finding in faults:
         assert finding.changes, finding.message
         assert all(change.says in finding.remedy for change in finding.changes)
         for change in finding.changes:
             assert change.keys, change.says
-            _, after = planned(with_keys(recipe, change, piece_models()))
+            if change.keys not in tried:
+                tried[change.keys] = planned(with_keys(recipe, change, piece_models()))[1]
+            after = tried[change.keys]
             left = [f for f in after if same(finding, f)]
             assert not left, f"{change.says}: {left}"
             assert not worse(before, after), change.says
