@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from ..board import LEFT, OPPOSITE, RIGHT
 from ..grain import DENSE, in_mate
+from ..lengths import format_length
 from ..project import Bore, Change, Finding
 from ..remedies import cured, rebored
 from ..study import Study
@@ -110,15 +111,16 @@ def _finding(study: Study, bore: Bore, bores: list[Bore]) -> Finding:
     verb = "stand" if len(bores) > 1 else "stands"
     count = f"{len(bores)} screws" if len(bores) > 1 else "the screw"
     wood = f"{mate.stock.title}, which splits easily," if risky else mate.stock.title
+    unit = study.project.unit
+    has, advised = (format_length(mm, unit) for mm in (worst.value, worst.needed(bore)))
     finding = Finding(
         CODE,
         "warns" if risky else "notes",
-        f"{count} {verb} in {wood} nearer than advised {worst.what}",
+        f"{count} {verb} in {wood} nearer than advised {worst.what}: {has}, {advised} advised",
         board=bore.board,
         joint=bore.joint,
         bore=bore.name,
         measured=worst.value,
-        needed=worst.needed(bore),
         point=boards[bore.board].pose.point(bore.exit),
     )
     if not prebored(bore):

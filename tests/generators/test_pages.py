@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import ast
 import json
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -151,3 +153,15 @@ def test_a_bore_is_explained_as_data(recipe: Path, capsys: pytest.CaptureFixture
 def test_an_unknown_bore_is_told(recipe: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["check", str(recipe), "--explain", "mirror corner 9 pocket"]) == 2
     assert "is no bore; did you mean" in capsys.readouterr().err
+
+
+def test_telling_a_page_or_a_bore_imports_no_kernel(recipe: Path) -> None:
+    script = (
+        "import sys\n"
+        "from slantbore.generators.cli import main\n"
+        "assert main(['rules', 'overlap']) == 0\n"
+        f"assert main(['check', {str(recipe)!r}, '--explain', 'mirror corner 1 pocket']) == 0\n"
+        "heavy = {'cadquery', 'OCP', 'vtk', 'trimesh', 'scipy'} & set(sys.modules)\n"
+        "assert not heavy, heavy\n"
+    )
+    subprocess.run([sys.executable, "-c", script], check=True, stdout=subprocess.DEVNULL)
