@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import argparse
-import asyncio
 import sys
-import webbrowser
 from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
@@ -99,6 +97,10 @@ def _refuse_foreign(target: Path, *, picture: bool) -> None:
 
 
 def _serve(recipe: Path, port: int, browser: bool) -> int:
+    # Here and not above: every command loads this module, and these take their time.
+    import asyncio
+    import webbrowser
+
     from ..preview.live import Live
     from ..preview.session import Session
 

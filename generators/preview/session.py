@@ -18,7 +18,7 @@ from typing import Any
 from ...models.designs import piece_models
 from ...models.errors import Location, Problem, RecipeError, SlantboreError
 from ...models.planning import check, plan
-from ...models.project import Finding, Project
+from ...models.project import Project
 from ...models.reading import read_document, read_text
 from ...models.recipe import parse_recipe, recipe_schema
 from .disk import ChangedOnDisk, fingerprint, write_whole
@@ -86,7 +86,6 @@ class Session:
     _earlier: dict[str, Any] = field(default_factory=dict)
     _schema: Mapping[str, Any] = field(default_factory=lambda: recipe_schema(piece_models()))
     _project: Project | None = None
-    _findings: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         nothing = Project(self.path.stem, "mm", (), ())
@@ -166,15 +165,14 @@ class Session:
         try:
             text = changed(self._plain, self._numbers, self._drafts)
             project = plan(parse_recipe(text, str(self.path), piece_models()))
-            findings = check(project)
-            scene = scene_of(project, findings)
+            scene = scene_of(project, check(project))
         except RecipeError as error:
             self._show(problems=error.problems)
             return False
         except (NumberError, SlantboreError) as error:
             self._show(problems=(Problem(Location(str(self.path)), str(error)),))
             return False
-        self._project, self._findings = project, findings
+        self._project = project
         self._show(scene=scene, stage="closed")
         return True
 

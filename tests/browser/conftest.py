@@ -79,7 +79,8 @@ class Sheet:
         return found
 
 
-@pytest.fixture(scope="session")
+# Not for the whole session: while Playwright is open, its event loop forbids any other.
+@pytest.fixture(scope="package")
 def browser() -> Iterator[Any]:
     path = chromium_path()
     if path is None:

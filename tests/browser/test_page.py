@@ -74,6 +74,17 @@ def test_see_through_makes_glass_of_boards_and_back(frame: Sheet) -> None:
     assert frame.press("#through")["opacity"] == [1, 1]
 
 
+def test_faces_by_how_they_are_seen(frame: Sheet) -> None:
+    """The rail has faces of all three kinds and a bore: four colours, and a key to them."""
+    wood = frame.state()["colours"][RAIL]
+    assert len(set(wood[:3])) == 1
+    state = frame.press("#seen")
+    assert len(set(state["colours"][RAIL])) == 4
+    assert frame.page.is_visible("#key")
+    back = frame.press("#seen")
+    assert back["colours"][RAIL] == wood and not frame.page.is_visible("#key")
+
+
 def test_hide_and_show_a_board(frame: Sheet) -> None:
     frame.page.uncheck(f"[aria-label='Show {STILE}']")
     assert frame.state()["visible"] == [RAIL]
@@ -334,6 +345,15 @@ def test_without_webgl_the_lists_stand(browser: Any, frame_file: Path) -> None:
     page.click("[data-finding='0']")
     assert "use a 1 in screw" in page.inner_text("#findings")
     page.close()
+
+
+def test_paper_gets_the_drawing_and_the_lists(frame: Sheet) -> None:
+    frame.page.emulate_media(media="print")
+    assert frame.page.locator("#stage").bounding_box()["height"] > 300
+    assert frame.page.is_visible("#boards") and frame.page.is_visible("#findings")
+    assert not frame.page.is_visible("#bench")
+    frame.page.pdf()  # draws the sheet, and asks the page to unfold first
+    assert frame.page.locator("details:not([open])").count() == 0
 
 
 EVIL = '<img src=x onerror="window.hurt=1">&amp;</script><script>window.hurt=2</script>'

@@ -38,6 +38,8 @@ const Page = (() => {
       const schemes = window.matchMedia("(prefers-color-scheme: dark)");
       schemes.addEventListener("change", () => State.change("scheme"));
     }
+    // On paper nothing can be unfolded.
+    window.addEventListener("beforeprint", () => document.querySelectorAll("details").forEach(d => { d.open = true; }));
     if (document.documentElement.dataset.live === "yes") Live.start();
   }
 
@@ -49,6 +51,7 @@ const Page = (() => {
     screws: Model.screws.size, screwsShown: [...Model.screws.values()].filter(s => s.mesh.visible).length,
     selected: State.selected, finding: State.finding, through: State.through, seen: State.seen,
     opacity: [...Model.boards.values()].map(b => b.materials[0].opacity),
+    colours: Object.fromEntries([...Model.boards].map(([name, b]) => [name, b.materials.map(m => m.color.getHexString())])),
     camera: { turn: View.eye.turn, tilt: View.eye.tilt, far: View.eye.far, target: View.eye.target.toArray(), flying: View.flying(), standing: View.standing() },
     marks: Marks.count(), labels: Marks.texts(), apart: State.apart,
     places: Object.fromEntries([...Model.boards].map(([name, b]) => [name, [12, 13, 14].map(i => b.group.matrix.elements[i])])),
