@@ -68,12 +68,8 @@ def corner(swing: float = 15.0, along_mitre: float = 52.0) -> Project:
     joints = []
     for n in (0, 1):
         name = f"corner {n + 1}"
-        one = bore(
-            f"{name} pocket", name, boards[n], RIGHT, exit, boards[n + 1].name, LEFT, -swing
-        )
-        joints.append(
-            Joint(name, "mitre", boards[n].name, RIGHT, boards[n + 1].name, LEFT, (one,))
-        )
+        one = bore(f"{name} pocket", name, boards[n], RIGHT, exit, boards[n + 1].name, LEFT, -swing)
+        joints.append(Joint(name, "mitre", boards[n].name, RIGHT, boards[n + 1].name, LEFT, (one,)))
     return Project("corner", "mm", tuple(boards), tuple(joints))
 
 

@@ -151,6 +151,8 @@ def test_what_is_linked_or_named_is_there(document: str) -> None:
     named = re.findall(rf"`([\w./-]*\w\.(?:{suffixes}))`", prose)
     named += [f"{n}/" for n in re.findall(r"`([\w./]+)/`", prose)]
     assert named
+    for module in re.findall(r"`python -m (tests\.[\w.]+)`", prose):
+        named.append(module.replace(".", "/") + ".py")
     for name in named:
         found = [
             path
