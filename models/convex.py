@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -49,18 +49,27 @@ class Convex:
         return np.array([self.corners.min(axis=0), self.corners.max(axis=0)])
 
 
+def _cross(a: Array, b: Array) -> Array:
+    """np.cross along the last axis, without its overhead on small arrays."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    out[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
+    out[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
+    out[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return out
+
+
 def convex(planes: Sequence[Plane]) -> Convex | None:
     """The polytope within the planes; None where nothing, or only a sliver, is left."""
     normals = np.array([p.normal for p in planes])
     offsets = np.array([p.offset for p in planes])
     triples = np.array(list(combinations(range(len(planes)), 3)))
     a, b, c = (normals[triples[:, i]] for i in range(3))
-    bc = np.cross(b, c)
+    bc = _cross(b, c)
     det = np.sum(a * bc, axis=1)
     sharp = np.abs(det) > 1e-9
     triples, a, b, c, bc, det = (m[sharp] for m in (triples, a, b, c, bc, det))
     da, db, dc = (offsets[triples[:, i], None] for i in range(3))
-    corners = (da * bc + db * np.cross(c, a) + dc * np.cross(a, b)) / det[:, None]
+    corners = (da * bc + db * _cross(c, a) + dc * _cross(a, b)) / det[:, None]
     fine = (corners @ normals.T - offsets <= _ON).all(axis=1)
     corners = np.unique(np.round(corners[fine], 9), axis=0)
     if len(corners) < 4:
@@ -71,7 +80,7 @@ def convex(planes: Sequence[Plane]) -> Convex | None:
     held = on.sum(axis=0) >= 3
     normals, offsets, on = normals[held], offsets[held], on[:, held]
     edges = [
-        np.cross(normals[i], normals[j])
+        _cross(normals[i], normals[j])
         for i, j in combinations(range(len(normals)), 2)
         if (on[:, i] & on[:, j]).sum() >= 2
     ]
@@ -113,6 +122,19 @@ def pieces(board: Board) -> list[Convex]:
     return [piece for piece in found if piece is not None]
 
 
+def all_standing(boards: Iterable[Board]) -> dict[str, tuple[Convex, ...]]:
+    """The convex pieces of many boards where they stand, by name; like boards are cut up once."""
+    known: dict[Hashable, list[Convex]] = {}
+    found = {}
+    for board in boards:
+        like = [tuple(face.plane for face in board.faces)]
+        like += [tuple(face.plane for face in cut.faces) for cut in board.cuts]
+        if tuple(like) not in known:
+            known[tuple(like)] = pieces(board)
+        found[board.name] = tuple(piece.placed(board.pose) for piece in known[tuple(like)])
+    return found
+
+
 def standing(board: Board) -> list[Convex]:
     """The board's convex pieces where it stands."""
     return [piece.placed(board.pose) for piece in pieces(board)]
@@ -126,9 +148,9 @@ def meets(a: Convex, b: Convex, way: Array | None = None) -> bool:
     """
     step = np.zeros(3) if way is None else way
     edges = b.edges if way is None else np.concatenate([b.edges, step[None] / np.linalg.norm(step)])
-    axes = [a.normals, b.normals, np.cross(a.edges[:, None], edges[None]).reshape(-1, 3)]
+    axes = [a.normals, b.normals, _cross(a.edges[:, None], edges[None]).reshape(-1, 3)]
     if way is not None:
-        axes.append(np.cross(b.edges, step / np.linalg.norm(step)))
+        axes.append(_cross(b.edges, step / np.linalg.norm(step)))
     tested = np.concatenate(axes)
     size = np.linalg.norm(tested, axis=1)
     tested = tested[size > 1e-6] / size[size > 1e-6, None]

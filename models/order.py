@@ -21,7 +21,7 @@ from functools import cached_property
 import numpy as np
 
 from .board import Board
-from .convex import Convex, boxes_meet, joined_box, meets, standing
+from .convex import TOUCH, Convex, boxes_meet, joined_box, meets, standing
 from .geometry import Vec, dot, vec
 from .project import Bore, Joint, Project
 from .reach import Hindrance, hindrances
@@ -109,18 +109,20 @@ class _Assembly:
     @cached_property
     def blockers(self) -> Mapping[tuple[str, Vec], frozenset[str]]:
         """Per board and direction the boards that it would run into."""
-        boxes = {name: joined_box(parts) for name, parts in self.solids.items()}
-        every = np.array(list(boxes.values()))
+        names = list(self.solids)
+        every = np.array([joined_box(parts) for parts in self.solids.values()])
         far = float(np.linalg.norm(every[:, 1].max(axis=0) - every[:, 0].min(axis=0))) + 1.0
         found: dict[tuple[str, Vec], frozenset[str]] = {}
         for name in self.solids:
             for way in self.every_way:
                 move = far * np.array(way)
+                low, high = every[names.index(name)]
+                low, high = low + np.minimum(move, 0.0), high + np.maximum(move, 0.0)
+                near = (low < every[:, 1] - TOUCH) & (high > every[:, 0] + TOUCH)
                 found[name, way] = frozenset(
                     other
-                    for other in self.solids
+                    for other in (names[i] for i in np.flatnonzero(near.all(axis=1)))
                     if other != name
-                    and boxes_meet(boxes[other], boxes[name], move)
                     and any(
                         meets(a, b, move)
                         for b in self.solids[name]

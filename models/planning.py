@@ -93,4 +93,5 @@ def _place(params: PieceParams, number: int, width: float) -> Pose | None:
     turn = math.radians(params.at.turn)
     c, s = math.cos(turn), math.sin(turn)
     step = (number - 1) * (width + _AISLE)
-    return Pose((params.at.x + step * c, params.at.y + step * s, 0.0), (c, s, 0.0), (-s, c, 0.0))
+    origin = (params.at.x + step * c, params.at.y + step * s, params.at.up)
+    return Pose(origin, (c, s, 0.0), (-s, c, 0.0))

@@ -156,6 +156,7 @@ class Place(Params):
     x: SignedLength = Field(0.0, description="to the right")
     y: SignedLength = Field(0.0, description="to the back")
     turn: Angle = Field(0.0, description="counter-clockwise, seen from above")
+    up: LengthOrZero = Field(0.0, description="above the floor, for what hangs on a wall")
 
 
 class PieceParams(Params):

@@ -13,7 +13,7 @@ import numpy as np
 from .board import Board, Hole, Seen
 from .bodies import Body, Presence, hole_rods, presences, rods_from
 from .clearance import clipped, face_walls, meeting, padded, region_gaps, rod_distances
-from .convex import Convex, standing
+from .convex import Convex, all_standing
 from .geometry import Vec, vec
 from .order import Order, assembly_order
 from .placement import cut_wall, least_wall
@@ -221,7 +221,7 @@ class Study:
     @cached_property
     def convex(self) -> Mapping[str, tuple[Convex, ...]]:
         """Per board its convex pieces where it stands; bores not regarded."""
-        return {board.name: tuple(standing(board)) for board in self.project.boards}
+        return all_standing(self.project.boards)
 
     @cached_property
     def order(self) -> Order:
