@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from ...models.project import Project
-from .mesh import shape_json
+from .mesh import CHORD_MM, shape_json
 from .scene import scene_of, shape_name
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ def shapes_of(project: Project, solids: Solids) -> dict[str, Any]:
     for board in project.boards:
         name = shape_name(project, board)
         if name not in shapes:
-            shapes[name] = shape_json(mesh_of(solids.own_solid(board.name)), board)
+            shapes[name] = shape_json(mesh_of(solids.own_solid(board.name), CHORD_MM), board)
     return shapes
 
 

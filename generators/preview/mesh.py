@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 _ON_PLANE = 1e-3  # mm
 _PARALLEL = 1e-6
+_MOST_SHORT = 65_535  # points that 16 bits can count; what is left over marks a gap in WebGL
+# Coarser than the files for a machine: 18 facets to a counterbore, whose shading is smooth anyway.
+CHORD_MM = 0.1
 
 
 def shape_json(mesh: Mesh, board: Board) -> dict[str, Any]:
@@ -25,21 +28,23 @@ def shape_json(mesh: Mesh, board: Board) -> dict[str, Any]:
         board: gives the planes of the faces.
 
     Returns:
-        `points` (float32) and `triangles` (uint32), little-endian; `groups`, a list of first
-        triangle, number of triangles and side, "" for the wall of a bore or hole; `edges`.
+        `points` and `edges` (float32) and `triangles` (uint16, or uint32 if `wide`), little-endian;
+        `groups`, a list of first triangle, number of triangles and side, "" for the wall of a bore.
     """
     side_of = sides(mesh, board)
     names = [*dict.fromkeys(side_of)]
     rank = {name: i for i, name in enumerate(names)}
     order = np.argsort([rank[name] for name in side_of], kind="stable")
     groups, first = [], 0
+    wide = len(mesh.points) > _MOST_SHORT
     for name in names:
         count = side_of.count(name)
         groups.append([first, count, name])
         first += count
     return {
         "points": _packed(mesh.points, "<f4"),
-        "triangles": _packed(mesh.triangles[order], "<u4"),
+        "triangles": _packed(mesh.triangles[order], "<u4" if wide else "<u2"),
+        "wide": wide,
         "groups": groups,
         "edges": _packed(mesh.edges, "<f4"),
     }

@@ -22,7 +22,7 @@ from ...models.project import Project
 from ...models.reading import read_document, read_text
 from ...models.recipe import parse_recipe, recipe_schema
 from .disk import ChangedOnDisk, fingerprint, write_whole
-from .mesh import shape_json
+from .mesh import CHORD_MM, shape_json
 from .numbers import Number, NumberError, changed, numbers_in, written_text
 from .scene import scene_of, shape_name
 
@@ -192,7 +192,7 @@ class Session:
                     continue
                 shapes[name] = self._shapes.get(name) or self._earlier.get(name)
                 if shapes[name] is None:
-                    shapes[name] = shape_json(mesh_of(bored_solid(project, board)), board)
+                    shapes[name] = shape_json(mesh_of(bored_solid(project, board), CHORD_MM), board)
                     self.solid_count += 1
         except SlantboreError as error:
             self._show(problems=(Problem(Location(str(self.path)), str(error)),))

@@ -28,7 +28,7 @@ from slantbore.models.reading import read_document
 from slantbore.models.recipe import recipe_schema
 
 ROOT = Path(__file__).resolve().parents[2]
-RECIPES = ["washroom-mirror", "entry-table", "boot-bench"]
+RECIPES = ["washroom-mirror", "boot-bench", "drawer-base"]
 EDITS = 7
 SLANTBORE = [sys.executable, "-m", "slantbore.generators"]
 

@@ -102,7 +102,8 @@ def test_triangles_know_the_face_they_lie_on() -> None:
     rail = found.boards[0]
     shape = scene(found)["shapes"][shape_name(found, rail)]
     points = unpacked(shape["points"], "<f4").reshape(-1, 3).astype(float)
-    triangles = unpacked(shape["triangles"], "<u4").reshape(-1, 3)
+    assert not shape["wide"]
+    triangles = unpacked(shape["triangles"], "<u2").reshape(-1, 3)
     area: dict[str, float] = {}
     first = 0
     for start, count, side in shape["groups"]:

@@ -2,7 +2,7 @@
 const Model = (() => {
   const GLASS = 0.16, TINTED = 0.6;
   const SEEN = ["show", "concealed", "hidden"];
-  const geometries = new Map();   // shape key -> {faces, edges, corners}
+  const geometries = new Map();   // shape key -> {faces, edges, ends, groups, grouped}
   const screwShapes = new Map();
   const root = new THREE.Group();
   const boards = new Map();       // name -> {group, mesh, lines, materials, board}
@@ -51,30 +51,29 @@ const Model = (() => {
   function addShapes(shapes, sides) {
     for (const [key, shape] of Object.entries(shapes)) {
       if (geometries.has(key)) continue;
-      const points = unpack(shape.points, Float32Array), triangles = unpack(shape.triangles, Uint32Array);
+      const points = unpack(shape.points, Float32Array), triangles = unpack(shape.triangles, shape.wide ? Uint32Array : Uint16Array);
       const faces = new THREE.BufferGeometry();
       faces.setAttribute("position", new THREE.BufferAttribute(points, 3));
-      const index = points.length / 3 < 65536 ? new Uint16Array(triangles) : triangles;
-      faces.setIndex(new THREE.BufferAttribute(index, 1));
+      faces.setIndex(new THREE.BufferAttribute(triangles, 1));
       faces.computeVertexNormals();
       grainCoordinates(faces);
       const ends = unpack(shape.edges, Float32Array);
       const edges = new THREE.BufferGeometry();
       edges.setAttribute("position", new THREE.BufferAttribute(ends, 3));
-      geometries.set(key, { faces, edges, ends, groups: shape.groups });
+      geometries.set(key, { faces, edges, ends, groups: shape.groups, grouped: new Map() });
     }
   }
 
   // Which of a board's faces are seen how is the board's own affair; alike boards may differ in it.
   function grouped(shape, board) {
     const how = new Map(board.faces.map(face => [face.side, SEEN.indexOf(face.seen)]));
+    const pattern = shape.groups.map(([, , side]) => (how.has(side) ? how.get(side) : 3)).join("");
+    if (shape.grouped.has(pattern)) return shape.grouped.get(pattern);
     const faces = new THREE.BufferGeometry();
     for (const name of ["position", "normal", "uv"]) faces.setAttribute(name, shape.faces.attributes[name]);
     faces.setIndex(shape.faces.index);
-    for (const [first, count, side] of shape.groups) {
-      faces.addGroup(3 * first, 3 * count, how.has(side) ? how.get(side) : 3);
-    }
-    faces.boundingSphere = shape.faces.boundingSphere;
+    shape.groups.forEach(([first, count], i) => faces.addGroup(3 * first, 3 * count, Number(pattern[i])));
+    shape.grouped.set(pattern, faces);
     return faces;
   }
 
@@ -84,13 +83,14 @@ const Model = (() => {
     return new THREE.Matrix4().makeBasis(x, y, z).setPosition(...board.pose.origin);
   }
 
-  function standBoard(board) {
+  function standBoard(board, old) {
     const shape = geometries.get(board.shape);
     if (!shape) return;
-    const materials = [0, 1, 2, 3].map(() => new THREE.MeshLambertMaterial({
+    const materials = old ? old.materials : [0, 1, 2, 3].map(() => new THREE.MeshLambertMaterial({
       polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1, clippingPlanes: cuts }));
+    const ink = old ? old.lines.material : new THREE.LineBasicMaterial({ clippingPlanes: cuts });
     const mesh = new THREE.Mesh(grouped(shape, board), materials);
-    const lines = new THREE.LineSegments(shape.edges, new THREE.LineBasicMaterial({ clippingPlanes: cuts }));
+    const lines = new THREE.LineSegments(shape.edges, ink);
     const group = new THREE.Group();
     group.add(mesh, lines);
     group.matrixAutoUpdate = false;
@@ -113,35 +113,34 @@ const Model = (() => {
     return screwShapes.get(key);
   }
 
-  function standScrew(bore) {
-    const mesh = new THREE.Mesh(screwShape(bore.screw), new THREE.MeshPhongMaterial({ shininess: 60 }));
+  function standScrew(bore, old) {
+    const metal = old ? old.mesh.material : new THREE.MeshPhongMaterial({ shininess: 60 });
+    const mesh = new THREE.Mesh(screwShape(bore.screw), metal);
     mesh.matrixAutoUpdate = false;
     mesh.userData.bore = bore.name;
     root.add(mesh);
     screws.set(bore.name, { mesh, bore });
   }
 
-  function clear() {
-    for (const { group, mesh, lines, materials } of boards.values()) {
-      root.remove(group);
-      mesh.geometry.dispose();
-      lines.material.dispose();
-      materials.forEach(m => m.dispose());
-    }
-    for (const { mesh } of screws.values()) { root.remove(mesh); mesh.material.dispose(); }
+  // Stand the whole scene up anew; geometries of shapes that stay are kept, and so are materials of
+  // boards and screws that stay: with the last of its materials a shader goes, and compiling is slow.
+  function build(scene) {
+    const before = { boards: new Map(boards), screws: new Map(screws) };
+    root.clear();
     boards.clear();
     screws.clear();
-  }
-
-  // Stand the whole scene up anew; geometries of shapes that stay are kept.
-  function build(scene) {
-    clear();
+    scene.boards.forEach(board => standBoard(board, before.boards.get(board.name)));
+    scene.bores.forEach(bore => standScrew(bore, before.screws.get(bore.name)));
+    for (const [name, { lines, materials }] of before.boards) {
+      if (!boards.has(name)) [lines.material, ...materials].forEach(m => m.dispose());
+    }
+    for (const [name, { mesh }] of before.screws) if (!screws.has(name)) mesh.material.dispose();
     const used = new Set(scene.boards.map(b => b.shape));
     for (const [key, shape] of geometries) {
-      if (!used.has(key)) { shape.faces.dispose(); shape.edges.dispose(); geometries.delete(key); }
+      if (used.has(key)) continue;
+      [shape.edges, ...shape.grouped.values()].forEach(geometry => geometry.dispose());
+      geometries.delete(key);
     }
-    scene.boards.forEach(standBoard);
-    scene.bores.forEach(standScrew);
     place();
     dress();
   }
@@ -170,7 +169,7 @@ const Model = (() => {
   function dress() {
     const seen = SEEN.concat("bored").map(name => new THREE.Color(ink("--" + name)));
     const chosen = State.selectedBoard(), chalk = new THREE.Color(ink("--chalk"));
-    const line = new THREE.Color(ink("--edge") || "#2a2320");
+    const line = new THREE.Color(State.through ? ink("--soft") : "#2a2320");
     for (const { materials, lines, board, group } of boards.values()) {
       group.visible = State.visible(board.name);
       const wood = new THREE.Color(...board.colour);

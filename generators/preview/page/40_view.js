@@ -18,6 +18,8 @@ const View = (() => {
     canvas = element;
     renderer = new THREE.WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
     renderer.localClippingEnabled = true;
+    // Asking whether each shader compiled waits for it, without a graphics card for a long time.
+    renderer.debug.checkShaderErrors = false;
     renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
     const sky = new THREE.HemisphereLight(0xffffff, 0xb9b0a6, 0.7);
     sky.position.set(0, 0, 1);
