@@ -1,0 +1,302 @@
+"""The boards of a case in its own frame, its pin rows and its adjustable shelves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from ..board import (
+    BACK,
+    BOTTOM,
+    FRONT,
+    LEFT,
+    RIGHT,
+    SIDES,
+    TOP,
+    Board,
+    Cut,
+    Hole,
+    Seen,
+    Side,
+    Stock,
+    cut,
+)
+from ..geometry import Pose, Vec
+from ..shop import Shop
+from .case_params import Adjustable, Case
+
+# Common practice, no source.
+PIN_PITCH = 32.0  # mm between the holes of a row of shelf pins
+PIN_RADIUS = 2.5  # mm
+PIN_INSET = 37.0  # mm from the front and the back of the case to a row
+PIN_SKIN = 4.0  # mm of wood at least behind a pin or a rebate
+_PIN_DEPTH = 11.0  # mm
+_PIN_ROOM = 64.0  # mm that rows keep from bottom, top and fixed shelves
+_SHELF_PLAY = 1.0  # mm at each end of an adjustable shelf
+_SHELF_BACK = 3.0  # mm from an adjustable shelf's front edge to the case's
+_UP: Vec = (0.0, 0.0, 1.0)
+_COVERED: dict[Side, Seen] = {side: "hidden" for side in SIDES if side != TOP}
+_ON_PINS = ("adjustable",)
+
+
+@dataclass(frozen=True)
+class Carcass:
+    """A case's boards in its own frame, from its sizes."""
+
+    shop: Shop
+    params: Case
+    stock: Stock
+    sheet: Stock | None
+
+    @property
+    def thick(self) -> float:
+        """Of the sides and what stands between them, mm."""
+        return self.stock.thickness
+
+    @property
+    def width(self) -> float:
+        """Outside, mm."""
+        return self.params.size[0]
+
+    @property
+    def height(self) -> float:
+        """From the floor, mm."""
+        return self.params.size[1]
+
+    @property
+    def inside(self) -> float:
+        """Width between the sides, mm."""
+        return self.width - 2 * self.thick
+
+    @property
+    def deep(self) -> float:
+        """From the front to the back panel, mm."""
+        return self.params.depth - (self.sheet.thickness if self.sheet else 0.0)
+
+    @property
+    def kick(self) -> float:
+        """Height of the toe kick, mm."""
+        return self.params.toe_kick.height if self.params.toe_kick else 0.0
+
+    @property
+    def based(self) -> bool:
+        """Whether the case stands on a base of its own."""
+        return self.params.toe_kick is not None and self.params.toe_kick.made == "separate base"
+
+    @property
+    def notched(self) -> bool:
+        """Whether the sides are notched around the toe kick."""
+        return self.params.toe_kick is not None and not self.based
+
+    @property
+    def low(self) -> float:
+        """The bottom's upper face, mm from the floor."""
+        return self.kick + self.thick
+
+    @property
+    def high(self) -> float:
+        """The underside of stretchers or top, mm from the floor."""
+        return self.height - self.thick
+
+    @property
+    def rebate(self) -> float:
+        """How far the back reaches into the sides, mm."""
+        back = self.params.back
+        if back is None or back.fit == "planted":
+            return 0.0
+        return self.thick / 2 if back.rebate is None else back.rebate
+
+    @property
+    def foot(self) -> float:
+        """Where the sides begin, mm from the floor."""
+        return self.kick if self.based else 0.0
+
+    # --- boards ----------------------------------------------------------------------------
+
+    def side(self, hand: str, holes: list[tuple[float, float]]) -> Board:
+        """A side; its grain runs up, its front edge is the board's back edge.
+
+        Args:
+            hand: left or right.
+            holes: places of pin holes, from the front and from the floor (mm).
+        """
+        left = hand == "left"
+        thick, foot = self.thick, self.foot
+        width = self.params.depth if self.rebate else self.deep
+        inner, outer = (BOTTOM, TOP) if left else (TOP, BOTTOM)
+        skin, way = (0.0, 1.0) if left else (thick, -1.0)
+        cuts: list[Cut] = []
+        kick = self.params.toe_kick
+        if kick is not None and self.notched:
+            planes: dict[str, tuple[Vec, float]] = {
+                "upper wall": ((1.0, 0.0, 0.0), kick.height),
+                "back wall": ((0.0, 1.0, 0.0), kick.setback),
+            }
+            cuts.append(cut("notch", "toe kick notch", planes))
+        if self.rebate:
+            planes = {
+                "wall": ((0.0, -1.0, 0.0), -self.deep),
+                "floor": ((0.0, 0.0, way), skin * way + self.rebate),
+            }
+            cuts.append(cut("rebate", "rebate", planes))
+        depth = min(_PIN_DEPTH, thick - PIN_SKIN)
+        return self.shop.board(
+            f"{hand} side",
+            self.stock,
+            self.height - foot,
+            width,
+            names={
+                inner: "inside",
+                outer: "outside",
+                FRONT: "front edge",
+                BACK: "back edge",
+                LEFT: "lower end",
+                RIGHT: "upper end",
+            },
+            seen={BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+            cuts=tuple(cuts),
+            holes=tuple(
+                Hole(f"pin hole {i}", (z - foot, y, skin), (0.0, 0.0, way), PIN_RADIUS, depth)
+                for i, (y, z) in enumerate(holes, 1)
+            ),
+            pose=Pose((thick if left else self.width, 0.0, foot), _UP, (0.0, 1.0, 0.0)),
+            hand=hand,
+        )
+
+    def across(
+        self,
+        role: str,
+        low: float,
+        *,
+        front: float = 0.0,
+        width: float | None = None,
+        seen: dict[Side, Seen] | None = None,
+    ) -> Board:
+        """A board lying between the sides, its underside at `low` (mm from the floor)."""
+        return self.shop.board(
+            role,
+            self.stock,
+            self.inside,
+            self.deep - front if width is None else width,
+            names={TOP: "upper face", BOTTOM: "underside", FRONT: "front edge", BACK: "back edge"},
+            seen={BACK: "hidden", LEFT: "hidden", RIGHT: "hidden", **(seen or {})},
+            pose=Pose((self.thick, front, low)),
+        )
+
+    def roofs(self) -> list[Board]:
+        """The stretchers, or the top."""
+        seen: dict[Side, Seen] = {TOP: "hidden"}
+        if self.params.top == "panel":
+            return [self.across("top", self.high, seen=seen)]
+        wide = self.params.stretcher
+        rear = self.deep - wide
+        seen[BACK] = "concealed"
+        return [
+            self.across("front stretcher", self.high, width=wide, seen=seen),
+            self.across("back stretcher", self.high, front=rear, width=wide, seen=seen),
+        ]
+
+    def upright(self, role: str, length: float, x: float, y: float, turned: bool) -> Board:
+        """A board of the toe kick, standing on the floor, its top face outside.
+
+        Args:
+            role: of the board.
+            length: mm.
+            x: where its inside face begins, seen along the board.
+            y: of its inside face.
+            turned: about, to face the back.
+        """
+        pose = Pose((x, y, 0.0), (-1.0 if turned else 1.0, 0.0, 0.0), _UP)
+        return self.shop.board(
+            role,
+            self.stock,
+            length,
+            self.kick,
+            names={TOP: "outside", BOTTOM: "inside", FRONT: "lower edge", BACK: "upper edge"},
+            seen={**_COVERED, TOP: "hidden" if turned else "show"},
+            pose=pose,
+        )
+
+    def base_end(self, hand: str, front: float) -> Board:
+        """An end of the separate base, between its front and back; its top face is inside."""
+        length = self.deep - front - 2 * self.thick
+        left = hand == "left"
+        y = front + self.thick + (0.0 if left else length)
+        pose = Pose((0.0 if left else self.width, y, 0.0), (0.0, 1.0 if left else -1.0, 0.0), _UP)
+        return self.shop.board(
+            f"base {hand} end",
+            self.stock,
+            length,
+            self.kick,
+            names={TOP: "inside", BOTTOM: "outside", FRONT: "lower edge", BACK: "upper edge"},
+            seen={**_COVERED, BOTTOM: "show", TOP: "hidden"},
+            pose=pose,
+        )
+
+    def back(self, sheet: Stock) -> Board:
+        """The back panel, its grain up, its top face inside."""
+        left = self.thick - self.rebate if self.rebate else 0.0
+        return self.shop.board(
+            "back",
+            sheet,
+            self.height - self.kick,
+            self.width - 2 * left,
+            names={TOP: "inside", BOTTOM: "outside", LEFT: "lower end", RIGHT: "upper end"},
+            seen=_COVERED,
+            pose=Pose((self.width - left, self.params.depth, self.kick), _UP, (-1.0, 0.0, 0.0)),
+        )
+
+    # --- pin rows and shelves ----------------------------------------------------------------
+
+    @cached_property
+    def levels(self) -> list[float]:
+        """Heights of the undersides of the fixed shelves, from the floor and from below (mm)."""
+        return sorted(self.low + height for height in self.params.shelves)
+
+    def rows(self, top: float) -> list[float]:
+        """Heights of pin holes from the floor (mm), below `top`, on one pitch from the bottom."""
+        found, z = [], self.low + _PIN_ROOM
+        blocked = [(level - _PIN_ROOM, level + self.thick + _PIN_ROOM) for level in self.levels]
+        while z <= top - _PIN_ROOM + 1e-9:
+            if not any(low < z < high for low, high in blocked):
+                found.append(z)
+            z += PIN_PITCH
+        return found
+
+    def pin_holes(self, heights: list[float]) -> list[tuple[float, float]]:
+        """Places of the holes in a side: from the front and from the floor (mm)."""
+        return [(y, z) for y in (PIN_INSET, self.deep - PIN_INSET) for z in heights]
+
+    def adjustable(self, made: Adjustable, heights: list[float]) -> Iterator[Board]:
+        """Shelves on pins, shared out evenly over the rows.
+
+        Raises:
+            RecipeError: there are not as many places.
+        """
+        stock = (
+            self.stock if made.stock is None else self.shop.stock(made.stock, *_ON_PINS, "stock")
+        )
+        least = stock.thickness + PIN_PITCH
+        places: list[float] = []
+        for k in range(made.shelves):
+            free = [z for z in heights if all(abs(z - p) >= least for p in places)]
+            if not free:
+                raise self.shop.error(
+                    f"the pin rows have places for {k} shelves, not for {made.shelves}; a row "
+                    f"keeps {self.shop.length(_PIN_ROOM)} from bottom, top and fixed shelves",
+                    *_ON_PINS,
+                    "shelves",
+                )
+            wish = heights[0] + (heights[-1] - heights[0]) * (k + 1) / (made.shelves + 1)
+            places.append(min(free, key=lambda z: (abs(z - wish), z)))
+        for i, z in enumerate(sorted(places), 1):
+            yield self.shop.board(
+                f"adjustable shelf {i}" if made.shelves > 1 else "adjustable shelf",
+                stock,
+                self.inside - 2 * _SHELF_PLAY,
+                self.deep - _SHELF_BACK,
+                names={TOP: "upper face", BOTTOM: "underside"},
+                seen={BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+                pose=Pose((self.thick + _SHELF_PLAY, _SHELF_BACK, z + PIN_RADIUS)),
+            )

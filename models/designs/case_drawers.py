@@ -1,0 +1,145 @@
+"""The drawers of a case: one above the other between its sides, or behind its face frame."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from ..geometry import Pose
+from ..project import Hardware
+from ..shop import Piece
+from .case_boards import Carcass
+from .case_params import CaseDrawers
+from .drawer_box import SIDE_SLIDES, Front, drawer, drawer_box, slides
+from .face_frame import FrameParams, grid, shared
+
+_BEHIND_DRAWER = 10.0  # mm of air; common practice, no source
+
+
+def case_drawers(case: Carcass) -> tuple[Piece, float]:
+    """The drawers in their places, and the underside of the lowest (or of the case's top), mm."""
+    made, shop = case.params.drawers, case.shop
+    nothing = Piece((), ())
+    if made is None:
+        return nothing, case.high
+    at = ("drawers",)
+    inset = 0.0
+    if made.front is not None and made.front.fit == "inset":
+        inset = shop.stock(made.front.stock, *at, "front", "stock").thickness
+    frame = case.params.face_frame
+    if frame is not None:
+        inset = max(0.0, inset - shop.stock(frame.stock, "face_frame", "stock").thickness)
+    step = 50.8 if shop.recipe.unit == "inch" else 50.0
+    depth = (case.deep - inset - _BEHIND_DRAWER) // step * step
+    if depth < step:
+        raise shop.error(
+            f"the case is too shallow for drawers: it needs {shop.length(3 * step)} at least",
+            "depth",
+        )
+    piece, lowest = (
+        _stacked(case, made, depth, at)
+        if frame is None
+        else _behind_frame(case, made, frame, depth, at)
+    )
+    for level in case.levels:
+        if level + case.thick > lowest + 1e-9:
+            raise shop.error(
+                f"a fixed shelf stands in the way of the drawers, which come down to "
+                f"{shop.length(lowest - case.low)} above the bottom",
+                "shelves",
+            )
+    return piece, lowest
+
+
+def _stacked(case: Carcass, made: CaseDrawers, depth: float, at: tuple[str]) -> tuple[Piece, float]:
+    """Drawers one above the other between the sides."""
+    shop, front = case.shop, made.front
+    room = case.high - case.low
+    place = (*at, "heights")
+    heights = shared(shop, room, made.heights or ("rest",), "high", *place, exact=False)
+    edges = [case.high]
+    for height in heights:
+        edges.append(edges[-1] - height)
+    if front is not None and front.fit == "overlay" and front.overlap > case.thick:
+        raise shop.error(
+            f"the fronts would stand out of the case; its sides are {shop.length(case.thick)} "
+            "thick, overlap at most as much",
+            *at,
+            "front",
+            "overlap",
+        )
+    piece = Piece((), ())
+    for i, (top, low) in enumerate(pairwise(edges), 1):
+        part = shop.part(f"drawer {i}")
+        clear = SIDE_SLIDES
+        width, height = case.inside - 2 * clear.side, top - low - clear.below - clear.above
+        shown, back = None, 0.0
+        if front is not None:
+            stock = shop.stock(front.stock, *at, "front", "stock")
+            beyond = front.overlap if front.fit == "overlay" else -front.reveal
+            back = 0.0 if front.fit == "overlay" else stock.thickness
+            # Between two fronts lies one reveal.
+            above = beyond if i == 1 else -front.reveal / 2
+            below = beyond if abs(low - case.low) < 1e-6 else -front.reveal / 2
+            shown = Front(
+                stock,
+                case.inside + 2 * beyond,
+                top - low + above + below,
+                -clear.side - beyond,
+                -clear.below - below,
+            )
+        box = drawer_box(part, width, depth, height, made, shown, at)
+        piece += box.placed(Pose((case.thick + clear.side, back, low + clear.below)))
+        piece += Piece((), (), (slides(shop, depth, clear),))
+    return piece, edges[-1]
+
+
+def _behind_frame(
+    case: Carcass, made: CaseDrawers, frame: FrameParams, depth: float, at: tuple[str]
+) -> tuple[Piece, float]:
+    """Drawers in the upper openings of a face frame of one column."""
+    shop = case.shop
+    laid = grid(shop, (case.width, case.height - case.kick), frame, ("face_frame",))
+    if len(laid.columns) > 1:
+        raise shop.error(
+            "a case has nothing between its sides that would carry slides: drawers need a face "
+            "frame of one column",
+            *at,
+        )
+    openings, count = laid.columns[0], made.count or 1
+    if count > len(openings):
+        raise shop.error(f"the face frame has {len(openings)} openings, not {count}", *at, "count")
+    if made.front is not None and made.front.fit == "overlay":
+        laps = [made.front.overlap * 2] if count > 1 else []
+        if laps and laps[0] > frame.rail:
+            raise shop.error(
+                f"the fronts would meet over the rails, which are {shop.length(frame.rail)} wide; "
+                f"overlap at most {shop.length(frame.rail / 2)}",
+                *at,
+                "front",
+                "overlap",
+            )
+    thick = shop.stock(frame.stock, "face_frame", "stock").thickness
+    packing = openings[0].left - case.thick
+    if packing < -1e-9 or openings[count - 1].low + case.kick < case.low - 1e-9:
+        raise shop.error(
+            f"the frame's openings are wider or deeper down than the case inside; make its stiles "
+            f"and its bottom rail at least {shop.length(case.thick)} wide",
+            "face_frame",
+        )
+    if openings[0].top + case.kick > case.high + 1e-9:
+        raise shop.error(
+            "the top drawer would run into the stretcher; make the frame's top rail at least "
+            f"{shop.length(case.thick)} wide",
+            "face_frame",
+        )
+    piece = Piece((), ())
+    for i, opening in enumerate(openings[:count], 1):
+        size = (opening.width, opening.height)
+        box = drawer(shop.part(f"drawer {i}"), size, depth, SIDE_SLIDES, made, at)
+        piece += box.placed(Pose((opening.left, -thick, case.kick + opening.low)))
+        piece += Piece((), (), (slides(shop, depth, SIDE_SLIDES),))
+    if packing > 1e-9:
+        detail = f"{shop.length(packing)} thick, behind the stiles to carry the slides"
+        strips = Hardware("packing strips", detail, 2 * count, shop.name)
+        piece += Piece((), (), (strips,))
+    return piece, case.kick + openings[count - 1].low
