@@ -1,0 +1,53 @@
+"""Whether a planned project closes: no wood is shared, faces that are joined meet."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from slantbore.models.convex import all_standing, boxes_meet, joined_box, meets
+from slantbore.models.designs import piece_models
+from slantbore.models.errors import RecipeError
+from slantbore.models.geometry import dot
+from slantbore.models.planning import plan
+from slantbore.models.project import Project
+from slantbore.models.recipe import parse_recipe
+
+TOUCHING = 1e-6  # mm
+
+
+def planned(text: str) -> Project:
+    """The project of a recipe's text."""
+    return plan(parse_recipe(text, "trial.yaml", piece_models()))
+
+
+def closed_or_refused(text: str) -> Project | None:
+    """The project, closed; or None where the recipe is refused at its place."""
+    try:
+        project = planned(text)
+    except RecipeError as error:
+        assert all(p.location.line > 0 and p.message for p in error.problems)
+        return None
+    assert_closed(project)
+    return project
+
+
+def assert_closed(project: Project) -> None:
+    """No two boards share wood, and all faces that are pulled or glued together meet."""
+    standing = all_standing(project.boards)
+    boxes = {name: joined_box(parts) for name, parts in standing.items()}
+    for a, b in combinations(standing, 2):
+        if boxes_meet(boxes[a], boxes[b]):
+            shared = any(meets(p, q) for p in standing[a] for q in standing[b])
+            assert not shared, f"{a} and {b} share wood"
+    for joint in project.joints:
+        if joint.kind in ("housed", "loose") and not joint.bores:
+            continue
+        first, second = (project.board_named[n] for n in (joint.first, joint.second))
+        one = first.pose.plane(first.face(joint.first_face).plane)
+        other = second.pose.plane(second.face(joint.second_face).plane)
+        assert abs(dot(one.normal, other.normal) + 1) < 1e-12, joint.name
+        assert abs(one.offset + other.offset) < TOUCHING, joint.name
+        grown = boxes[joint.first].copy()
+        grown[0] -= 1.0
+        grown[1] += 1.0
+        assert boxes_meet(grown, boxes[joint.second]), joint.name
