@@ -334,9 +334,13 @@ def _collecting(problems: list[Problem]) -> Iterator[None]:
 
 
 def _unit(document: Document) -> Unit:
-    """Return the recipe's unit; a wrong one is reported by the header, and counts as mm here."""
+    """Return the recipe's unit.
+
+    A wrong one is reported by the header, and counts as inch here: sizes read too large meet fewer
+    limits that are not about them than sizes read too small.
+    """
     said = document.tree.get("units") if isinstance(document.tree, dict) else None
-    return next((unit for unit in UNITS if unit == said), "mm")
+    return next((unit for unit in UNITS if unit == said), "inch")
 
 
 def _pieces(
