@@ -47,6 +47,17 @@ def sunk_shoulder(drill: Drill, kind: ScrewKind, thickness: float) -> float:
     return max(0.0, (thickness / 2 - head - _SUNK) / math.sin(slope))
 
 
+def flush_exit(drill: Drill, fastening: Fastening, thickness: float, cover: float) -> float:
+    """Depth of an exit below the pocket face (mm) where the mate ends flush with the other face.
+
+    The screw slopes toward that end: the exit moves up from mid thickness as far as the tip needs.
+    """
+    slope = math.radians(drill.slope)
+    lead = fastening.screw.length - fastening.shoulder
+    reach = lead * math.sin(slope) + fastening.screw.radius * math.cos(slope)
+    return min(thickness / 2, thickness - reach - cover)
+
+
 def gauge_for(row: DrillRow, thickness: float, wanted: str | None = None) -> ScrewKind:
     """The gauge asked for, else the usual one for the thickness, else the thickest that fits."""
     if wanted is not None:

@@ -12,7 +12,7 @@ from .geometry import ORIGIN, Pose
 from .lengths import format_length
 from .project import Change, Drill, Finding, Hardware, Joint, Limits, RecipePath
 from .recipe import PieceParams, Recipe
-from .screws import Fastening, fastenings, gauge_for, usual_shoulder
+from .screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
 from .tables import DrillRow, drills, screw_kinds, thread_for
 
 
@@ -183,6 +183,17 @@ class Shop:
                 longest = self.recipe.tools.longest_screw
                 return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
         return []
+
+    def flush_exit(self, thickness: float, mate: Stock) -> float | None:
+        """Depth of exits where the mate, of like thickness, ends flush with the face opposite.
+
+        None where mid thickness serves, or where no screw fits.
+        """
+        found = self.fastenings(thickness, mate, thickness)
+        if not found:
+            return None
+        depth = flush_exit(self.drill, found[0], thickness, self.limits.tip_cover)
+        return depth if 0 < depth < thickness / 2 else None
 
     def shortest(self, thickness: float, mate: Stock) -> Fastening:
         """The shortest stocked screw at the usual shoulder, whether it fits or not."""

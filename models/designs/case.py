@@ -32,6 +32,7 @@ from .case_drawers import case_drawers
 from .case_params import Case
 from .face_frame import FrameParams, face_frame, grid
 
+_DRIVER_ROOM = 50.0  # mm that a driver needs past its length; common practice, no source
 _LEAST_INSIDE = 60.0  # mm each way: a hand and a driver; common practice, no source
 
 
@@ -105,6 +106,7 @@ def _between(
     *,
     pairs: bool,
     avoid: tuple[tuple[float, float], ...] = (),
+    exit_depth: float | None = None,
 ) -> list[Meeting]:
     """Both ends of a board at the insides of the sides."""
     return [
@@ -116,6 +118,7 @@ def _between(
             pocket,
             side,
             inner,
+            exit_depth=exit_depth,
             pairs=pairs,
             avoid=avoid,
         )
@@ -133,20 +136,44 @@ def _toe_kick(
     if kick is None:
         return [], [], []
     inner = kick.setback + case.thick
+    flush = shop.flush_exit(case.thick, case.stock)
     if not case.based:
         board = case.upright("toe kick", case.inside, case.thick, inner, turned=False)
         # The bottom is there when the driver comes.
         under = (kick.height - shop.drill.driver_radius - shop.limits.tolerance, kick.height)
-        meetings = _between(shop, board, sides, "right-angle", BOTTOM, pairs=False, avoid=(under,))
+        meetings = _between(
+            shop,
+            board,
+            sides,
+            "right-angle",
+            BOTTOM,
+            pairs=False,
+            avoid=(under,),
+            exit_depth=flush,
+        )
         return [board], meetings, [(board, BACK, bottom, BOTTOM)]
     front = case.upright("base front", case.width, 0.0, inner, turned=False)
     rear = case.upright("base back", case.width, case.width, case.deep - case.thick, turned=True)
     meetings = []
-    ends = [case.base_end(hand, kick.setback) for hand in ("left", "right")]
+    # The pockets are inside where front and back leave room for a driver between them.
+    room = case.deep - kick.setback - 2 * case.thick
+    within = room > shop.drill.bit_length + shop.drill.driver_length + _DRIVER_ROOM
+    ends = [case.base_end(hand, kick.setback, within) for hand in ("left", "right")]
     for board, ahead in zip(ends, ((LEFT, RIGHT), (RIGHT, LEFT)), strict=True):
         for mate, end, name in zip((front, rear), ahead, ("front", "back"), strict=True):
             label = f"{board.name} to base {name}"
-            meetings.append(Meeting(label, "right-angle", board, end, TOP, mate, BOTTOM))
+            meetings.append(
+                Meeting(
+                    label,
+                    "right-angle",
+                    board,
+                    end,
+                    TOP if within else BOTTOM,
+                    mate,
+                    BOTTOM,
+                    exit_depth=flush if within else None,
+                )
+            )
     return [front, rear, *ends], meetings, [(b, BACK, bottom, BOTTOM) for b in (front, rear)]
 
 

@@ -218,8 +218,14 @@ class Carcass:
             pose=pose,
         )
 
-    def base_end(self, hand: str, front: float) -> Board:
-        """An end of the separate base, between its front and back; its top face is inside."""
+    def base_end(self, hand: str, front: float, bored_within: bool) -> Board:
+        """An end of the separate base, between its front and back; its top face is inside.
+
+        Args:
+            hand: left or right.
+            front: from the front of the case to the base's (mm).
+            bored_within: whether its pockets are inside; else a neighbour is to hide them.
+        """
         length = self.deep - front - 2 * self.thick
         left = hand == "left"
         y = front + self.thick + (0.0 if left else length)
@@ -230,7 +236,7 @@ class Carcass:
             length,
             self.kick,
             names={TOP: "inside", BOTTOM: "outside", FRONT: "lower edge", BACK: "upper edge"},
-            seen={**_COVERED, BOTTOM: "show", TOP: "hidden"},
+            seen={**_COVERED, BOTTOM: "show" if bored_within else "concealed", TOP: "hidden"},
             pose=pose,
         )
 

@@ -212,9 +212,22 @@ def drawer_box(
     meetings = []
     for board, role, faces in zip(ends, ("front", "back"), _CORNERS, strict=True):
         pocket = BOTTOM if role == "front" and inside else TOP
+        exit_depth = shop.flush_exit(stock.thickness, stock) if pocket == BOTTOM else None
         for side, hand, face in zip(sides, ("left", "right"), faces, strict=True):
             name = shop.label(f"{role} to {hand} side")
-            meetings.append(Meeting(name, "box", board, face, pocket, side, TOP, sunk=not inside))
+            meetings.append(
+                Meeting(
+                    name,
+                    "box",
+                    board,
+                    face,
+                    pocket,
+                    side,
+                    TOP,
+                    exit_depth=exit_depth,
+                    sunk=not inside,
+                )
+            )
     joints, findings = join(shop, meetings)
     bottom = box.bottom()
     inner = (TOP, TOP, BOTTOM, BOTTOM)
