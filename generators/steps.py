@@ -27,6 +27,7 @@ _HOLD: dict[JointKind, str] = {
 
 _SPACER = 40.0  # mm; what stands back further is set by a line, not by a spacer
 
+
 def step_lines(project: Project) -> list[str]:
     """The steps of every piece as lines of text, numbered through; empty without joints."""
     steps = study_of(project).order.steps

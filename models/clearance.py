@@ -81,9 +81,9 @@ def padded(rows: Sequence[Sequence[Plane]]) -> tuple[Array, Array]:
     """Planes as normals (N, M, 3) and offsets (N, M); short rows get a plane never reached."""
     width = max(len(row) for row in rows)
     normals, offsets = np.zeros((len(rows), width, 3)), np.ones((len(rows), width))
-    for i, row in enumerate(rows):
-        normals[i, : len(row)] = [p.normal for p in row]
-        offsets[i, : len(row)] = [p.offset for p in row]
+    given = np.array([(*plane.normal, plane.offset) for row in rows for plane in row])
+    filled = np.arange(width) < np.array([len(row) for row in rows])[:, None]
+    normals[filled], offsets[filled] = given[:, :3], given[:, 3]
     return normals, offsets
 
 

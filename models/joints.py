@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice
+from itertools import islice, product
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from .clearance import Rods, clipped, joined, padded
 from .geometry import Vec, dot
 from .likeness import Likeness, likeness, within_reach
 from .movement import Slide
-from .placement import Site, least_bad, pitch, windows
+from .placement import Site, least_bad, pitch, promising_swings, windows
 from .project import Bore, Change, Finding, Joint, JointKind, Limits, RecipePath, Window
 from .screws import Fastening
 from .shop import Shop
@@ -30,6 +30,7 @@ from .tables import DrillRow
 _PER_POCKET = 70.0  # mm of width that one pocket of an end joint serves
 _EDGE_STEP = (150.0, 200.0)  # mm between the pockets of a long edge (6 to 8 in)
 _COVERED = "another board on the pocket face"
+_ORDERS = 4  # how often joints that find no place are put first
 _SWING_STEP = 5  # degrees
 _PAIR = 25.0  # mm between the two pockets of a pair: one setting of the guide, two holes
 
@@ -275,7 +276,7 @@ def join(
 
     order = list(range(len(meetings)))
     best: tuple[int, dict[int, tuple[Joint, bool]]] | None = None
-    for _ in range(1 + len(meetings)):
+    for _ in range(_ORDERS):
         done: dict[int, tuple[Joint, bool]] = {}
         for index in order:
             before = held([*placed, *(joint for joint, _ in done.values())])
@@ -283,7 +284,8 @@ def join(
         failed = [index for index in order if not done[index][1]]
         if best is None or len(failed) < best[0]:
             best = (len(failed), done)
-        blocked = [i for i in failed if order.index(i) > 0 and _shares(meetings, order, i)]
+        # Another order helps only a joint that would find its place were it the first.
+        blocked = [i for i in failed if _place(shop, meetings[i], held(placed))[1]]
         if not blocked or order[: len(blocked)] == blocked:
             break
         order = blocked + [i for i in order if i not in blocked]
@@ -300,13 +302,6 @@ def join(
             others = [*placed, *(j for k, j in enumerate(joints) if k != i)]
             findings.append(_narrow_place(shop, meeting, joint, held(others)))
     return joints, findings
-
-
-def _shares(meetings: Sequence[Meeting], order: Sequence[int], index: int) -> bool:
-    """Whether an earlier meeting shares a board with this one."""
-    mine = {meetings[index].bored.name, meetings[index].mate.name}
-    earlier = order[: order.index(index)]
-    return any(mine & {meetings[i].bored.name, meetings[i].mate.name} for i in earlier)
 
 
 def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
@@ -344,9 +339,18 @@ def _laid_out(meeting: Meeting, site: Site, fitting: Sequence[Fastening], limits
     windows that hold the tolerance before any that do not.
     """
     narrow: _Laid | None = None
-    for swing in _swings(limits.max_swing):
-        for fastening in fitting:
-            trial = replace(site, screw=fastening.screw, shoulder=fastening.shoulder)
+    square, *turns = _swings(limits.max_swing)
+    trials = [(f, replace(site, screw=f.screw, shoulder=f.shoulder)) for f in fitting]
+    for swings in ([square], turns):
+        # What is plainly hopeless among many swings is left out in one go.
+        width = 2 * limits.tolerance
+        open_ = [
+            set(promising_swings(t, swings, width, limits)) if len(swings) > 1 else set(swings)
+            for _, t in trials
+        ]
+        for swing, (which, (fastening, trial)) in product(swings, enumerate(trials)):
+            if swing not in open_[which]:
+                continue
             found = _settled(meeting, trial, limits, meeting.count, swing)
             if found and is_wide(found, limits):
                 return _Laid(fastening, swing, found, True)

@@ -97,7 +97,7 @@ def _side_by_side(site: Site, window: Window, count: int, step: float) -> tuple[
     """Empty windows about the least bad place, held within the joint."""
     length = site.reach[1]
     first = min(max(window.position - step * (count - 1) / 2, 0.0), length)
-    lack = window.high - window.low
+    lack = min(window.high - window.low, -1e-6)  # one might fit; that many do not
     places = [min(first + i * step, length) for i in range(count)]
     return tuple(
         Window(window.datum, p, p, p + lack, window.low_binds, window.high_binds) for p in places
