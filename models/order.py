@@ -172,6 +172,13 @@ class _Assembly:
         steps: list[Step] = []
         stuck: list[Stuck] = []
         while len(there) > 1:
+            parts = connected(self._named(there), self._links(there))
+            if len(parts) > 1:
+                # What left held these together; each is made by itself.
+                made = [self.taken_apart(part) for part in parts]
+                before = [step for some, _ in made for step in some]
+                stuck += [one for _, more in made for one in more]
+                return before + list(reversed(steps)), stuck
             leaving = self._leaving(there)
             if leaving is None:
                 stuck.append(Stuck(tuple(sorted(there)), self._ring(there)))
@@ -192,6 +199,14 @@ class _Assembly:
             there = rest
         steps.append(Step(self._named(there), (), None, ()))
         return list(reversed(steps)), stuck
+
+    def _links(self, there: frozenset[str]) -> list[tuple[str, str]]:
+        """Pairs of boards that a joint holds together, both still there."""
+        return [
+            (joint.first, joint.second)
+            for joint in self.joints
+            if joint.kind != "loose" and joint.first in there and joint.second in there
+        ]
 
     def _leaving(self, there: frozenset[str]) -> tuple[frozenset[str], Vec] | None:
         """What leaves next: what is only glued or housed as a whole, else the fewest boards."""
