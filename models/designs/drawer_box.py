@@ -52,6 +52,7 @@ Keys = tuple[str | int, ...]
 _SCREW_ROOM = 2.5  # mm, radius of the holes that let a false front be moved before it is screwed
 _ONE_ROW = 70.0  # mm of height below which one row of such holes serves
 _LEAST_HELD = 3.0  # mm of wood left behind a groove
+_SLIT = 2.5  # mm of a box's front that may lie behind the reveal of its false front
 _LEAST_INSIDE = 30.0  # mm of room in the box, each way
 
 
@@ -409,7 +410,7 @@ class _Box:
             return
         right, top = front.left + front.width, front.low + front.height
         bare = max(front.left, front.low, self.width - right, self.height - top)
-        if bare > 1e-9:
+        if bare > _SLIT:
             raise self.shop.error(
                 f"the false front leaves {said(bare)} of the box's front in sight; give it less "
                 "reveal or more overlap",

@@ -1,0 +1,260 @@
+r"""A base of four legs and four aprons, for tables: a part that designs build on.
+
+Seen from above                         A leg and an apron from the front
+ __                          __           ____ ______________
+|  |________________________|  |         |    |              |   apron, set back from the leg's
+|__|________back____________|__|         |    |              |   outer face
+ ||                          ||          |    |______________|
+ ||left                 right||          |    |
+ ||__________________________||          |    / taper, on the two inside faces
+|  |________front___________|  |         |   /
+|__|                        |__|         |__/   foot
+
+The base's frame: front left outer corner on the floor at the origin. The sides are counted from
+the front, counter-clockwise seen from above: front, right, back, left; leg k stands where side k
+starts, and side k's left end meets it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from pydantic import Field
+
+from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Side, Stock, cut
+from ..geometry import Pose, Vec
+from ..joints import Meeting
+from ..params import Count, Length, LengthOrZero, Params
+from ..project import Hardware
+from ..shop import Shop
+
+SIDES = ("front", "right", "back", "left")
+_LEGS = ("front left", "front right", "back right", "back left")
+# Direction of each side, counter-clockwise; the inward normal is the next one.
+_ALONG: tuple[Vec, ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0), (0.0, -1.0, 0.0))
+_FACING = {0: "right face", 1: "back face", 2: "left face", 3: "front face"}
+_UP: Vec = (0.0, 0.0, 1.0)
+
+# Common practice, no source.
+_GAP = 25.0  # mm of square leg below the apron
+_PROUD = 6.0  # mm that the leg stands proud of the apron
+_SCREWS = 3  # an apron end
+_LEAST_FOOT = 15.0  # mm
+
+
+class BaseParams(Params):
+    """Legs and aprons of a table."""
+
+    leg_stock: str = Field(description="label of the stock for the legs; they are square")
+    foot: Length | None = Field(
+        None, description="size of the foot: the leg is tapered on its two inside faces to this"
+    )
+    taper_gap: LengthOrZero = Field(_GAP, description="square part of the leg below the apron")
+    apron_stock: str = Field(description="label of the stock for the aprons")
+    apron_width: Length = Field(description="width of the aprons (their height as they stand)")
+    setback: LengthOrZero = Field(
+        _PROUD, description="how far the aprons lie back from the legs' outer faces"
+    )
+    screws: Count = Field(_SCREWS, description="screws at each end of an apron")
+
+
+@dataclass(frozen=True)
+class Base:
+    """Sizes and stock of a base; lengths in mm.
+
+    Attributes:
+        shop: view of the piece.
+        params: how it is made.
+        width: over the legs' outer faces, left to right.
+        depth: the same, front to back.
+        height: of the legs.
+    """
+
+    shop: Shop
+    params: BaseParams
+    width: float
+    depth: float
+    height: float
+
+    @property
+    def leg_stock(self) -> Stock:
+        """Of the legs."""
+        return self.shop.stock(self.params.leg_stock, "leg_stock")
+
+    @property
+    def apron_stock(self) -> Stock:
+        """Of the aprons."""
+        return self.shop.stock(self.params.apron_stock, "apron_stock")
+
+    @property
+    def leg_size(self) -> float:
+        """Of the square leg."""
+        return self.leg_stock.thickness
+
+    @property
+    def inset(self) -> float:
+        """From the base's outside to the aprons' inside."""
+        return self.params.setback + self.apron_stock.thickness
+
+    @property
+    def lower(self) -> float:
+        """Height of the aprons' lower edges over the floor."""
+        return self.height - self.params.apron_width
+
+    @property
+    def pocket_reach(self) -> float:
+        """How far the pockets at an apron's end reach along it, with the wood they need."""
+        drill, limits = self.shop.drill, self.shop.limits
+        slope, half = math.radians(drill.slope), self.apron_stock.thickness / 2
+        reach = half / math.tan(slope) + drill.counterbore_radius / math.sin(slope)
+        return reach + max(limits.show_wall, limits.hidden_wall)
+
+    def apron_length(self, side: int) -> float:
+        """Between the legs."""
+        return (self.depth if side % 2 else self.width) - 2 * self.leg_size
+
+    def corner(self, side: int) -> Vec:
+        """Where a side starts: the outer corner of its first leg, on the floor."""
+        x, y = self.width, self.depth
+        corners: tuple[Vec, ...] = ((0.0, 0.0, 0.0), (x, 0.0, 0.0), (x, y, 0.0), (0.0, y, 0.0))
+        return corners[side]
+
+    def refuse_unsound(self) -> None:
+        """Refuse sizes that make no base.
+
+        Raises:
+            RecipeError: which size, and what would do.
+        """
+        shop, params, said = self.shop, self.params, self.shop.length
+        leg, apron = self.leg_size, self.apron_stock
+        if self.inset > leg + 1e-9:
+            most = leg - apron.thickness
+            keys = ("setback",) if most >= 0 else ("leg_stock",)
+            raise shop.error(
+                f"set back by {said(params.setback)} the {said(apron.thickness)} apron does not "
+                f"lie on the {said(leg)} leg: "
+                + (f"at most {said(most)}" if most >= 0 else "take thicker legs"),
+                *keys,
+            )
+        drill, limits = shop.drill, shop.limits
+        edge = drill.counterbore_radius + max(limits.show_wall, limits.hidden_wall)
+        pitch = 2 * drill.counterbore_radius + limits.between + 2 * limits.tolerance
+        least = 2 * (edge + limits.tolerance) + (params.screws - 1) * pitch
+        if params.apron_width < least:
+            raise shop.error(
+                f"{params.screws} screws need an apron {said(least)} wide: make it wider, or take "
+                "fewer `screws`",
+                "apron_width",
+            )
+        if self.lower - params.taper_gap <= 0 or self.lower <= 0:
+            raise shop.error(
+                f"the aprons reach down to {said(self.lower)} over the floor: make the piece "
+                "higher or the aprons narrower",
+                "apron_width",
+            )
+        if params.foot is not None and not _LEAST_FOOT <= params.foot < leg:
+            raise shop.error(
+                f"a foot of {said(params.foot)} is no taper of a {said(leg)} leg: from "
+                f"{said(_LEAST_FOOT)} up to less than that, or leave `foot` out",
+                "foot",
+            )
+        for thickness, mate, depth in ((apron.thickness, self.leg_stock, leg),):
+            if not shop.fastenings(thickness, mate, min(thickness, depth)):
+                raise shop.error(
+                    f"no stocked screw fits {said(thickness)} aprons with "
+                    f"{said(limits.tip_cover)} of wood past its tip",
+                    "apron_stock",
+                )
+        for side in (0, 1):
+            short = 2 * self.pocket_reach + limits.between - self.apron_length(side)
+            if short > 0:
+                raise shop.error(
+                    f"the {SIDES[side]} apron would be {said(max(self.apron_length(side), 0.0))} "
+                    f"long, too short for the pockets at both ends: give it {said(short)} more",
+                    "size",
+                )
+
+    def legs(self) -> tuple[Board, ...]:
+        """The four legs, alike and each turned by a quarter; their grain runs up."""
+        cuts = self._tapers()
+        legs = []
+        for k, where in enumerate(_LEGS):
+            names = {
+                LEFT: "foot",
+                RIGHT: "upper end",
+                BACK: _FACING[k],
+                TOP: _FACING[(k + 1) % 4],
+                FRONT: _FACING[(k + 2) % 4],
+                BOTTOM: _FACING[(k + 3) % 4],
+            }
+            legs.append(
+                self.shop.board(
+                    f"{where} leg",
+                    self.leg_stock,
+                    self.height,
+                    self.leg_size,
+                    names=names,
+                    seen={LEFT: "concealed", RIGHT: "hidden"},
+                    cuts=cuts,
+                    pose=Pose(self.corner(k), _UP, _ALONG[k]),
+                )
+            )
+        return tuple(legs)
+
+    def _tapers(self) -> tuple[Cut, ...]:
+        if self.params.foot is None:
+            return ()
+        foot, start = self.params.foot, self.lower - self.params.taper_gap
+        rise = (self.leg_size - foot) / start
+        return (
+            cut("taper", "taper", {"face": ((rise, -1.0, 0.0), -foot)}, "show"),
+            cut("taper", "second taper", {"face": ((rise, 0.0, -1.0), -foot)}, "show"),
+        )
+
+    def apron(self, side: int, cuts: tuple[Cut, ...] = ()) -> Board:
+        """An apron, its top face outside, its grain along the side."""
+        along, inward = _ALONG[side], _ALONG[(side + 1) % 4]
+        corner = self.corner(side)
+        leg, inset = self.leg_size, self.inset
+        origin = (
+            corner[0] + leg * along[0] + inset * inward[0],
+            corner[1] + leg * along[1] + inset * inward[1],
+            self.lower,
+        )
+        return self.shop.board(
+            f"{SIDES[side]} apron",
+            self.apron_stock,
+            self.apron_length(side),
+            self.params.apron_width,
+            names={TOP: "outside", BOTTOM: "inside", FRONT: "lower edge", BACK: "upper edge"},
+            seen={BOTTOM: "concealed", BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+            cuts=cuts,
+            pose=Pose(origin, along, _UP),
+        )
+
+    def corners(self, legs: tuple[Board, ...], aprons: tuple[Board, ...]) -> list[Meeting]:
+        """The apron ends at the legs, bored from inside."""
+        ends: tuple[tuple[int, Side, Side], ...] = ((0, LEFT, BACK), (1, RIGHT, TOP))
+        return [
+            Meeting(
+                self.shop.label(f"{SIDES[k]} apron to {_LEGS[(k + step) % 4]} leg"),
+                "right-angle",
+                apron,
+                end,
+                BOTTOM,
+                legs[(k + step) % 4],
+                face,
+                count=self.params.screws,
+            )
+            for k, apron in enumerate(aprons)
+            for step, end, face in ends
+        ]
+
+    def spacers(self) -> tuple[Hardware, ...]:
+        """What holds the aprons back from the legs' faces while they are screwed."""
+        if self.params.setback <= 0:
+            return ()
+        thick = self.shop.length(self.params.setback)
+        detail = f"{thick} thick, laid under the apron while it is screwed to the legs"
+        return (Hardware("spacer", detail, 2, self.shop.name),)

@@ -1,0 +1,615 @@
+r"""A table on four legs, with up to four drawers in its front apron.
+
+Seen from the front                            Seen from above, without the top
+ __________________________________             ____                          ____
+|______________top_________________|           |leg_|________________________|leg_|
+  |  | _________   _________  |  |               |   |  |             | |  |    |
+  |  ||_opening_|_|_________| |  |               |   |  | runner,     | |  |    |   runners below,
+  |  |________________________|  |               |   |  | kicker      | |  |    |   kickers above
+  |  |                        |  |              _|___|__|_____________|_|__|____|_  the drawers
+  |  |                        |  |             |leg_|_______front apron______|leg_|
+
+Runners lie level with the lower side of the openings, kickers with the upper side; a guide on each
+runner is level with the opening's own sides. A solid top is screwed from below through pilots that
+are slotted across its grain by as much as it moves there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, Stock, cut
+from ..geometry import Pose, Vec
+from ..joints import Meeting, join
+from ..movement import Slide, movement_rate
+from ..params import CountOrZero, Length, LengthOrZero, Size
+from ..project import Joint
+from ..recipe import PieceParams
+from ..shop import Piece, Shop
+from . import Design
+from ._leg_base import SIDES, Base, BaseParams
+from .drawer_box import WOODEN_RUNNERS, DrawerParams, drawer
+from .panel import (
+    PanelParams,
+    board_widths,
+    glue_up,
+    panel_boards,
+    panel_meetings,
+    refuse_unjoinable,
+)
+
+_MOST_DRAWERS = 4
+# Common practice, no source.
+_OVERHANG = 25.0  # mm of the top beyond the legs
+_RAIL = 22.0  # mm of apron above and below an opening
+_BETWEEN = 50.0  # mm of apron between two openings
+_GUIDE = 25.0  # mm, width of the guides at the ends
+_BEARING = 12.0  # mm of runner past the drawer's side
+_BEHIND = 6.0  # mm of air behind a drawer
+_APART = 120.0  # mm at least between two screws of a top on an end apron
+_LEAST_OPENING = 60.0  # mm wide
+_INNER: dict[Side, Seen] = {
+    TOP: "concealed",
+    BOTTOM: "concealed",
+    FRONT: "concealed",
+    BACK: "concealed",
+    LEFT: "hidden",
+    RIGHT: "hidden",
+}
+
+
+class TableTop(PanelParams):
+    """The top, glued up from boards or cut from a sheet."""
+
+    stock: str = Field(description="label of the stock")
+    overhang: LengthOrZero = Field(_OVERHANG, description="beyond the legs, on all four sides")
+    fixing: Literal["slotted", "rigid"] = Field(
+        "slotted", description="how a solid top is screwed: free to swell and shrink, or rigid"
+    )
+
+
+class TableDrawer(DrawerParams):
+    """The drawers of a table, their openings, and what they run on."""
+
+    opening: Size | None = Field(
+        None, description="of each opening, width x height; default: what the apron has room for"
+    )
+    rail_above: Length = Field(_RAIL, description="apron left above the openings")
+    rail_below: Length = Field(
+        _RAIL, description="apron left below the openings, where `opening` does not settle it"
+    )
+    between: Length = Field(_BETWEEN, description="apron left between two openings")
+    depth: Length | None = Field(None, description="of the boxes; default: as the table allows")
+    runner_stock: str = Field(description="label of the stock for runners, kickers and guides")
+
+
+class HallTable(BaseParams, PieceParams):
+    """A table with set-back aprons, drawers in the front, and a top screwed from below."""
+
+    size: Size = Field(description="of the top, length x depth")
+    height: Length = Field(description="overall")
+    top: TableTop = Field(description="the top")
+    drawers: CountOrZero = Field(0, description="drawers side by side, 0 to 4")
+    drawer: TableDrawer | None = Field(None, description="what the drawers are made of")
+
+    @model_validator(mode="after")
+    def _whole(self) -> HallTable:
+        if self.drawers > _MOST_DRAWERS:
+            raise ValueError(f"drawers {self.drawers}: 0 to {_MOST_DRAWERS} side by side")
+        if self.drawers and self.drawer is None:
+            raise ValueError("`drawers` needs a `drawer`: what the drawers are made of")
+        return self
+
+
+@dataclass(frozen=True)
+class _Openings:
+    """The openings of the front apron, in its frame (mm).
+
+    Attributes:
+        lefts: left side of each.
+        width: of each.
+        low: lower side.
+        high: upper side.
+    """
+
+    lefts: tuple[float, ...]
+    width: float
+    low: float
+    high: float
+
+    def cuts(self) -> tuple[Cut, ...]:
+        """The openings, through the apron's thickness."""
+        return tuple(
+            cut(
+                "opening",
+                f"opening {i}",
+                {
+                    "left side": ((-1.0, 0.0, 0.0), -left),
+                    "right side": ((1.0, 0.0, 0.0), left + self.width),
+                    "lower side": ((0.0, -1.0, 0.0), -self.low),
+                    "upper side": ((0.0, 1.0, 0.0), self.high),
+                },
+                "concealed",
+            )
+            for i, left in enumerate(self.lefts, 1)
+        )
+
+
+def plan(params: HallTable, shop: Shop) -> Piece:
+    """Boards, joints and drawers of a table.
+
+    Raises:
+        RecipeError: sizes that make no table, at their place.
+    """
+    over, stock = params.top.overhang, shop.stock(params.top.stock, "top", "stock")
+    width, depth = (size - 2 * over for size in params.size)
+    base = Base(shop, params, width, depth, params.height - stock.thickness)
+    base.refuse_unsound()
+    openings = _openings(params, base) if params.drawer and params.drawers else None
+    legs = base.legs()
+    aprons = tuple(
+        base.apron(side, openings.cuts() if openings and side == 0 else ()) for side in range(4)
+    )
+    inner: tuple[Board, ...] = ()
+    meetings = base.corners(legs, aprons)
+    glued: tuple[Joint, ...] = ()
+    if openings and params.drawer:
+        inner, held, glued = _runners(params.drawer, base, aprons, openings)
+        meetings += held
+    above = _Top(params, base, stock)
+    boards = above.boards()
+    meetings = [
+        *panel_meetings(shop.part("top"), boards, params.top),
+        *meetings,
+        *above.meetings(boards, aprons, inner),
+    ]
+    joints, findings = join(shop, meetings)
+    piece = Piece(
+        (*legs, *aprons, *inner, *boards),
+        (*joints, *glued),
+        base.spacers(),
+        tuple(findings),
+        (*glue_up(shop.part("top"), boards), *above.reports()),
+    )
+    if openings and params.drawer:
+        piece += _drawers(params.drawer, base, openings)
+    return piece.placed(Pose((over, over, 0.0)))
+
+
+# --- the top ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Top:
+    """The top in the base's frame, and how it is screwed on."""
+
+    params: HallTable
+    base: Base
+    stock: Stock
+
+    @property
+    def middle(self) -> float:
+        """The line of the top that stays where it is (y, mm)."""
+        return self.base.depth / 2
+
+    def rate(self) -> float:
+        """Fraction of its width that the top moves either way.
+
+        Raises:
+            RecipeError: nobody published how the wood moves.
+        """
+        shop = self.base.shop
+        found = movement_rate(self.stock, shop.limits.moisture_change)
+        if found is None:
+            raise shop.error(
+                f"no shrinkage of {self.stock.title} was published where we looked, so the slots "
+                "cannot be sized: take another wood, a sheet good, or fixing: rigid",
+                "top",
+                "stock",
+            )
+        return found
+
+    def boards(self) -> tuple[Board, ...]:
+        """The boards, with no seam over the front or back apron.
+
+        Raises:
+            RecipeError: a stated seam lies over an apron.
+        """
+        params, shop, over = self.params, self.base.shop, self.params.top.overhang
+        length, depth = params.size
+        widths = board_widths(shop, self.stock, depth, params.top, ("top",))
+        for _ in range(3):
+            bad = self._seam_over_apron(widths)
+            if bad is None or params.top.boards is not None:
+                break
+            # One board more; a stated width is the widest, so narrower ones are welcome.
+            fewer = params.top.model_copy(update={"board_width": depth / (len(widths) + 1)})
+            widths = board_widths(shop, self.stock, depth, fewer, ("top",))
+        if bad is not None:
+            key = "board_width" if params.top.boards is None else "boards"
+            raise shop.error(
+                f"the seam behind board {bad + 1} of the top lies over an apron, where screws "
+                "would run into it: choose other widths",
+                "top",
+                key,
+            )
+        if len(widths) > 1:
+            refuse_unjoinable(shop, self.stock, length, params.top, "size")
+        pose = Pose((-over, -over, self.base.height))
+        part = shop.part("top")
+        return panel_boards(part, self.stock, length, widths, pose=pose)
+
+    def _seam_over_apron(self, widths: Sequence[float]) -> int | None:
+        base, over = self.base, self.params.top.overhang
+        room = self._room()
+        seam = -over
+        for index, width in enumerate(widths[:-1]):
+            seam += width
+            half = base.apron_stock.thickness / 2
+            for line in (base.inset - half, base.depth - base.inset + half):
+                if abs(seam - line) < room:
+                    return index
+        return None
+
+    def _room(self) -> float:
+        """How far a seam must be from the middle of an apron's edge (mm)."""
+        limits = self.base.shop.limits
+        return self.base.apron_stock.thickness / 2 + limits.tip_cover + limits.tolerance
+
+    def meetings(
+        self, boards: Sequence[Board], aprons: Sequence[Board], inner: Sequence[Board]
+    ) -> list[Meeting]:
+        """The aprons' upper edges at the top's underside, wherever there is room for a pocket.
+
+        Raises:
+            RecipeError: there is no room anywhere, or the slots do not fit the edges.
+        """
+        shop, free = self.base.shop, self.stock.kind != "sheet"
+        rate = self.rate() if free and self.params.top.fixing == "slotted" else 0.0
+        if rate:
+            self._refuse_wide(rate)
+        thick = self.base.apron_stock.thickness
+        if not shop.fastenings(thick, self.stock, min(thick, self.stock.thickness)):
+            raise shop.error(
+                f"no stocked screw fits from {shop.length(thick)} aprons into a "
+                f"{shop.length(self.stock.thickness)} top with "
+                f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
+                "top",
+                "stock",
+            )
+        found = []
+        for side, apron in enumerate(aprons):
+            slide = None
+            if rate:
+                pose = apron.pose
+                slide = Slide(
+                    pose.local_direction((0.0, 1.0, 0.0)),
+                    rate,
+                    pose.local_point((0.0, self.middle, 0.0)),
+                )
+            covered = self._covered(apron, inner)
+            for board, low, high in self._shared(apron, boards):
+                stretches = _outside(covered, low, high)
+                if not stretches:
+                    continue
+                name = shop.label(f"{SIDES[side]} apron to {board.role}")
+                found.append(
+                    Meeting(
+                        name,
+                        "panel",
+                        apron,
+                        BACK,
+                        BOTTOM,
+                        board,
+                        BOTTOM,
+                        count=1 if side % 2 and len(boards) > 1 else None,
+                        toward=(1.0, 0.0, 0.0),
+                        avoid=tuple((a - low, b - low) for a, b in covered),
+                        slide=slide,
+                    )
+                )
+        if not found:
+            raise shop.error(
+                "no apron has room for a pocket under the top: make the table larger", "size"
+            )
+        return found
+
+    def _refuse_wide(self, rate: float) -> None:
+        """Refuse a top that moves more over the front and back apron than their edges can take."""
+        base, shop = self.base, self.base.shop
+        half, limits = base.apron_stock.thickness / 2, shop.limits
+        moves = rate * (self.middle - base.inset + half)
+        kept = max(limits.show_wall, limits.hidden_wall) + limits.tolerance
+        radius = max(
+            fit.screw.radius
+            for fit in shop.fastenings(2 * half, self.stock, min(2 * half, self.stock.thickness))
+            or [shop.shortest(2 * half, self.stock)]
+        )
+        # The pilot's axis leans toward the outside below its exit; half a step is for rounding up.
+        most = half - radius - kept - 0.5
+        if moves > most:
+            raise shop.error(
+                f"a solid {self.stock.title} top moves {shop.length(moves)} over the front apron, "
+                f"more than the {shop.length(max(most, 0.0))} that a slot in its edge allows: take "
+                f"aprons {shop.length(2 * (half + moves - most))} thick, a quarter-sawn top "
+                "(sawn: quarter), a sheet good, or a smaller moisture_change under limits",
+                "apron_stock",
+            )
+
+    def _covered(self, apron: Board, inner: Sequence[Board]) -> list[tuple[float, float]]:
+        """Stretches of an apron (x, mm) that have no room for a pocket from the upper edge."""
+        base, shop = self.base, self.base.shop
+        drill, limits = shop.drill, shop.limits
+        wall = max(limits.show_wall, limits.hidden_wall)
+        side = drill.counterbore_radius + max(wall, limits.between) + limits.tolerance
+        reach = base.pocket_reach + side
+        found = [(-1.0, reach), (apron.length - reach, apron.length + 1.0)]
+        across = apron.pose.local_direction((1.0, 0.0, 0.0))[0]
+        if abs(across) > 0.5:
+            for board in inner:
+                if board.pose.origin[2] + board.thickness < base.height - base.pocket_reach:
+                    continue
+                ends = [
+                    apron.pose.local_point(board.pose.point((0.0, y, 0.0)))[0]
+                    for y in (0.0, board.width)
+                ]
+                found.append((min(ends) - side, max(ends) + side))
+        for opening in apron.cuts:
+            sides = [f.plane for f in opening.faces if abs(f.plane.normal[0]) > 0.5]
+            ends = [plane.offset * plane.normal[0] for plane in sides]
+            found.append((min(ends) - side, max(ends) + side))
+        return found
+
+    def _shared(self, apron: Board, boards: Sequence[Board]) -> list[tuple[Board, float, float]]:
+        """Boards of the top over an apron, with the stretch of it (x, mm), well spread."""
+        shared = []
+        half = apron.thickness / 2
+        for board in boards:
+            corners = [
+                apron.pose.local_point(board.pose.point((x, y, 0.0)))
+                for x in (0.0, board.length)
+                for y in (0.0, board.width)
+            ]
+            low = max(0.0, min(p[0] for p in corners))
+            high = min(apron.length, max(p[0] for p in corners))
+            if min(p[2] for p in corners) < half < max(p[2] for p in corners) and low < high:
+                shared.append((board, low, high))
+        if len(shared) < 2:
+            return shared
+        reach = self.base.pocket_reach
+        room = 2 * (self._room() + self.base.shop.drill.counterbore_radius)
+        wide = [s for s in shared if min(s[2], apron.length - reach) - max(s[1], reach) > room]
+        spread: list[tuple[Board, float, float]] = []
+        for board, low, high in sorted(wide, key=lambda s: s[1]):
+            if not spread or (low + high - spread[-1][1] - spread[-1][2]) / 2 >= _APART:
+                spread.append((board, low, high))
+        return spread
+
+    def reports(self) -> tuple[str, ...]:
+        """How far the top moves, and what allows for it."""
+        shop = self.base.shop
+        if self.stock.kind == "sheet":
+            return ()
+        rate = movement_rate(self.stock, shop.limits.moisture_change)
+        if rate is None:
+            return ()
+        moves, points = rate * self.params.size[1], shop.limits.moisture_change
+        how = "its pilots are slotted" if self.params.top.fixing == "slotted" else "it is held"
+        return (
+            f"{shop.name}: the top swells or shrinks by {moves:.1f} mm across its width when its "
+            f"moisture content changes by {points:g} points; {how}, so its middle stays",
+        )
+
+
+def _outside(
+    covered: Sequence[tuple[float, float]], low: float, high: float
+) -> list[tuple[float, float]]:
+    """What is left of a stretch outside of others."""
+    parts = [(low, high)]
+    for a, b in covered:
+        parts = [
+            part
+            for start, end in parts
+            for part in ((start, min(end, a)), (max(start, b), end))
+            if part[1] - part[0] > 1e-6
+        ]
+    return parts
+
+
+# --- the drawers --------------------------------------------------------------------------------
+
+
+def _openings(params: HallTable, base: Base) -> _Openings:
+    """Where the openings of the front apron are.
+
+    Raises:
+        RecipeError: the apron has no room for them.
+    """
+    made, count, shop, said = params.drawer, params.drawers, base.shop, base.shop.length
+    assert made is not None
+    length, stock = base.apron_length(0), shop.stock(made.runner_stock, "drawer", "runner_stock")
+    end = max(base.pocket_reach, _GUIDE) + shop.limits.tolerance
+    room = length - 2 * end - (count - 1) * made.between
+    if made.opening is None:
+        # The ends are as wide again as the pockets need, where that leaves a fair opening.
+        spare = 2 * (shop.drill.counterbore_radius + shop.limits.show_wall) + 8.0
+        roomy = room - 2 * spare >= 3 * _LEAST_OPENING * count
+        width = (room - 2 * spare if roomy else room) / count
+        low, high = made.rail_below, params.apron_width - made.rail_above
+    else:
+        width, height = made.opening
+        high = params.apron_width - made.rail_above
+        low = high - height
+        if count * width > room + 1e-9:
+            raise shop.error(
+                f"{count} openings {said(width)} wide leave too little of the {said(length)} apron "
+                f"for the pockets at its ends: at most {said(max(room / count, 0.0))} each",
+                "drawer",
+                "opening",
+            )
+    if width < _LEAST_OPENING or high - low < 1.0:
+        raise shop.error(
+            f"each opening would be {said(max(width, 0.0))} wide and {said(max(high - low, 0.0))} "
+            "high: take fewer drawers, a longer table or wider aprons",
+            "drawers",
+        )
+    for rail, key, what in (
+        (made.rail_above, "rail_above", "kicker"),
+        (low, "rail_below" if made.opening is None else "opening", "runner"),
+    ):
+        if rail < stock.thickness - 1e-9:
+            raise shop.error(
+                f"the apron keeps {said(max(rail, 0.0))} there, less than the "
+                f"{said(stock.thickness)} {what} behind it is thick: leave at least that",
+                "drawer",
+                key,
+            )
+    total = count * width + (count - 1) * made.between
+    first = (length - total) / 2
+    return _Openings(
+        tuple(first + i * (width + made.between) for i in range(count)), width, low, high
+    )
+
+
+def _runners(
+    made: TableDrawer, base: Base, aprons: Sequence[Board], openings: _Openings
+) -> tuple[tuple[Board, ...], list[Meeting], tuple[Joint, ...]]:
+    """Runners below, kickers above and guides beside the drawers, from front to back apron.
+
+    Returns:
+        The boards, the screwed joints, and the glued ones.
+    """
+    shop = base.shop
+    stock = shop.stock(made.runner_stock, "drawer", "runner_stock")
+    bearing = WOODEN_RUNNERS.side + shop.stock(made.stock, "drawer", "stock").thickness + _BEARING
+    if 2 * bearing >= openings.width:
+        raise shop.error(
+            f"an opening {shop.length(openings.width)} wide has no room for two runners: at least "
+            f"{shop.length(2 * bearing)}",
+            "drawer",
+            "stock",
+        )
+    left, rights = base.leg_size, [x + openings.width for x in openings.lefts]
+    # Per place: from where to where the guide and the runner lie (x in the apron's frame).
+    places: list[tuple[str, float, float, float, float]] = []
+    first, last = openings.lefts[0], rights[-1]
+    places.append(("left", first - _GUIDE, first, first - _GUIDE, first + bearing))
+    for i, (right, following) in enumerate(zip(rights, openings.lefts[1:], strict=False), 1):
+        where = "middle" if len(rights) == 2 else f"middle {i}"
+        places.append((where, right, following, right - bearing, following + bearing))
+    places.append(("right", last, last + _GUIDE, last - bearing, last + _GUIDE))
+    run = base.depth - 2 * base.inset
+    low, high, thick = base.lower + openings.low, base.lower + openings.high, stock.thickness
+
+    def lying(role: str, start: float, end: float, bottom: float, upper: str, under: str) -> Board:
+        # Its grain runs from front to back; x of the board to the back, y to the left.
+        sides: dict[Side, str] = {
+            TOP: upper, BOTTOM: under, LEFT: "front end", RIGHT: "back end",
+            FRONT: "right edge", BACK: "left edge",
+        }  # fmt: skip
+        pose = Pose((left + end, base.inset, bottom), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0))
+        return shop.board(
+            role,
+            stock,
+            run,
+            end - start,
+            names=sides,
+            seen=_INNER,
+            pose=pose,
+        )
+
+    boards, meetings, glued = [], [], []
+    ends = ((LEFT, aprons[0]), (RIGHT, aprons[2]))
+    for where, guide_from, guide_to, start, end in places:
+        runner = lying(f"{where} runner", start, end, low - thick, "upper face", "underside")
+        # A kicker keeps to the openings: the apron beside them is for the top's screws.
+        inside = (start if where != "left" else guide_to, end if where != "right" else guide_from)
+        kicker = lying(f"{where} kicker", *inside, high, "upper face", "underside")
+        guide = lying(f"{where} guide", guide_from, guide_to, low, "upper face", "underside")
+        boards += [runner, kicker, guide]
+        for board, pocket in ((runner, BOTTOM), (kicker, TOP)):
+            for end_face, apron in ends:
+                role = apron.role
+                name = shop.label(f"{board.role} to {role}")
+                meetings.append(Meeting(name, "butt", board, end_face, pocket, apron, BOTTOM))
+        for end_face, apron in ends:
+            name = shop.label(f"{guide.role} to {apron.role}")
+            glued.append(Joint(name, "butt", guide.name, end_face, apron.name, BOTTOM))
+        name = shop.label(f"{where} guide on runner")
+        glued.append(Joint(name, "butt", guide.name, BOTTOM, runner.name, TOP))
+    return tuple(boards), meetings, tuple(glued)
+
+
+def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
+    """The drawers in their openings.
+
+    Raises:
+        RecipeError: they do not fit.
+    """
+    shop, clearance = base.shop, WOODEN_RUNNERS
+    before = 0.0
+    if made.front is not None and made.front.fit == "inset":
+        before = shop.stock(made.front.stock, "drawer", "front", "stock").thickness
+    outside = base.params.setback
+    room = base.depth - base.inset - outside - before - _BEHIND
+    depth = room if made.depth is None else made.depth
+    if depth > room + 1e-9:
+        raise shop.error(
+            f"the table has room for drawers {shop.length(max(room, 0.0))} deep",
+            "drawer",
+            "depth" if made.depth is not None else "stock",
+        )
+    piece = Piece((), ())
+    size = (openings.width, openings.high - openings.low)
+    for i, left in enumerate(openings.lefts, 1):
+        name = "drawer" if len(openings.lefts) == 1 else f"drawer {i}"
+        box = drawer(shop.part(name), size, depth, clearance, made, ("drawer",))
+        at: Vec = (base.leg_size + left, outside, base.lower + openings.low)
+        piece += box.placed(Pose(at))
+    return piece
+
+
+STARTER = """\
+# A narrow table with two drawers, for a hall; its top is free to swell and shrink.
+# Change `size` and `height` first: of the top, length x depth, and overall.
+name: my table
+units: inch
+
+stock:
+  top: {wood: hard-maple, thickness: 3/4}
+  legs: {wood: hard-maple, thickness: 1-3/4}
+  aprons: {wood: hard-maple, thickness: 3/4}
+  inner: {wood: yellow-poplar, thickness: 3/4}    # runners, kickers, guides
+  box: {sheet: birch-ply-15}
+  bottom: {sheet: plywood-1-4}
+
+build:
+  - design: hall-table
+    name: table
+    size: 42 x 15
+    height: 31
+    top: {stock: top, overhang: 1}     # fixing: rigid holds a solid top (and warns)
+    leg_stock: legs
+    foot: 1                            # tapered on the inside faces; leave out for square legs
+    apron_stock: aprons
+    apron_width: 5-1/2
+    setback: 1/4                       # aprons behind the legs' outer faces
+    drawers: 2                         # 0 to 4; 0: a plain table, needs no `drawer`
+    drawer:
+      stock: box
+      bottom: bottom
+      front: {stock: aprons, fit: inset, reveal: 1/16}
+      runner_stock: inner
+"""
+
+DESIGN = Design(
+    "hall-table",
+    "A table with set-back aprons, square or tapered legs, up to four drawers and a free top.",
+    HallTable,
+    plan,
+    STARTER,
+)
