@@ -1,0 +1,151 @@
+"""Random pieces, seeded: what the closed form passes, the proof on the built solids passes too."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+
+from slantbore.generators.proof import prove
+from slantbore.generators.solids import solidify
+from slantbore.models.designs import piece_models
+from slantbore.models.errors import RecipeError
+from slantbore.models.planning import check, plan
+from slantbore.models.project import Project
+from slantbore.models.recipe import parse_recipe
+from slantbore.models.study import study_of
+
+PLACED = 1_000  # pockets judged in closed form; tests/bench/bench_random.py judges 10,000
+ON_SOLIDS = 300  # pockets proven on solids
+
+_WOODS = ("red-oak", "cherry", "hard-maple", "eastern-white-pine", "walnut", "yellow-poplar")
+
+
+def _head(rng: random.Random) -> str:
+    thick = rng.choice((12.7, 15.875, 19.05, 20, 22, 25.4))
+    return (
+        "name: trial\nunits: mm\nstock:\n"
+        f"  wood: {{wood: {rng.choice(_WOODS)}, thickness: {thick}}}\n"
+        "  legs: {wood: red-oak, thickness: 60}\n"
+        "  sheet: {sheet: plywood-3-4}\n"
+        "  thin: {sheet: plywood-1-4}\n"
+        "build:\n"
+    )
+
+
+def _frame(rng: random.Random) -> str:
+    sides = rng.choice((3, 4, 4, 4, 5, 6, 8, 12))
+    size = rng.uniform(250, 600)
+    high = rng.uniform(250, 800) if sides == 4 else size
+    text = (
+        f"  - design: mitred-frame\n    stock: wood\n    sides: {sides}\n"
+        f"    rail_width: {rng.uniform(38, 90):.2f}\n    sight: {size:.2f} x {high:.2f}\n"
+    )
+    if rng.random() < 0.5:
+        text += (
+            f"    rebate: {{width: {rng.uniform(5, 12):.2f}, depth: {rng.uniform(4, 10):.2f}}}\n"
+        )
+    if rng.random() < 0.3:
+        text += "    pockets: 2\n" + ("    bored: both\n" if rng.random() < 0.5 else "")
+    return text
+
+
+def _face_frame(rng: random.Random) -> str:
+    columns = rng.randint(1, 3)
+    rows = ", ".join("rest" for _ in range(rng.randint(1, 3)))
+    grid = "".join(f"      - {{openings: [{rows}]}}\n" for _ in range(columns))
+    return (
+        f"  - design: face-frame\n    stock: wood\n    size: {rng.uniform(400, 1200):.2f} x "
+        f"{rng.uniform(400, 1200):.2f}\n    stile: {rng.uniform(30, 70):.2f}\n"
+        f"    rail: {rng.uniform(30, 70):.2f}\n    columns:\n{grid}"
+    )
+
+
+def _case(rng: random.Random) -> str:
+    text = (
+        f"  - design: case\n    stock: sheet\n    size: {rng.uniform(300, 1000):.2f} x "
+        f"{rng.uniform(400, 900):.2f}\n    depth: {rng.uniform(280, 620):.2f}\n"
+        f"    stretcher: {rng.uniform(70, 120):.2f}\n"
+    )
+    if rng.random() < 0.5:
+        text += f"    toe_kick: {{height: {rng.uniform(70, 120):.2f}, setback: 60}}\n"
+    if rng.random() < 0.5:
+        text += "    back: {stock: thin}\n"
+    if rng.random() < 0.4:
+        text += (
+            "    face_frame: {stock: wood, stile: 40, rail: 40, columns: [{openings: [rest]}]}\n"
+        )
+    return text
+
+
+def _drawer(rng: random.Random) -> str:
+    return (
+        f"  - design: drawer-box\n    stock: wood\n    bottom: thin\n"
+        f"    opening: {rng.uniform(200, 700):.2f} x {rng.uniform(90, 300):.2f}\n"
+        f"    depth: {rng.uniform(250, 550):.2f}\n"
+    )
+
+
+def _shelf(rng: random.Random) -> str:
+    return (
+        f"  - design: edged-shelf\n    stock: sheet\n    edging_stock: wood\n"
+        f"    length: {rng.uniform(400, 1100):.2f}\n    depth: {rng.uniform(200, 400):.2f}\n"
+        f"    edges: [front]\n    edging_width: {rng.uniform(25, 60):.2f}\n"
+    )
+
+
+_DESIGNS: tuple[Callable[[random.Random], str], ...] = (_frame, _face_frame, _case, _drawer, _shelf)
+
+
+def _projects(seed: int) -> Iterator[Project]:
+    """Random projects without end; those that a design refuses are left out."""
+    rng = random.Random(seed)
+    models = piece_models()
+    while True:
+        text = _head(rng) + rng.choice(_DESIGNS)(rng)
+        try:
+            yield plan(parse_recipe(text, "trial.yaml", models))
+        except RecipeError as error:
+            assert error.problems and all(p.location.line for p in error.problems), text
+
+
+def _fails(project: Project) -> list[str]:
+    return [f"{f.rule}: {f.message}" for f in check(project) if f.severity == "fails"]
+
+
+def judge(seed: int, least: int) -> tuple[int, int]:
+    """Hold at least so many placed pockets of random pieces to every limit.
+
+    Placement and rules are two readers of one closed form: a pocket with a window breaks no limit.
+
+    Returns:
+        How many bores and how many walls were judged.
+    """
+    bores = walls = 0
+    for project in _projects(seed):
+        study = study_of(project)
+        placed = {b.name for b in project.bores if b.window.low <= b.window.high}
+        for wall in study.walls:
+            if wall.bore.name in placed:
+                assert wall.gap >= study.needed(wall) - 1e-3, (wall.bore.name, wall.name)
+                walls += 1
+        bores += len(placed)
+        if bores >= least:
+            break
+    return bores, walls
+
+
+def test_every_pocket_that_placement_finds_keeps_its_limits() -> None:
+    _, walls = judge(1, PLACED)
+    assert walls > 10_000
+
+
+def test_what_the_closed_form_passes_the_solids_pass() -> None:
+    proven = 0
+    for project in _projects(3):
+        if _fails(project):
+            continue
+        wrong = [f for f in prove(solidify(project)) if f.severity == "fails"]
+        assert not wrong, [(f.rule, f.message, f.board, f.bore) for f in wrong]
+        proven += len(project.bores)
+        if proven >= ON_SOLIDS:
+            return
