@@ -81,7 +81,9 @@ def padded(rows: Sequence[Sequence[Plane]]) -> tuple[Array, Array]:
     """Planes as normals (N, M, 3) and offsets (N, M); short rows get a plane never reached."""
     width = max(len(row) for row in rows)
     normals, offsets = np.zeros((len(rows), width, 3)), np.ones((len(rows), width))
-    given = np.array([(*plane.normal, plane.offset) for row in rows for plane in row])
+    given = np.array([(*plane.normal, plane.offset) for row in rows for plane in row]).reshape(
+        -1, 4
+    )
     filled = np.arange(width) < np.array([len(row) for row in rows])[:, None]
     normals[filled], offsets[filled] = given[:, :3], given[:, 3]
     return normals, offsets
@@ -301,6 +303,35 @@ def region_gaps(
     best = np.argmax(gaps, axis=1)
     rows = np.arange(len(best))
     return gaps[rows, best], points[rows, best]
+
+
+def plane_gaps(
+    rods: Rods, normals: Array, offsets: Array, cut_normals: Array, cut_offsets: Array
+) -> tuple[Array, Array, Array, Array]:
+    """`face_walls`, and the gap to every single plane of the board's cuts, in one question.
+
+    Args:
+        rods: N rods.
+        normals: (N, M, 3) planes of the blank; all-zero rows pad.
+        offsets: (N, M).
+        cut_normals: (N, Q, 3) normals out of the cuts' regions, cut by cut; all-zero rows pad.
+        cut_offsets: (N, Q).
+
+    Returns:
+        Walls (N, M) with points (N, M, 3); gaps (N, Q) to the cuts' half-spaces, of which a cut's
+        largest is a certified lower bound, with points (N, Q, 3).
+    """
+    width = offsets.shape[1]
+    ways = np.concatenate([normals, -cut_normals], axis=1)
+    without = np.full(ways.shape[:2], -1, dtype=np.intp)
+    without[:, :width] = np.arange(width)
+    top, points = support(rods, normals, offsets, ways, without)
+    return (
+        offsets - top[:, :width],
+        points[:, :width],
+        -top[:, width:] - cut_offsets,
+        points[:, width:],
+    )
 
 
 def meeting(

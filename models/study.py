@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
 
 import numpy as np
 
-from .board import Board, Hole, Seen
+from .board import Board, Cut, Hole, Seen
 from .bodies import Body, Presence, hole_rods, presences, rods_from
-from .clearance import clipped, face_walls, meeting, padded, region_gaps, rod_distances
+from .clearance import clipped, meeting, padded, plane_gaps, rod_distances
 from .convex import Convex, all_standing
-from .geometry import Vec, vec
+from .geometry import Array, Vec, vec
 from .order import Order, assembly_order
 from .placement import cut_wall, least_wall
 from .project import Bore, Change, Finding, Project
@@ -97,61 +97,56 @@ class Study:
     @cached_property
     def walls(self) -> tuple[Wall, ...]:
         """Every wall of every bore: to each face that it may not leave by, and to each cut."""
-        rows = self._rows
+        rows, sheathed = self._rows, self._sheathed
         if not rows:
             return ()
-        rods = rods_from(rows)
-        normals, offsets = padded([[f.plane for f in row.board.faces] for row in rows])
-        walls, points = face_walls(rods, normals, offsets)
+        # Slotted pilots are asked twice, as they are for faces and in one sheath for cuts; all
+        # that is asked goes in one question.
+        asked = rows if sheathed is rows else (*rows, *sheathed)
+        first = len(asked) - len(sheathed)
+        rods = rods_from(asked)
+        own = padded([[f.plane for f in row.board.faces] for row in asked])
+        regions = padded([[f.plane for c in row.board.cuts for f in c.faces] for row in asked])
+        walls, at, gaps, near = plane_gaps(rods, *own, *regions)
+        at, near = _in_project(asked, at), _in_project(asked, near)
+
         found: list[Wall] = []
-        for i, row in enumerate(rows):
-            for j, face in enumerate(row.board.faces):
-                if face.side in _left_by(row):
+        for row, wall, points in zip(rows, walls.tolist(), at.tolist(), strict=False):
+            left = _left_by(row)
+            for face, gap, point in zip(row.board.faces, wall, points, strict=False):
+                if face.side in left:
                     continue
-                at = row.board.pose.point(vec(points[i, j]))
+                out, place = gap <= 0, (point[0], point[1], point[2])
                 found.append(
                     Wall(
-                        row.bore,
-                        row.body,
-                        row.board,
-                        face.side,
-                        face.name,
-                        face.seen,
-                        False,
-                        float(walls[i, j]),
-                        bool(walls[i, j] <= 0),
-                        at,
+                        row.bore, row.body, row.board, face.side, face.name, face.seen, False,
+                        gap, out, place,
                     )
-                )
-        pairs = [(row, cut) for row in self._sheathed for cut in row.board.cuts]
-        if pairs:
-            rods = rods_from([row for row, _ in pairs])
-            own = padded([[f.plane for f in row.board.faces] for row, _ in pairs])
-            regions = padded([[f.plane for f in cut.faces] for _, cut in pairs])
-            gaps, near = region_gaps(rods, *own, *regions)
-            meets = np.zeros(len(pairs), dtype=bool)
-            # A plane that keeps clear settles it; only the rest need to be asked.
-            unsure = np.flatnonzero(gaps < 1e-6)
-            if len(unsure):
-                clash = [planes[unsure] for planes in (*own, *regions)]
-                meets[unsure] = meeting(rods.take(unsure), *clash)
-            for k, (row, cut) in enumerate(pairs):
+                )  # fmt: skip
+        unsure: list[tuple[int, Presence, Cut]] = []
+        for i, row in enumerate(sheathed, first):
+            column = 0
+            for cut in row.board.cuts:
+                best = column + int(gaps[i, column : column + len(cut.faces)].argmax())
+                column += len(cut.faces)
                 seen: Seen = "show" if any(f.seen == "show" for f in cut.faces) else "hidden"
-                at = row.board.pose.point(vec(near[k]))
+                gap = float(gaps[i, best])
+                if gap < 1e-6:  # no plane keeps them apart: they may meet, and have to be asked
+                    unsure.append((len(found), row, cut))
                 found.append(
                     Wall(
-                        row.bore,
-                        row.body,
-                        row.board,
-                        cut.name,
-                        cut.name,
-                        seen,
-                        True,
-                        float(gaps[k]),
-                        bool(meets[k]),
-                        at,
+                        row.bore, row.body, row.board, cut.name, cut.name, seen, True, gap, False,
+                        vec(near[i, best]),
                     )
-                )
+                )  # fmt: skip
+        if unsure:
+            met = meeting(
+                rods_from([row for _, row, _ in unsure]),
+                *padded([[f.plane for f in row.board.faces] for _, row, _ in unsure]),
+                *padded([[f.plane for f in cut.faces] for _, _, cut in unsure]),
+            )
+            for (index, _, _), meets in zip(unsure, met.tolist(), strict=True):
+                found[index] = replace(found[index], out=meets)
         return tuple(found)
 
     @cached_property
@@ -278,6 +273,14 @@ def study_of(project: Project) -> Study:
     """The study of a project, made once: kept on the project, as a cached property would be."""
     study: Study = project.__dict__.setdefault("_study", Study(project))
     return study
+
+
+def _in_project(rows: Sequence[Presence], points: Array) -> Array:
+    """Points (N, M, 3) in the frames of the rows' boards, in the project's (mm)."""
+    turns = np.array([row.board.pose.matrix for row in rows])
+    origins = np.array([row.board.pose.origin for row in rows])
+    placed: Array = points @ np.swapaxes(turns, 1, 2) + origins[:, None]
+    return placed
 
 
 def _left_by(row: Presence) -> tuple[str, ...]:
