@@ -1,6 +1,6 @@
 """Does a room cost what its boards cost, and no more?
 
-    python -m tests.bench.bench_kitchenette [--build]        from the root, in the project's environment
+    python -m tests.bench.bench_kitchenette [--build]    from the root
 
 Prints the time of `check` (plan and rules) and with --build of a whole build as context, and as
 ratios: time per board with one, three and six cases (flat within 1.3), and the boards that are
