@@ -25,7 +25,7 @@ FIR, FACED, OAK = 950_000.0, 1_800_000.0, 1_820_000.0
 
 # Architectural Woodwork Standards, 1st edition (2009), rules 4.4.14.10.11, .12 and .13, p. 279:
 # longest shelf (in) by material, thickness (in) and load (lb/ft2), at the L/144 of section 10,
-# 1.2.21. Read in a transcription.
+# 1.2.21. Read in a retyped copy.
 SPANS = [
     ("Douglas-fir plywood, .11", FIR, 0.75, 40, 40),
     ("Douglas-fir plywood, .11", FIR, 0.75, 50, 37),

@@ -17,7 +17,7 @@ from slantbore.models.tables import Species, species
 def test_worked_example_flat_sawn() -> None:
     """Pp. 13-16 and 13-17: 232 mm (9.15 in), flat-sawn, 8 to 11 %: 233.7 mm (9.217 in).
 
-    The sizes before and after were read in a transcription; the coefficient 0.00245 (white fir)
+    The sizes before and after were read in a retyped copy; the coefficient 0.00245 (white fir)
     and the two moisture contents are from memory, and reproduce the printed results.
     """
     assert 232 + dimensional_change(232, 0.00245, 8, 11) == pytest.approx(233.7, abs=0.05)

@@ -1,6 +1,6 @@
 """The reference tables against what is published about them.
 
-Sources, by the name used below; all read in transcriptions:
+Sources, by the name used below; all read in retyped copies:
     FPL-2010  Wood Handbook, FPL-GTR-190 (2010)
     FPL-2021  Wood Handbook, FPL-GTR-282 (2021)
     NDS       ANSI/AWC National Design Specification for Wood Construction, 2018
