@@ -1,0 +1,87 @@
+"""From a recipe to a placed project: copies, places on the floor, faces by name."""
+
+from __future__ import annotations
+
+import pytest
+
+from slantbore.models.designs import piece_models
+from slantbore.models.errors import RecipeError
+from slantbore.models.planning import check, plan
+from slantbore.models.project import Project
+from slantbore.models.recipe import parse_recipe
+
+HEAD = """\
+name: cabin mirrors
+units: mm
+stock:
+  rails: {wood: red-oak, thickness: 19.05}
+build:
+"""
+PIECE = "  - {design: mitred-frame, stock: rails, rail_width: 63.5, sight: 300 x 450"
+
+
+def planned(*pieces: str) -> Project:
+    text = HEAD + "".join(f"{PIECE}{more}}}\n" for more in pieces)
+    return plan(parse_recipe(text, "cabin.yaml", piece_models()))
+
+
+def across(project: Project, piece: str) -> tuple[float, float]:
+    """Least and greatest x of the corners of a piece's boards."""
+    xs = [
+        board.pose.point((x, y, 0.0))[0]
+        for board in project.boards
+        if board.piece == piece
+        for x in (0.0, board.length)
+        for y in (0.0, board.width)
+    ]
+    return min(xs), max(xs)
+
+
+def test_copies_are_whole_pieces_with_names_of_their_own() -> None:
+    project = planned(", name: mirror, quantity: 3")
+    pieces = list(dict.fromkeys(board.piece for board in project.boards))
+    assert len(pieces) == 3
+    assert len(project.boards) == len({board.name for board in project.boards}) == 12
+    assert len(project.joints) == len({joint.name for joint in project.joints}) == 12
+    assert len(project.bores) == len({bore.name for bore in project.bores}) == 12
+    for joint in project.joints:
+        assert project.board_named[joint.first].piece == project.board_named[joint.second].piece
+
+
+def test_pieces_without_a_place_stand_side_by_side() -> None:
+    project = planned(", name: one", ", name: two, quantity: 2", ", name: three")
+    pieces = list(dict.fromkeys(board.piece for board in project.boards))
+    spans = [across(project, piece) for piece in pieces]
+    assert len(spans) == 4
+    for (_, end), (start, _) in zip(spans, spans[1:], strict=False):
+        assert start > end
+
+
+def test_a_stated_place_is_kept() -> None:
+    project = planned(", name: one, at: {x: 1200, y: 300, turn: 90}")
+    origin = project.boards[0].pose.point((0.0, 0.0, 19.05))
+    assert origin == pytest.approx((1200.0, 300.0, 0.0))
+    # Turned to the left: what ran to the right now runs to the back.
+    assert project.boards[0].pose.x == pytest.approx((0.0, 1.0, 0.0))
+
+
+def test_copies_are_judged_alike() -> None:
+    single, double = planned(", name: m, swing: 45"), planned(", name: m, swing: 45, quantity: 2")
+    about = [(f.rule, f.severity) for f in check(single) if f.bore]
+    assert sorted([*about, *about]) == sorted((f.rule, f.severity) for f in check(double) if f.bore)
+
+
+def test_the_recipe_says_how_a_face_is_seen() -> None:
+    project = planned(", seen: {inside edge: hidden, bottom rail back: show}")
+    for board in project.boards:
+        seen = {face.name: face.seen for face in board.faces}
+        assert seen["inside edge"] == "hidden"
+        assert seen["back"] == ("show" if board.role == "bottom rail" else "hidden")
+
+
+def test_a_face_that_no_board_has_is_told_with_the_nearest_name() -> None:
+    with pytest.raises(RecipeError) as caught:
+        planned(", seen: {insid edge: hidden}")
+    (problem,) = caught.value.problems
+    assert problem.location.line == 6
+    assert "inside edge" in problem.message
