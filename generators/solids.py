@@ -6,7 +6,7 @@ from .kernel import cq  # first, for it says what is missing where the kernel do
 
 # isort: split
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -31,6 +31,7 @@ from ..models.errors import SlantboreError
 from ..models.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit
 from ..models.project import Bore, Project, Screw
 from .groups import Key, bores_in, lean, pilots_into, screw_frame, shape_key, upright
+from .meshing import Mesh, mesh_of
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""
@@ -62,6 +63,13 @@ class Solids:
     key_of: Mapping[str, Key]
     screws: Mapping[Screw, cq.Solid]
     screw_of: Mapping[str, Screw]
+    _meshes: dict[int, Mesh] = field(default_factory=dict, repr=False, compare=False)
+
+    def mesh(self, solid: cq.Solid) -> Mesh:
+        """The mesh of one of `shapes` or `screws`, made once for all the formats that want it."""
+        if id(solid) not in self._meshes:
+            self._meshes[id(solid)] = mesh_of(solid)
+        return self._meshes[id(solid)]
 
     def own_solid(self, name: str) -> cq.Solid:
         """A board's solid in the board's own frame."""

@@ -13,7 +13,7 @@ from ...models.geometry import Array, Pose
 from ..colours import SCREW, Colour, stock_colour
 from ..groups import Key
 from ..kernel import cq
-from ..meshing import mesh_of
+from ..meshing import Mesh
 from . import Exporter, Product
 
 _METRES = 0.001
@@ -31,7 +31,7 @@ def write(product: Product, folder: Path) -> None:
     def add(key: Key, name: str, solid: cq.Solid, colour: Colour, metal: float) -> None:
         if key not in named:
             named[key] = name
-            scene.geometry[name] = _mesh(name, solid, colour, metal)
+            scene.geometry[name] = _mesh(name, solids.mesh(solid), colour, metal)
 
     for board in project.boards:
         key = solids.key_of[board.name]
@@ -49,8 +49,7 @@ def write(product: Product, folder: Path) -> None:
     (folder / "assembly.glb").write_bytes(data)
 
 
-def _mesh(name: str, solid: cq.Solid, colour: Colour, metal: float) -> trimesh.Trimesh:
-    mesh = mesh_of(solid)
+def _mesh(name: str, mesh: Mesh, colour: Colour, metal: float) -> trimesh.Trimesh:
     material = PBRMaterial(  # type: ignore[no-untyped-call]
         name=name,
         baseColorFactor=[*(_linear(c) for c in colour), 1.0],

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from ..groups import groups
-from ..meshing import Mesh, mesh_of
+from ..meshing import Mesh
 from . import Exporter, Product
 
 _FACET = np.dtype(
@@ -32,7 +32,7 @@ def write(product: Product, folder: Path) -> None:
     parts = folder / "parts"
     parts.mkdir(exist_ok=True)
     for board, *_ in groups(product.project):
-        mesh = mesh_of(product.solids.own_solid(board.name))
+        mesh = product.solids.mesh(product.solids.own_solid(board.name))
         (parts / f"{board.name}.stl").write_bytes(stl_bytes(mesh))
 
 

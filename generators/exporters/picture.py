@@ -19,7 +19,6 @@ from ...models.geometry import Array, Pose, Vec, along
 from ..colours import SCREW, Colour, stock_colour
 from ..groups import Key
 from ..kernel import cq
-from ..meshing import mesh_of
 from ..preview.apart import fully_apart, travel
 from ..preview.mesh import sides
 from ..solids import blank_corners, faces_of
@@ -94,7 +93,7 @@ def scene_arrays(product: Product) -> dict[str, Any]:
     def add(key: Key, solid: cq.Solid, board: Board, look: Look, pose: Pose, move: Vec) -> None:
         if key not in numbers:
             numbers[key] = str(len(numbers))
-            mesh = mesh_of(solid)
+            mesh = solids.mesh(solid)
             for kind in ("points", "triangles", "normals", "edges"):
                 arrays[f"{kind}-{numbers[key]}"] = getattr(mesh, kind)
             bored = [not look["metal"] and side == "" for side in sides(mesh, board)]
