@@ -16,7 +16,7 @@ from .tables import Species, species
 FIBRE_SATURATION = 30.0
 """Percent moisture content above which wood does not swell (Wood Handbook, p. 13-17)."""
 GIVE = 0.25  # mm each way that a screw in a round pilot gives: common practice, no source
-_STEP = 0.5  # mm, slots are made in such steps
+SLOT_STEP = 0.5  # mm, slots are made in such steps
 _COMMON = 10.0  # percent, the middle of 6 to 14: where the handbook's coefficients were worked out
 
 
@@ -113,4 +113,4 @@ class Slide:
         needed = 2 * self.rate * abs(away)
         if needed <= 2 * GIVE:
             return 0.0
-        return math.ceil(needed / _STEP - 1e-9) * _STEP
+        return math.ceil(needed / SLOT_STEP - 1e-9) * SLOT_STEP

@@ -209,9 +209,16 @@ class _Assembly:
         ]
 
     def _leaving(self, there: frozenset[str]) -> tuple[frozenset[str], Vec] | None:
-        """What leaves next: what is only glued or housed as a whole, else the fewest boards."""
-        return self._best(self._screwed(there), there, whole=True) or self._best(
-            [frozenset((board.name,)) for board in self.boards if board.name in there], there
+        """What leaves next: what is only glued or housed as a whole, else the fewest boards.
+
+        Where no board may leave, those may whose screws cannot be reached as yet: a top that was
+        joined before it came to its frame.
+        """
+        single = [frozenset((board.name,)) for board in self.boards if board.name in there]
+        return (
+            self._best(self._screwed(there), there, whole=True)
+            or self._best(single, there)
+            or self._best(self._locked(there), there)
         )
 
     def _best(
@@ -249,6 +256,15 @@ class _Assembly:
         groups = connected((name for name in self._by_name if name in there), links)
         order = {board.name: i for i, board in enumerate(self.boards)}
         return sorted(groups, key=lambda group: min(order[name] for name in group))
+
+    def _locked(self, there: frozenset[str]) -> list[frozenset[str]]:
+        """Groups of boards that cannot be parted with these boards there."""
+        links = [
+            (joint.first, joint.second)
+            for joint in self.joints
+            if joint.first in there and joint.second in there and not self.reachable([joint], there)
+        ]
+        return connected(self._named(there), links)
 
     def _opens(self, some: frozenset[str], held: Iterable[Joint], way: Vec) -> float:
         """How squarely a direction opens the joints: the least cosine to their faces' normals."""

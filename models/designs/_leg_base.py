@@ -26,7 +26,7 @@ from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Side, Sto
 from ..geometry import Pose, Vec
 from ..joints import Meeting
 from ..params import Count, Length, LengthOrZero, Params
-from ..project import Hardware
+from ..screws import Fastening
 from ..shop import Shop
 
 SIDES = ("front", "right", "back", "left")
@@ -40,6 +40,7 @@ _UP: Vec = (0.0, 0.0, 1.0)
 _GAP = 25.0  # mm of square leg below the apron
 _PROUD = 6.0  # mm that the leg stands proud of the apron
 _SCREWS = 3  # an apron end
+_AIR = 1.0  # mm that a taper's region reaches past the wood
 _LEAST_FOOT = 15.0  # mm
 
 
@@ -57,6 +58,47 @@ class BaseParams(Params):
         _PROUD, description="how far the aprons lie back from the legs' outer faces"
     )
     screws: Count = Field(_SCREWS, description="screws at each end of an apron")
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """What stands in the driver's way past the far end of a bored board (mm).
+
+    Attributes:
+        away: from the joint, along the bored board.
+        beyond: where it ends, from the joint.
+        proud: how far it stands proud of the pocket face.
+    """
+
+    away: float
+    beyond: float
+    proud: float
+
+    def cure(self, shop: Shop, fit: Fastening, thickness: float) -> str | None:
+        """What would let the driver past, or None where it passes already.
+
+        Args:
+            shop: view of the piece.
+            fit: screw and shoulder.
+            thickness: of the bored board.
+        """
+        drill, said = shop.drill, shop.length
+        slope = math.radians(drill.slope)
+        tan, cos, sin = math.tan(slope), math.cos(slope), math.sin(slope)
+
+        def passes_from(radius: float) -> float:
+            return (self.proud + thickness / 2 + radius / cos) / tan
+
+        least = passes_from(drill.driver_radius)
+        bit = (self.beyond + drill.driver_radius * sin) / cos
+        bit -= fit.shoulder + fit.screw.head_height
+        slim = self.away >= passes_from(drill.bit_radius)
+        if self.away >= least or (slim and drill.bit_length >= bit):
+            return None
+        told = f"make it at least {said(least)} long"
+        step = 25.4 if shop.recipe.unit == "inch" else 10.0
+        longer = math.ceil(bit / step + 1e-9) * step
+        return f"{told}, or drive with a bit of {said(longer)} (bit_length)" if slim else told
 
 
 @dataclass(frozen=True)
@@ -159,19 +201,28 @@ class Base:
                 f"{said(_LEAST_FOOT)} up to less than that, or leave `foot` out",
                 "foot",
             )
-        for thickness, mate, depth in ((apron.thickness, self.leg_stock, leg),):
-            if not shop.fastenings(thickness, mate, min(thickness, depth)):
-                raise shop.error(
-                    f"no stocked screw fits {said(thickness)} aprons with "
-                    f"{said(limits.tip_cover)} of wood past its tip",
-                    "apron_stock",
-                )
+        if not shop.fastenings(apron.thickness, self.leg_stock, min(apron.thickness, leg)):
+            raise shop.error(
+                f"no stocked screw fits {said(apron.thickness)} aprons with "
+                f"{said(limits.tip_cover)} of wood past its tip",
+                "apron_stock",
+            )
         for side in (0, 1):
             short = 2 * self.pocket_reach + limits.between - self.apron_length(side)
             if short > 0:
                 raise shop.error(
                     f"the {SIDES[side]} apron would be {said(max(self.apron_length(side), 0.0))} "
                     f"long, too short for the pockets at both ends: give it {said(short)} more",
+                    "size",
+                )
+            length = self.apron_length(side)
+            leg_in_way = Obstacle(length, length + leg, leg - self.inset)
+            fit = shop.fastenings(apron.thickness, self.leg_stock, min(apron.thickness, leg))[0]
+            cure = leg_in_way.cure(shop, fit, apron.thickness)
+            if cure:
+                raise shop.error(
+                    f"the {SIDES[side]} apron is {said(length)} long: the leg at its far end is in "
+                    f"the driver's way; {cure}",
                     "size",
                 )
 
@@ -207,10 +258,12 @@ class Base:
             return ()
         foot, start = self.params.foot, self.lower - self.params.taper_gap
         rise = (self.leg_size - foot) / start
-        return (
-            cut("taper", "taper", {"face": ((rise, -1.0, 0.0), -foot)}, "show"),
-            cut("taper", "second taper", {"face": ((rise, 0.0, -1.0), -foot)}, "show"),
-        )
+        # The region ends just above where the taper runs out of the wood: what is higher up in the
+        # leg is that far from it, and not only as far as from its plane.
+        end: tuple[Vec, float] = ((1.0, 0.0, 0.0), start + _AIR)
+        first: dict[str, tuple[Vec, float]] = {"face": ((rise, -1.0, 0.0), -foot), "end": end}
+        second: dict[str, tuple[Vec, float]] = {"face": ((rise, 0.0, -1.0), -foot), "end": end}
+        return (cut("taper", "taper", first, "show"), cut("taper", "second taper", second, "show"))
 
     def apron(self, side: int, cuts: tuple[Cut, ...] = ()) -> Board:
         """An apron, its top face outside, its grain along the side."""
@@ -250,11 +303,3 @@ class Base:
             for k, apron in enumerate(aprons)
             for step, end, face in ends
         ]
-
-    def spacers(self) -> tuple[Hardware, ...]:
-        """What holds the aprons back from the legs' faces while they are screwed."""
-        if self.params.setback <= 0:
-            return ()
-        thick = self.shop.length(self.params.setback)
-        detail = f"{thick} thick, laid under the apron while it is screwed to the legs"
-        return (Hardware("spacer", detail, 2, self.shop.name),)

@@ -18,39 +18,32 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, Stock, cut
+from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, cut
 from ..geometry import Pose, Vec
 from ..joints import Meeting, join
-from ..movement import Slide, movement_rate
-from ..params import CountOrZero, Length, LengthOrZero, Size
+from ..params import CountOrZero, Length, Size
 from ..project import Joint
 from ..recipe import PieceParams
 from ..shop import Piece, Shop
 from . import Design
-from ._leg_base import SIDES, Base, BaseParams
+from ._leg_base import Base, BaseParams, Obstacle
+from ._screwed_top import TableTop, Top
 from .drawer_box import WOODEN_RUNNERS, DrawerParams, drawer
 from .panel import (
-    PanelParams,
-    board_widths,
     glue_up,
-    panel_boards,
     panel_meetings,
-    refuse_unjoinable,
 )
 
 _MOST_DRAWERS = 4
 # Common practice, no source.
-_OVERHANG = 25.0  # mm of the top beyond the legs
 _RAIL = 22.0  # mm of apron above and below an opening
 _BETWEEN = 50.0  # mm of apron between two openings
 _GUIDE = 25.0  # mm, width of the guides at the ends
 _BEARING = 12.0  # mm of runner past the drawer's side
 _BEHIND = 6.0  # mm of air behind a drawer
-_APART = 120.0  # mm at least between two screws of a top on an end apron
 _LEAST_OPENING = 60.0  # mm wide
 _INNER: dict[Side, Seen] = {
     TOP: "concealed",
@@ -60,16 +53,6 @@ _INNER: dict[Side, Seen] = {
     LEFT: "hidden",
     RIGHT: "hidden",
 }
-
-
-class TableTop(PanelParams):
-    """The top, glued up from boards or cut from a sheet."""
-
-    stock: str = Field(description="label of the stock")
-    overhang: LengthOrZero = Field(_OVERHANG, description="beyond the legs, on all four sides")
-    fixing: Literal["slotted", "rigid"] = Field(
-        "slotted", description="how a solid top is screwed: free to swell and shrink, or rigid"
-    )
 
 
 class TableDrawer(DrawerParams):
@@ -160,7 +143,7 @@ def plan(params: HallTable, shop: Shop) -> Piece:
     if openings and params.drawer:
         inner, held, glued = _runners(params.drawer, base, aprons, openings)
         meetings += held
-    above = _Top(params, base, stock)
+    above = Top(params.top, base, stock, params.size)
     boards = above.boards()
     meetings = [
         *panel_meetings(shop.part("top"), boards, params.top),
@@ -171,253 +154,13 @@ def plan(params: HallTable, shop: Shop) -> Piece:
     piece = Piece(
         (*legs, *aprons, *inner, *boards),
         (*joints, *glued),
-        base.spacers(),
+        (),
         tuple(findings),
         (*glue_up(shop.part("top"), boards), *above.reports()),
     )
     if openings and params.drawer:
         piece += _drawers(params.drawer, base, openings)
     return piece.placed(Pose((over, over, 0.0)))
-
-
-# --- the top ------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class _Top:
-    """The top in the base's frame, and how it is screwed on."""
-
-    params: HallTable
-    base: Base
-    stock: Stock
-
-    @property
-    def middle(self) -> float:
-        """The line of the top that stays where it is (y, mm)."""
-        return self.base.depth / 2
-
-    def rate(self) -> float:
-        """Fraction of its width that the top moves either way.
-
-        Raises:
-            RecipeError: nobody published how the wood moves.
-        """
-        shop = self.base.shop
-        found = movement_rate(self.stock, shop.limits.moisture_change)
-        if found is None:
-            raise shop.error(
-                f"no shrinkage of {self.stock.title} was published where we looked, so the slots "
-                "cannot be sized: take another wood, a sheet good, or fixing: rigid",
-                "top",
-                "stock",
-            )
-        return found
-
-    def boards(self) -> tuple[Board, ...]:
-        """The boards, with no seam over the front or back apron.
-
-        Raises:
-            RecipeError: a stated seam lies over an apron.
-        """
-        params, shop, over = self.params, self.base.shop, self.params.top.overhang
-        length, depth = params.size
-        widths = board_widths(shop, self.stock, depth, params.top, ("top",))
-        for _ in range(3):
-            bad = self._seam_over_apron(widths)
-            if bad is None or params.top.boards is not None:
-                break
-            # One board more; a stated width is the widest, so narrower ones are welcome.
-            fewer = params.top.model_copy(update={"board_width": depth / (len(widths) + 1)})
-            widths = board_widths(shop, self.stock, depth, fewer, ("top",))
-        if bad is not None:
-            key = "board_width" if params.top.boards is None else "boards"
-            raise shop.error(
-                f"the seam behind board {bad + 1} of the top lies over an apron, where screws "
-                "would run into it: choose other widths",
-                "top",
-                key,
-            )
-        if len(widths) > 1:
-            refuse_unjoinable(shop, self.stock, length, params.top, "size")
-        pose = Pose((-over, -over, self.base.height))
-        part = shop.part("top")
-        return panel_boards(part, self.stock, length, widths, pose=pose)
-
-    def _seam_over_apron(self, widths: Sequence[float]) -> int | None:
-        base, over = self.base, self.params.top.overhang
-        room = self._room()
-        seam = -over
-        for index, width in enumerate(widths[:-1]):
-            seam += width
-            half = base.apron_stock.thickness / 2
-            for line in (base.inset - half, base.depth - base.inset + half):
-                if abs(seam - line) < room:
-                    return index
-        return None
-
-    def _room(self) -> float:
-        """How far a seam must be from the middle of an apron's edge (mm)."""
-        limits = self.base.shop.limits
-        return self.base.apron_stock.thickness / 2 + limits.tip_cover + limits.tolerance
-
-    def meetings(
-        self, boards: Sequence[Board], aprons: Sequence[Board], inner: Sequence[Board]
-    ) -> list[Meeting]:
-        """The aprons' upper edges at the top's underside, wherever there is room for a pocket.
-
-        Raises:
-            RecipeError: there is no room anywhere, or the slots do not fit the edges.
-        """
-        shop, free = self.base.shop, self.stock.kind != "sheet"
-        rate = self.rate() if free and self.params.top.fixing == "slotted" else 0.0
-        if rate:
-            self._refuse_wide(rate)
-        thick = self.base.apron_stock.thickness
-        if not shop.fastenings(thick, self.stock, min(thick, self.stock.thickness)):
-            raise shop.error(
-                f"no stocked screw fits from {shop.length(thick)} aprons into a "
-                f"{shop.length(self.stock.thickness)} top with "
-                f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
-                "top",
-                "stock",
-            )
-        found = []
-        for side, apron in enumerate(aprons):
-            slide = None
-            if rate:
-                pose = apron.pose
-                slide = Slide(
-                    pose.local_direction((0.0, 1.0, 0.0)),
-                    rate,
-                    pose.local_point((0.0, self.middle, 0.0)),
-                )
-            covered = self._covered(apron, inner)
-            for board, low, high in self._shared(apron, boards):
-                stretches = _outside(covered, low, high)
-                if not stretches:
-                    continue
-                name = shop.label(f"{SIDES[side]} apron to {board.role}")
-                found.append(
-                    Meeting(
-                        name,
-                        "panel",
-                        apron,
-                        BACK,
-                        BOTTOM,
-                        board,
-                        BOTTOM,
-                        count=1 if side % 2 and len(boards) > 1 else None,
-                        toward=(1.0, 0.0, 0.0),
-                        avoid=tuple((a - low, b - low) for a, b in covered),
-                        slide=slide,
-                    )
-                )
-        if not found:
-            raise shop.error(
-                "no apron has room for a pocket under the top: make the table larger", "size"
-            )
-        return found
-
-    def _refuse_wide(self, rate: float) -> None:
-        """Refuse a top that moves more over the front and back apron than their edges can take."""
-        base, shop = self.base, self.base.shop
-        half, limits = base.apron_stock.thickness / 2, shop.limits
-        moves = rate * (self.middle - base.inset + half)
-        kept = max(limits.show_wall, limits.hidden_wall) + limits.tolerance
-        radius = max(
-            fit.screw.radius
-            for fit in shop.fastenings(2 * half, self.stock, min(2 * half, self.stock.thickness))
-            or [shop.shortest(2 * half, self.stock)]
-        )
-        # The pilot's axis leans toward the outside below its exit; half a step is for rounding up.
-        most = half - radius - kept - 0.5
-        if moves > most:
-            raise shop.error(
-                f"a solid {self.stock.title} top moves {shop.length(moves)} over the front apron, "
-                f"more than the {shop.length(max(most, 0.0))} that a slot in its edge allows: take "
-                f"aprons {shop.length(2 * (half + moves - most))} thick, a quarter-sawn top "
-                "(sawn: quarter), a sheet good, or a smaller moisture_change under limits",
-                "apron_stock",
-            )
-
-    def _covered(self, apron: Board, inner: Sequence[Board]) -> list[tuple[float, float]]:
-        """Stretches of an apron (x, mm) that have no room for a pocket from the upper edge."""
-        base, shop = self.base, self.base.shop
-        drill, limits = shop.drill, shop.limits
-        wall = max(limits.show_wall, limits.hidden_wall)
-        side = drill.counterbore_radius + max(wall, limits.between) + limits.tolerance
-        reach = base.pocket_reach + side
-        found = [(-1.0, reach), (apron.length - reach, apron.length + 1.0)]
-        across = apron.pose.local_direction((1.0, 0.0, 0.0))[0]
-        if abs(across) > 0.5:
-            for board in inner:
-                if board.pose.origin[2] + board.thickness < base.height - base.pocket_reach:
-                    continue
-                ends = [
-                    apron.pose.local_point(board.pose.point((0.0, y, 0.0)))[0]
-                    for y in (0.0, board.width)
-                ]
-                found.append((min(ends) - side, max(ends) + side))
-        for opening in apron.cuts:
-            sides = [f.plane for f in opening.faces if abs(f.plane.normal[0]) > 0.5]
-            ends = [plane.offset * plane.normal[0] for plane in sides]
-            found.append((min(ends) - side, max(ends) + side))
-        return found
-
-    def _shared(self, apron: Board, boards: Sequence[Board]) -> list[tuple[Board, float, float]]:
-        """Boards of the top over an apron, with the stretch of it (x, mm), well spread."""
-        shared = []
-        half = apron.thickness / 2
-        for board in boards:
-            corners = [
-                apron.pose.local_point(board.pose.point((x, y, 0.0)))
-                for x in (0.0, board.length)
-                for y in (0.0, board.width)
-            ]
-            low = max(0.0, min(p[0] for p in corners))
-            high = min(apron.length, max(p[0] for p in corners))
-            if min(p[2] for p in corners) < half < max(p[2] for p in corners) and low < high:
-                shared.append((board, low, high))
-        if len(shared) < 2:
-            return shared
-        reach = self.base.pocket_reach
-        room = 2 * (self._room() + self.base.shop.drill.counterbore_radius)
-        wide = [s for s in shared if min(s[2], apron.length - reach) - max(s[1], reach) > room]
-        spread: list[tuple[Board, float, float]] = []
-        for board, low, high in sorted(wide, key=lambda s: s[1]):
-            if not spread or (low + high - spread[-1][1] - spread[-1][2]) / 2 >= _APART:
-                spread.append((board, low, high))
-        return spread
-
-    def reports(self) -> tuple[str, ...]:
-        """How far the top moves, and what allows for it."""
-        shop = self.base.shop
-        if self.stock.kind == "sheet":
-            return ()
-        rate = movement_rate(self.stock, shop.limits.moisture_change)
-        if rate is None:
-            return ()
-        moves, points = rate * self.params.size[1], shop.limits.moisture_change
-        how = "its pilots are slotted" if self.params.top.fixing == "slotted" else "it is held"
-        return (
-            f"{shop.name}: the top swells or shrinks by {moves:.1f} mm across its width when its "
-            f"moisture content changes by {points:g} points; {how}, so its middle stays",
-        )
-
-
-def _outside(
-    covered: Sequence[tuple[float, float]], low: float, high: float
-) -> list[tuple[float, float]]:
-    """What is left of a stretch outside of others."""
-    parts = [(low, high)]
-    for a, b in covered:
-        parts = [
-            part
-            for start, end in parts
-            for part in ((start, min(end, a)), (max(start, b), end))
-            if part[1] - part[0] > 1e-6
-        ]
-    return parts
 
 
 # --- the drawers --------------------------------------------------------------------------------
@@ -493,6 +236,26 @@ def _runners(
             "drawer",
             "stock",
         )
+    for apron in (aprons[0], aprons[2]):
+        if not shop.fastenings(stock.thickness, apron.stock, min(stock.thickness, apron.thickness)):
+            raise shop.error(
+                f"no stocked screw fits from {shop.length(stock.thickness)} runners into "
+                f"{shop.length(apron.thickness)} aprons",
+                "drawer",
+                "runner_stock",
+            )
+    run = base.depth - 2 * base.inset
+    for what, rail in (("kickers", made.rail_above), ("runners", openings.low)):
+        apron = aprons[0]
+        fit = shop.fastenings(stock.thickness, apron.stock, min(stock.thickness, apron.thickness))
+        far = Obstacle(run, run + apron.thickness, rail - stock.thickness)
+        cure = far.cure(shop, fit[0], stock.thickness)
+        if cure:
+            raise shop.error(
+                f"the {what} are {shop.length(run)} long: the apron at the far end is in the "
+                f"driver's way; {cure}, or leave less of the apron beyond them",
+                "size",
+            )
     left, rights = base.leg_size, [x + openings.width for x in openings.lefts]
     # Per place: from where to where the guide and the runner lie (x in the apron's frame).
     places: list[tuple[str, float, float, float, float]] = []
@@ -502,7 +265,6 @@ def _runners(
         where = "middle" if len(rights) == 2 else f"middle {i}"
         places.append((where, right, following, right - bearing, following + bearing))
     places.append(("right", last, last + _GUIDE, last - bearing, last + _GUIDE))
-    run = base.depth - 2 * base.inset
     low, high, thick = base.lower + openings.low, base.lower + openings.high, stock.thickness
 
     def lying(role: str, start: float, end: float, bottom: float, upper: str, under: str) -> Board:
@@ -551,6 +313,14 @@ def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
         RecipeError: they do not fit.
     """
     shop, clearance = base.shop, WOODEN_RUNNERS
+    box = shop.stock(made.stock, "drawer", "stock")
+    if not shop.fastenings(box.thickness, box, box.thickness):
+        raise shop.error(
+            f"no stocked screw fits a box of {shop.length(box.thickness)} stock with "
+            f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
+            "drawer",
+            "stock",
+        )
     before = 0.0
     if made.front is not None and made.front.fit == "inset":
         before = shop.stock(made.front.stock, "drawer", "front", "stock").thickness
@@ -567,9 +337,9 @@ def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
     size = (openings.width, openings.high - openings.low)
     for i, left in enumerate(openings.lefts, 1):
         name = "drawer" if len(openings.lefts) == 1 else f"drawer {i}"
-        box = drawer(shop.part(name), size, depth, clearance, made, ("drawer",))
+        built = drawer(shop.part(name), size, depth, clearance, made, ("drawer",))
         at: Vec = (base.leg_size + left, outside, base.lower + openings.low)
-        piece += box.placed(Pose(at))
+        piece += built.placed(Pose(at))
     return piece
 
 

@@ -1,0 +1,285 @@
+"""A top that is screwed to a base from below, free to swell and shrink where it is solid."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from pydantic import Field
+
+from ..board import BACK, BOTTOM, Board, Stock
+from ..geometry import Pose
+from ..joints import Meeting
+from ..movement import SLOT_STEP, Slide, movement_rate
+from ..params import LengthOrZero
+from ..project import SLOT_PLAY
+from ._leg_base import SIDES, Base
+from .panel import PanelParams, board_widths, panel_boards, refuse_unjoinable
+
+# Common practice, no source.
+_OVERHANG = 25.0  # mm of the top beyond the legs
+_SCREW = 2.5  # mm, more than the radius of any screw
+_APART = 120.0  # mm at least between two screws of a top on an end apron
+
+
+class TableTop(PanelParams):
+    """The top, glued up from boards or cut from a sheet."""
+
+    stock: str = Field(description="label of the stock")
+    overhang: LengthOrZero = Field(_OVERHANG, description="beyond the legs, on all four sides")
+    fixing: Literal["slotted", "rigid"] = Field(
+        "slotted", description="how a solid top is screwed: free to swell and shrink, or rigid"
+    )
+
+
+@dataclass(frozen=True)
+class Top:
+    """A top on its base, in the base's frame.
+
+    Attributes:
+        made: how it is glued up and screwed on.
+        base: below it.
+        stock: of its boards.
+        size: length and depth (mm).
+    """
+
+    made: TableTop
+    base: Base
+    stock: Stock
+    size: tuple[float, float]
+
+    @property
+    def middle(self) -> float:
+        """The line of the top that stays where it is (y, mm)."""
+        return self.base.depth / 2
+
+    def rate(self) -> float:
+        """Fraction of its width that the top moves either way.
+
+        Raises:
+            RecipeError: nobody published how the wood moves.
+        """
+        shop = self.base.shop
+        found = movement_rate(self.stock, shop.limits.moisture_change)
+        if found is None:
+            raise shop.error(
+                f"no shrinkage of {self.stock.title} was published where we looked, so the slots "
+                "cannot be sized: take another wood, a sheet good, or fixing: rigid",
+                "top",
+                "stock",
+            )
+        return found
+
+    def boards(self) -> tuple[Board, ...]:
+        """The boards, with no seam over the front or back apron.
+
+        Raises:
+            RecipeError: a stated seam lies over an apron.
+        """
+        made, shop = self.made, self.base.shop
+        length, depth = self.size
+        widths = board_widths(shop, self.stock, depth, made, ("top",))
+        for _ in range(3):
+            bad = self._seam_over_apron(widths)
+            if bad is None or made.boards is not None:
+                break
+            # One board more; a stated width is the widest, so narrower ones are welcome.
+            fewer = made.model_copy(update={"board_width": depth / (len(widths) + 1)})
+            widths = board_widths(shop, self.stock, depth, fewer, ("top",))
+        if bad is not None:
+            key = "board_width" if made.boards is None else "boards"
+            raise shop.error(
+                f"the seam behind board {bad + 1} of the top lies over an apron, where screws "
+                "would run into it: choose other widths",
+                "top",
+                key,
+            )
+        if len(widths) > 1:
+            refuse_unjoinable(shop, self.stock, length, made, "size")
+        pose = Pose((-made.overhang, -made.overhang, self.base.height))
+        part = shop.part("top")
+        return panel_boards(part, self.stock, length, widths, pose=pose)
+
+    def _seam_over_apron(self, widths: Sequence[float]) -> int | None:
+        base, over = self.base, self.made.overhang
+        room = self._room()
+        seam = -over
+        for index, width in enumerate(widths[:-1]):
+            seam += width
+            half = base.apron_stock.thickness / 2
+            for line in (base.inset - half, base.depth - base.inset + half):
+                if abs(seam - line) < room:
+                    return index
+        return None
+
+    def _room(self) -> float:
+        """How far a seam must be from the middle of an apron's edge (mm)."""
+        limits = self.base.shop.limits
+        return self.base.apron_stock.thickness / 2 + limits.tip_cover + limits.tolerance
+
+    def meetings(
+        self, boards: Sequence[Board], aprons: Sequence[Board], inner: Sequence[Board]
+    ) -> list[Meeting]:
+        """The aprons' upper edges at the top's underside, wherever there is room for a pocket.
+
+        Raises:
+            RecipeError: there is no room anywhere, or the slots do not fit the edges.
+        """
+        shop, free = self.base.shop, self.stock.kind != "sheet"
+        rate = self.rate() if free and self.made.fixing == "slotted" else 0.0
+        if rate:
+            self._refuse_wide(rate)
+        thick = self.base.apron_stock.thickness
+        if not shop.fastenings(thick, self.stock, min(thick, self.stock.thickness)):
+            raise shop.error(
+                f"no stocked screw fits from {shop.length(thick)} aprons into a "
+                f"{shop.length(self.stock.thickness)} top with "
+                f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
+                "top",
+                "stock",
+            )
+        found = []
+        for side, apron in enumerate(aprons):
+            slide = None
+            if rate:
+                pose = apron.pose
+                slide = Slide(
+                    pose.local_direction((0.0, 1.0, 0.0)),
+                    rate,
+                    pose.local_point((0.0, self.middle, 0.0)),
+                )
+            covered = self._covered(apron, inner)
+            for board, low, high in self._shared(apron, boards):
+                stretches = _outside(covered, low, high)
+                if not stretches:
+                    continue
+                name = shop.label(f"{SIDES[side]} apron to {board.role}")
+                found.append(
+                    Meeting(
+                        name,
+                        "panel",
+                        apron,
+                        BACK,
+                        BOTTOM,
+                        board,
+                        BOTTOM,
+                        count=1 if side % 2 and len(boards) > 1 else None,
+                        toward=(1.0, 0.0, 0.0),
+                        avoid=tuple((a - low, b - low) for a, b in covered),
+                        slide=slide,
+                    )
+                )
+        if not found:
+            raise shop.error(
+                "no apron has room for a pocket under the top: make the table larger", "size"
+            )
+        return found
+
+    def _refuse_wide(self, rate: float) -> None:
+        """Refuse a top that moves more over the front and back apron than their edges can take."""
+        base, shop = self.base, self.base.shop
+        half, limits = base.apron_stock.thickness / 2, shop.limits
+        moves = rate * (self.middle - base.inset + half)
+        kept = max(limits.show_wall, limits.hidden_wall)
+        radius = max(
+            fit.screw.radius
+            for fit in shop.fastenings(2 * half, self.stock, min(2 * half, self.stock.thickness))
+            or [shop.shortest(2 * half, self.stock)]
+        )
+        # The wood is thinnest at the exit, where the slot is an ellipse's part of the axis's lean.
+        cos = math.cos(math.radians(shop.drill.slope))
+        most = half - (radius + SLOT_PLAY) / cos - kept - SLOT_STEP / 2
+        if moves > most:
+            raise shop.error(
+                f"a solid {self.stock.title} top moves {shop.length(moves)} over the front apron, "
+                f"more than the {shop.length(max(most, 0.0))} that a slot in its edge allows: take "
+                f"aprons {shop.length(2 * (half + moves - most))} thick, a quarter-sawn top "
+                "(sawn: quarter), a sheet good, or a smaller moisture_change under limits",
+                "apron_stock",
+            )
+
+    def _beside(self) -> float:
+        """Room that a pocket needs on each side of its axis (mm)."""
+        drill, limits = self.base.shop.drill, self.base.shop.limits
+        wall = max(limits.show_wall, limits.hidden_wall, limits.between)
+        return drill.counterbore_radius + wall + limits.tolerance
+
+    def _covered(self, apron: Board, inner: Sequence[Board]) -> list[tuple[float, float]]:
+        """Stretches of an apron (x, mm) that have no room for a pocket from the upper edge."""
+        base, side = self.base, self._beside()
+        reach = base.pocket_reach + side
+        found = [(-1.0, reach), (apron.length - reach, apron.length + 1.0)]
+        across = apron.pose.local_direction((1.0, 0.0, 0.0))[0]
+        if abs(across) > 0.5:
+            for board in inner:
+                if board.pose.origin[2] + board.thickness < base.height - base.pocket_reach:
+                    continue
+                ends = [
+                    apron.pose.local_point(board.pose.point((0.0, y, 0.0)))[0]
+                    for y in (0.0, board.width)
+                ]
+                found.append((min(ends) - side, max(ends) + side))
+        for opening in apron.cuts:
+            sides = [f.plane for f in opening.faces if abs(f.plane.normal[0]) > 0.5]
+            ends = [plane.offset * plane.normal[0] for plane in sides]
+            found.append((min(ends) - side, max(ends) + side))
+        return found
+
+    def _shared(self, apron: Board, boards: Sequence[Board]) -> list[tuple[Board, float, float]]:
+        """Boards of the top over an apron, with the stretch of it (x, mm), well spread."""
+        shared = []
+        half = apron.thickness / 2
+        for board in boards:
+            corners = [
+                apron.pose.local_point(board.pose.point((x, y, 0.0)))
+                for x in (0.0, board.length)
+                for y in (0.0, board.width)
+            ]
+            low = max(0.0, min(p[0] for p in corners))
+            high = min(apron.length, max(p[0] for p in corners))
+            if min(p[2] for p in corners) < half < max(p[2] for p in corners) and low < high:
+                shared.append((board, low, high))
+        if len(shared) < 2:
+            return shared
+        # A screw keeps its cover to the seams, and is clear of the pockets at the apron's ends.
+        limits = self.base.shop.limits
+        seam = limits.tip_cover + _SCREW + limits.tolerance
+        end = self.base.pocket_reach + self._beside() + limits.tolerance
+        wide = [s for s in shared if min(s[2] - seam, apron.length - end) > max(s[1] + seam, end)]
+        spread: list[tuple[Board, float, float]] = []
+        for board, low, high in sorted(wide, key=lambda s: s[1]):
+            if not spread or (low + high - spread[-1][1] - spread[-1][2]) / 2 >= _APART:
+                spread.append((board, low, high))
+        return spread
+
+    def reports(self) -> tuple[str, ...]:
+        """How far the top moves, and what allows for it."""
+        shop = self.base.shop
+        if self.stock.kind == "sheet":
+            return ()
+        rate = movement_rate(self.stock, shop.limits.moisture_change)
+        if rate is None:
+            return ()
+        moves, points = rate * self.size[1], shop.limits.moisture_change
+        how = "its pilots are slotted" if self.made.fixing == "slotted" else "it is held"
+        return (
+            f"{shop.name}: the top swells or shrinks by {moves:.1f} mm across its width when its "
+            f"moisture content changes by {points:g} points; {how}, so its middle stays",
+        )
+
+
+def _outside(
+    covered: Sequence[tuple[float, float]], low: float, high: float
+) -> list[tuple[float, float]]:
+    """What is left of a stretch outside of others."""
+    parts = [(low, high)]
+    for a, b in covered:
+        parts = [
+            part
+            for start, end in parts
+            for part in ((start, min(end, a)), (max(start, b), end))
+            if part[1] - part[0] > 1e-6
+        ]
+    return parts

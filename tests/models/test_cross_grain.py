@@ -1,0 +1,105 @@
+"""A solid top held to a base: when the rule lets it move, and when it warns."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from slantbore.models.board import BACK, BOTTOM, FRONT, Board, Stock, blank
+from slantbore.models.geometry import Pose, Vec
+from slantbore.models.movement import GIVE, Slide, movement_rate
+from slantbore.models.project import Bore, Drill, Joint, Limits, Project, Screw, Window
+from slantbore.models.rules.cross_grain import CODE, check
+from slantbore.models.study import Study
+
+OAK = Stock("top", "red-oak", "red oak", 19.0, "hardwood")
+RATE = 0.00369 * 4  # Wood Handbook Table 13-5, red oak, flat-sawn; 4 points of moisture content
+DRILL = Drill("drill", 4.7625, 1.75, 15.0, 125.0, 3.0, 28.0, 190.0)
+SCREW = Screw("#8", "fine", 31.75, 2.08, 4.4, 2.6, "screw")
+
+
+def held(
+    places: list[float], slots: list[float], stock: Stock = OAK, seam: float | None = None
+) -> Project:
+    """A top 400 mm wide on a rail across its grain, one screw per place (y, mm)."""
+    across = Pose((0, 0, -90), (0, 1, 0), (0, 0, 1))
+    rail = blank("rail", "table", "rail", OAK, 400.0, 90.0, pose=across)
+    widths = [400.0] if seam is None else [seam, 400.0 - seam]
+    boards: list[Board] = []
+    for i, width in enumerate(widths):
+        pose = Pose((0, sum(widths[:i]), 0))
+        boards.append(blank(f"top {i + 1}", "table", "top", stock, 900.0, width, pose=pose))
+    joints = []
+    if seam is not None:
+        joints.append(Joint("seam", "edge", "top 1", BACK, "top 2", FRONT))
+    for i, (place, slot) in enumerate(zip(places, slots, strict=True)):
+        mate = "top 1" if seam is None or place < seam else "top 2"
+        back: Vec = (0.0, -0.96592583, -0.25881905)
+        bore = Bore(
+            f"pocket {i + 1}", f"joint {i + 1}", "rail", BOTTOM, BACK, mate, BOTTOM,
+            (place, 90.0, 9.5), back, 15.0, 0.0, 18.0, DRILL, SCREW, Window("", place, 0, 400),
+            slot=slot, slot_along=(1.0, 0.0, 0.0),
+        )  # fmt: skip
+        joints.append(Joint(bore.joint, "panel", "rail", BACK, mate, BOTTOM, (bore,)))
+    return Project("table", "mm", (rail, *boards), tuple(joints))
+
+
+def test_a_rigid_top_warns_and_says_how_far_it_moves() -> None:
+    (finding,) = check(Study(held([50.0, 350.0], [0.0, 0.0])))
+    assert (finding.rule, finding.severity) == (CODE, "warns")
+    assert finding.needed == pytest.approx(300 * RATE)  # 4.4 mm
+    assert finding.measured == pytest.approx(2 * GIVE)
+    assert "moves 4.4 mm" in finding.message and "4 points" in finding.message
+    assert "by 4.0 mm" in finding.remedy
+
+
+def test_the_remedy_serves() -> None:
+    assert not list(check(Study(held([50.0, 350.0], [4.0, 4.0]))))
+    assert list(check(Study(held([50.0, 350.0], [3.0, 4.0]))))
+
+
+def test_one_rigid_line_with_slots_elsewhere_is_free() -> None:
+    assert not list(check(Study(held([50.0, 200.0, 350.0], [4.0, 0.0, 4.0]))))
+    # All the movement goes one way from the rigid screw.
+    assert list(check(Study(held([50.0, 350.0], [0.0, 4.0]))))
+    assert not list(check(Study(held([50.0, 350.0], [0.0, 8.0]))))
+
+
+def test_glued_boards_are_one_panel() -> None:
+    assert list(check(Study(held([50.0, 350.0], [0.0, 0.0], seam=200.0))))
+    apart = held([50.0, 350.0], [0.0, 0.0], seam=200.0)
+    apart = replace(apart, joints=apart.joints[1:])
+    assert not list(check(Study(apart)))
+
+
+def test_sheet_goods_and_little_change_are_no_matter() -> None:
+    ply = Stock("top", "birch-ply-18", "ply", 18.0, "sheet")
+    assert not list(check(Study(held([50.0, 350.0], [0.0, 0.0], ply))))
+    still = replace(held([50.0, 350.0], [0.0, 0.0]), limits=Limits(moisture_change=0.3))
+    assert not list(check(Study(still)))
+
+
+def test_quarter_sawn_moves_less() -> None:
+    quarter = replace(OAK, sawn="quarter")
+    (flat,), (less,) = (
+        list(check(Study(held([50.0, 350.0], [0.0, 0.0], stock)))) for stock in (OAK, quarter)
+    )
+    assert flat.needed and less.needed and less.needed < 0.6 * flat.needed
+
+
+def test_an_unknown_wood_is_said() -> None:
+    spruce = Stock("top", "white-spruce", "white spruce", 19.0, "softwood")
+    (finding,) = check(Study(held([50.0, 350.0], [0.0, 0.0], spruce)))
+    assert finding.severity == "notes" and "not checked" in finding.message
+
+
+def test_slots_of_a_slide_satisfy_the_rule() -> None:
+    rate = movement_rate(OAK, 4.0)
+    assert rate == pytest.approx(RATE)
+    slide = Slide((1.0, 0.0, 0.0), RATE, (200.0, 0.0, 0.0))
+    places = [20.0, 90.0, 200.0, 215.0, 260.0, 390.0]
+    slots = [slide.slot((place, 90.0, 9.5)) for place in places]
+    assert slots[2] == slots[3] == 0.0 and max(slots) == slots[-1] == 6.0
+    assert not list(check(Study(held(places, slots))))
+    assert list(check(Study(held(places, [max(0.0, slot - 1.0) for slot in slots]))))
