@@ -1,30 +1,30 @@
-"""Board feet against the trade's own sums.
-
-A board foot is a board 1 ft long, 1 ft wide and 1 in thick, 144 cubic inches (American Softwood
-Lumber Standard PS 20, and the grading rules for hardwood lumber; both from memory). Boards are
-sold by their nominal sizes: width and thickness in inches times length in feet, over 12.
-"""
+"""Board feet of the cut list against the published definition: 144 cubic inches a board foot."""
 
 from __future__ import annotations
 
 import pytest
 
-from slantbore.generators.exporters.cut_list import board_feet
+from slantbore.generators.exporters.cut_list import COLUMNS, rows
+from slantbore.models.board import Stock, blank
+from slantbore.models.project import Project
 
-INCH, FOOT = 25.4, 304.8
+INCH = 25.4
 
 
 @pytest.mark.parametrize(
-    ("thickness_in", "width_in", "length_ft", "feet"),
+    ("thickness", "width", "feet", "count", "wanted"),
     [
-        (1, 12, 1, 1.0),  # the definition
-        (1, 6, 8, 4.0),  # a 1 x 6, 8 ft long
-        (1, 8, 10, 6.667),  # 4/4 stock, 8 in wide, 10 ft long
-        (2, 4, 8, 5.333),  # a 2 x 4, 8 ft long
-        (1.25, 9, 6, 5.625),  # 5/4 stock
+        (1.0, 6.0, 8.0, 1, 4.0),  # thickness x width in inches x length in feet over 12
+        (1.0, 8.0, 10.0, 1, 80 / 12),
+        (0.75, 5.5, 6.0, 4, 8.25),
     ],
 )
-def test_board_feet(thickness_in: float, width_in: float, length_ft: float, feet: float) -> None:
-    found = board_feet(length_ft * FOOT, width_in * INCH, thickness_in * INCH)
-    assert found == pytest.approx(feet, abs=5e-4)
-    assert found == pytest.approx(thickness_in * width_in * length_ft / 12)
+def test_board_feet(thickness: float, width: float, feet: float, count: int, wanted: float) -> None:
+    stock = Stock("wood", "red-oak", "red oak", thickness * INCH, "hardwood")
+    boards = tuple(
+        blank(f"board {i}", "pile", "board", stock, feet * 12 * INCH, width * INCH)
+        for i in range(count)
+    )
+    (row,) = rows(Project("pile", "inch", boards, ()))
+    column = next(c for c in COLUMNS if c.name == "board_feet")
+    assert float(str(column.cell(row))) == pytest.approx(wanted, abs=1e-9)
