@@ -268,7 +268,7 @@ def test_the_examples_for_developers_are_clean() -> None:
     for block in examples:
         for how in (["check", "-q"], ["format", "--check", "-q"]):
             run = subprocess.run(
-                ["ruff", *how, "--stdin-filename", block.file, "-"],
+                [sys.executable, "-m", "ruff", *how, "--stdin-filename", block.file, "-"],
                 input=block.text, cwd=ROOT, capture_output=True, text=True, check=False,
             )  # fmt: skip
             assert run.returncode == 0, run.stdout + run.stderr
