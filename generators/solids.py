@@ -143,14 +143,11 @@ def blank_corners(board: Board) -> Array:
 
 def cut_solid(board: Board, cut: Cut) -> cq.Solid:
     """The region of a cut in the board's frame, closed off outside the blank."""
-    corners = blank_corners(board)
     planes = [face.plane for face in cut.faces]
-    for axis in range(3):
-        low, high = corners[:, axis].min() - _INFLATED, corners[:, axis].max() + _INFLATED
-        normal = [0.0, 0.0, 0.0]
-        normal[axis] = 1.0
-        planes.append(Plane((normal[0], normal[1], normal[2]), float(high)))
-        planes.append(Plane((-normal[0], -normal[1], -normal[2]), float(-low)))
+    for axis, size in enumerate((board.length, board.width, board.thickness)):
+        x, y, z = (float(axis == k) for k in range(3))
+        planes.append(Plane((x, y, z), size + _INFLATED))
+        planes.append(Plane((-x, -y, -z), _INFLATED))
     return polytope(planes, f"{board.name}: {cut.name}")
 
 
@@ -372,14 +369,12 @@ def _corners(planes: Sequence[Plane]) -> tuple[Array, list[list[int]]]:
     square = np.abs(np.linalg.det(normals[triples])) > _PARALLEL
     points = np.linalg.solve(normals[triples[square]], offsets[triples[square]][..., None])[..., 0]
     points = points[(points @ normals.T <= offsets + _ON_PLANE).all(axis=1)]
-    found: list[Array] = []
-    for point in points:
-        if all(np.abs(point - other).max() > _ON_PLANE for other in found):
-            found.append(point)
-    corners = np.array(found).reshape(-1, 3)
+    near = (np.abs(points[:, None] - points) <= _ON_PLANE).all(axis=2)
+    corners = points[near.argmax(axis=1) == np.arange(len(points))]
+    held = np.abs(corners @ normals.T - offsets) <= _ON_PLANE
     rims: list[list[int]] = []
-    for normal, offset in zip(normals, offsets, strict=True):
-        on = np.flatnonzero(np.abs(corners @ normal - offset) <= _ON_PLANE)
+    for normal, touching in zip(normals, held.T, strict=True):
+        on = np.flatnonzero(touching)
         if len(on) < 3:
             rims.append([])
             continue

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,9 +22,8 @@ from .project import Bore, Change, Finding, Project
 from .remedies import cured, cures
 
 
-@dataclass(frozen=True)
-class Wall:
-    """The wood between a bore's body and a face or a cut.
+class Wall(NamedTuple):
+    """The wood between a bore's body and a face or a cut; a tuple, since there are many.
 
     Attributes:
         bore: the bore.
@@ -146,7 +146,7 @@ class Study:
                 *padded([[f.plane for f in cut.faces] for _, _, cut in unsure]),
             )
             for (index, _, _), meets in zip(unsure, met.tolist(), strict=True):
-                found[index] = replace(found[index], out=meets)
+                found[index] = found[index]._replace(out=meets)
         return tuple(found)
 
     @cached_property
