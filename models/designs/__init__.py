@@ -1,13 +1,16 @@
-"""The designs: one module each. A module with a `DESIGN` is found here; nothing else names it."""
+"""The designs: one module each, found here; nothing else names it.
+
+A module `hall_table.py` holds the `DESIGN` with the key `hall-table`. What several designs share,
+or what one has too much of, stands in modules whose names begin with an underscore.
+"""
 
 from __future__ import annotations
 
 import pkgutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
-from types import MappingProxyType
 from typing import Any
 
 from ..recipe import PieceParams
@@ -33,17 +36,44 @@ class Design:
     starter: str
 
 
+class _Designs(Mapping[str, Design]):
+    """Designs by key, each module read when it is first asked for: a recipe needs one or two."""
+
+    def __init__(self) -> None:
+        names = sorted(m.name for m in pkgutil.iter_modules(__path__))
+        self._modules = {n.replace("_", "-"): n for n in names if not n.startswith("_")}
+
+    def __getitem__(self, key: str) -> Design:
+        design = import_module(f"{__name__}.{self._modules[key]}").DESIGN
+        assert isinstance(design, Design) and design.key == key
+        return design
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._modules)
+
+    def __len__(self) -> int:
+        return len(self._modules)
+
+
+class _Models(Mapping[str, type[PieceParams]]):
+    """The typed keys of every design, read likewise."""
+
+    def __getitem__(self, key: str) -> type[PieceParams]:
+        return designs()[key].params
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(designs())
+
+    def __len__(self) -> int:
+        return len(designs())
+
+
 @cache
 def designs() -> Mapping[str, Design]:
     """Every design by key, sorted."""
-    found: dict[str, Design] = {}
-    for module in sorted(m.name for m in pkgutil.iter_modules(__path__)):
-        design = getattr(import_module(f"{__name__}.{module}"), "DESIGN", None)
-        if isinstance(design, Design):
-            found[design.key] = design
-    return MappingProxyType(dict(sorted(found.items())))
+    return _Designs()
 
 
 def piece_models() -> Mapping[str, type[PieceParams]]:
     """The typed keys of every design."""
-    return {key: design.params for key, design in designs().items()}
+    return _Models()

@@ -27,9 +27,9 @@ from ..joints import Meeting, join
 from ..project import Hardware, Joint
 from ..shop import Piece, Shop
 from . import Design
-from .case_boards import PIN_INSET, PIN_PITCH, PIN_RADIUS, PIN_SKIN, Carcass
-from .case_drawers import case_drawers
-from .case_params import Case
+from ._case_boards import PIN_INSET, PIN_PITCH, PIN_RADIUS, PIN_SKIN, Carcass
+from ._case_drawers import case_drawers
+from ._case_params import Case
 from .face_frame import FrameParams, face_frame, grid
 
 _DRIVER_ROOM = 50.0  # mm that a driver needs past its length; common practice, no source

@@ -7,8 +7,8 @@ from itertools import pairwise
 from ..geometry import Pose
 from ..project import Hardware
 from ..shop import Piece
-from .case_boards import Carcass
-from .case_params import CaseDrawers
+from ._case_boards import Carcass
+from ._case_params import CaseDrawers
 from .drawer_box import SIDE_SLIDES, Front, drawer, drawer_box, slides
 from .face_frame import FrameParams, grid, shared
 

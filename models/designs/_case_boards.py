@@ -24,7 +24,7 @@ from ..board import (
 )
 from ..geometry import Pose, Vec
 from ..shop import Shop
-from .case_params import Adjustable, Case
+from ._case_params import Adjustable, Case
 
 # Common practice, no source.
 PIN_PITCH = 32.0  # mm between the holes of a row of shelf pins
