@@ -93,7 +93,25 @@ def _shelf(rng: random.Random) -> str:
     )
 
 
-_DESIGNS: tuple[Callable[[random.Random], str], ...] = (_frame, _face_frame, _case, _drawer, _shelf)
+def _table(rng: random.Random) -> str:
+    taper = f"    foot: {rng.uniform(25, 40):.2f}\n" if rng.random() < 0.5 else ""
+    return (
+        f"  - design: hall-table\n    size: {rng.uniform(600, 1300):.2f} x "
+        f"{rng.uniform(350, 600):.2f}\n    height: {rng.uniform(500, 800):.2f}\n"
+        f"    top: {{stock: wood, overhang: 20}}\n    leg_stock: legs\n{taper}"
+        f"    apron_stock: wood\n    apron_width: {rng.uniform(80, 140):.2f}\n"
+        f"    setback: {rng.uniform(0, 12):.2f}\n"
+    )
+
+
+_DESIGNS: tuple[Callable[[random.Random], str], ...] = (
+    _frame,
+    _face_frame,
+    _case,
+    _drawer,
+    _shelf,
+    _table,
+)
 
 
 def _projects(seed: int) -> Iterator[Project]:
