@@ -90,9 +90,7 @@ def _placed(points: Array, part: dict[str, Any]) -> Array:
 
 def _renderer(parts: list[dict[str, Any]], shapes: dict[str, Any], glass: bool) -> Any:
     renderer = vtkRenderer()
-    renderer.SetBackground(1, 1, 1)
-    renderer.SetBackground2(0.90, 0.91, 0.92)
-    renderer.GradientBackgroundOn()
+    renderer.SetBackground(0.965, 0.968, 0.962)  # paper
     renderer.SetAutomaticLightCreation(0)
     # In the camera's frame: a main light from above left, a weak one from the right to fill.
     for place, strength in (((-0.5, 0.8, 1.0), 1.02), ((0.9, 0.0, 0.7), 0.38)):

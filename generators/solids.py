@@ -370,7 +370,7 @@ def _corners(planes: Sequence[Plane]) -> tuple[Array, list[list[int]]]:
     points = np.linalg.solve(normals[triples[square]], offsets[triples[square]][..., None])[..., 0]
     points = points[(points @ normals.T <= offsets + _ON_PLANE).all(axis=1)]
     near = (np.abs(points[:, None] - points) <= _ON_PLANE).all(axis=2)
-    corners = points[near.argmax(axis=1) == np.arange(len(points))]
+    corners = points[~np.tril(near, -1).any(axis=1)]  # of equal points the first
     held = np.abs(corners @ normals.T - offsets) <= _ON_PLANE
     rims: list[list[int]] = []
     for normal, touching in zip(normals, held.T, strict=True):
