@@ -244,8 +244,8 @@ def _overlaps(project: Project, solids: Solids) -> Iterator[Finding]:
         volume = shared.Volume()
         yield Finding(
             "overlap", "fails",
-            f"{a.name} and {b.name} share {volume:.3g} mm3 of wood",
-            a.name, measured=volume, needed=0.0,
+            f"{a.name} and {b.name} share {volume:.6g} mm3 of wood",
+            a.name,
             remedy=f"move or shorten {a.name} or {b.name} until they only touch",
             point=_centre(shared),
         )  # fmt: skip

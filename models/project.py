@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
 from .board import Board, Side
 from .geometry import Vec, along, dot
-from .lengths import Unit
+from .lengths import Unit, format_length
 
 Severity = Literal["fails", "warns", "notes"]
 SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common practice, no source
@@ -81,7 +81,7 @@ class Drill:
 class Screw:
     """A screw, by gauge, thread and length (mm). `radius` is half the nominal shank diameter.
 
-    `title` is what the lists print, for example `#8 x 32 mm coarse thread`.
+    `title` is what the lists print, in the recipe's unit: `#8 x 1-1/4" coarse thread`.
     """
 
     gauge: str
@@ -91,6 +91,11 @@ class Screw:
     head_radius: float
     head_height: float
     title: str
+
+    def titled(self, unit: Unit) -> Screw:
+        """The same screw with its length told in a unit."""
+        told = f"{self.gauge} x {format_length(self.length, unit)} {self.thread} thread"
+        return replace(self, title=told)
 
 
 @dataclass(frozen=True)

@@ -74,6 +74,8 @@ def read_text(path: Path) -> str:
             raise RecipeError.at(start, "this is a directory; a recipe is one YAML file")
         with path.open("rb") as stream:
             raw = stream.read(LARGEST_BYTES + 1)
+    except RecipeError:
+        raise
     except FileNotFoundError:
         raise RecipeError.at(start, "there is no such file") from None
     except (OSError, ValueError) as error:

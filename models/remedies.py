@@ -249,7 +249,8 @@ def _trials(
     kind = screw_kinds().get(bore.screw.gauge.lstrip("#"))
     # A screw that is not stocked has no neighbours in the table; it is then left as it is.
     stocked = sorted(kind.lengths) if kind else []
-    screws = [kind.screw(length, bore.screw.thread) for length in stocked if kind]
+    threaded = [kind.screw(length, bore.screw.thread) for length in stocked if kind]
+    screws = [screw.titled(project.unit) for screw in threaded]
     if "move" in kinds:
         yield _Trial("move", site, swing, "")
     if "screw" in kinds:

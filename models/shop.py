@@ -180,6 +180,7 @@ class Shop:
                 sunk=sunk,
             )
             if found:
+                found = [replace(f, screw=f.screw.titled(self.recipe.unit)) for f in found]
                 longest = self.recipe.tools.longest_screw
                 return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
         return []
@@ -199,7 +200,7 @@ class Shop:
         """The shortest stocked screw at the usual shoulder, whether it fits or not."""
         kind = gauge_for(self.recipe.tools.row, thickness, self.recipe.tools.screw_gauge)
         screw = kind.screw(min(kind.lengths), thread_for(mate.kind))
-        return Fastening(screw, usual_shoulder(self.drill, thickness))
+        return Fastening(screw.titled(self.recipe.unit), usual_shoulder(self.drill, thickness))
 
     def board(
         self,

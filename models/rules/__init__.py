@@ -13,8 +13,8 @@ from importlib import import_module
 from types import MappingProxyType
 from typing import Literal
 
-from ..project import Bore, Finding
-from ..study import Study
+from ..project import Bore, Finding, Severity
+from ..study import Study, Wall
 
 Measure = Literal["mm", "degrees", "x diameter", "N", "boards"]
 
@@ -87,3 +87,30 @@ def pages() -> Mapping[str, Page]:
 def rules() -> Mapping[str, Rule]:
     """Every rule by code, sorted."""
     return MappingProxyType({k: page for k, page in pages().items() if isinstance(page, Rule)})
+
+
+def wall_finding(study: Study, code: str, severity: Severity, message: str, wall: Wall) -> Finding:
+    """A finding about a wall, with what to change where that was found by trying."""
+    finding = Finding(
+        code,
+        severity,
+        message,
+        board=wall.board.name,
+        joint=wall.bore.joint,
+        bore=wall.bore.name,
+        face=wall.name,
+        measured=max(wall.gap, 0.0) if not wall.out else 0.0,
+        needed=study.needed(wall),
+        point=wall.point,
+    )
+    return study.remedied(finding, wall.bore)
+
+
+def wall_numbers(study: Study, bore: Bore, *, in_mate: bool) -> Iterator[Number]:
+    """Every wall of a bore in its own board, or in the mating board."""
+    for wall in study.walls:
+        if wall.bore.name == bore.name and wall.in_mate == in_mate:
+            whose = f" of the {wall.board.role}" if in_mate else ""
+            says = "a lower bound" if wall.cut else ""
+            what = f"{wall.body} to the {wall.name}{whose}"
+            yield Number(what, wall.gap, study.needed(wall), "mm", says)

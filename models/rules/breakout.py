@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ..project import Finding
 from ..study import Study
-from . import Rule
+from . import Rule, wall_finding
 
 CODE = "breakout"
 
@@ -15,19 +15,8 @@ def check(study: Study) -> Iterator[Finding]:
     """A bore through any face but its pocket face and its joint face, or into a cut, fails."""
     for wall in study.thinnest(in_mate=False):
         if wall.out:
-            finding = Finding(
-                CODE,
-                "fails",
-                f"the {wall.body} breaks out of the {wall.name}",
-                board=wall.board.name,
-                joint=wall.bore.joint,
-                bore=wall.bore.name,
-                face=wall.name,
-                measured=0.0,
-                needed=study.needed(wall),
-                point=wall.point,
-            )
-            yield study.remedied(finding, wall.bore)
+            said = f"the {wall.body} breaks out of the {wall.name}"
+            yield wall_finding(study, CODE, "fails", said, wall)
 
 
 RULE = Rule(

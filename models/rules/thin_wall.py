@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..project import Bore, Finding
+from ..project import Bore, Finding, Severity
 from ..study import Study
-from . import Number, Rule
+from . import Number, Rule, wall_finding, wall_numbers
 
 CODE = "thin-wall"
 
@@ -14,30 +14,15 @@ CODE = "thin-wall"
 def check(study: Study) -> Iterator[Finding]:
     """Too little wood fails toward a face that shows, and warns toward one that does not."""
     for wall in study.thinnest(in_mate=False):
-        needed = study.needed(wall)
-        if not wall.out and wall.gap < needed - 1e-6:
-            finding = Finding(
-                CODE,
-                "fails" if wall.seen == "show" else "warns",
-                f"the {wall.body} leaves too little wood to the {wall.name}",
-                board=wall.board.name,
-                joint=wall.bore.joint,
-                bore=wall.bore.name,
-                face=wall.name,
-                measured=max(wall.gap, 0.0),
-                needed=needed,
-                point=wall.point,
-            )
-            yield study.remedied(finding, wall.bore)
+        if not wall.out and wall.gap < study.needed(wall) - 1e-6:
+            said = f"the {wall.body} leaves too little wood to the {wall.name}"
+            severity: Severity = "fails" if wall.seen == "show" else "warns"
+            yield wall_finding(study, CODE, severity, said, wall)
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
     """Every wall of the bore in its own board."""
-    for wall in study.walls:
-        if wall.bore.name == bore.name and not wall.in_mate:
-            what = f"{wall.body} to the {wall.name}"
-            says = "a lower bound" if wall.cut else ""
-            yield Number(what, wall.gap, study.needed(wall), "mm", says)
+    return wall_numbers(study, bore, in_mate=False)
 
 
 RULE = Rule(

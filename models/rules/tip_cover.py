@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ..project import Bore, Finding
 from ..study import Study
-from . import Number, Rule
+from . import Number, Rule, wall_finding, wall_numbers
 
 CODE = "tip-cover"
 
@@ -14,31 +14,15 @@ CODE = "tip-cover"
 def check(study: Study) -> Iterator[Finding]:
     """A screw that lacks cover in the mating board fails: it shows, or it scratches a hand."""
     for wall in study.thinnest(in_mate=True):
-        needed = study.needed(wall)
-        if wall.gap < needed - 1e-6:
+        if wall.gap < study.needed(wall) - 1e-6:
             says = "comes out of" if wall.out else "comes too near"
-            finding = Finding(
-                CODE,
-                "fails",
-                f"the {wall.body} {says} the {wall.name} of the {wall.board.role}",
-                board=wall.board.name,
-                joint=wall.bore.joint,
-                bore=wall.bore.name,
-                face=wall.name,
-                measured=max(wall.gap, 0.0),
-                needed=needed,
-                point=wall.point,
-            )
-            yield study.remedied(finding, wall.bore)
+            said = f"the {wall.body} {says} the {wall.name} of the {wall.board.role}"
+            yield wall_finding(study, CODE, "fails", said, wall)
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
     """Every wall of the bore and its screw in the mating board."""
-    for wall in study.walls:
-        if wall.bore.name == bore.name and wall.in_mate:
-            what = f"{wall.body} to the {wall.name} of the {wall.board.role}"
-            says = "a lower bound" if wall.cut else ""
-            yield Number(what, wall.gap, study.needed(wall), "mm", says)
+    return wall_numbers(study, bore, in_mate=True)
 
 
 RULE = Rule(

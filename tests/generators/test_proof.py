@@ -165,7 +165,7 @@ def test_overlapping_boards() -> None:
     intruder = blank("intruder", "", "", OAK, 50.0, 20.0, pose=Pose((100.0, 10.0, 160.0)))
     found = proof(with_board(project, intruder))
     assert [(f.rule, f.board) for f in found] == [("overlap", "shelf")]
-    assert found[0].measured == pytest.approx(50.0 * 20.0 * (150.0 + T - 160.0), rel=1e-9)
+    assert f"share {50.0 * 20.0 * (150.0 + T - 160.0):.6g} mm3 of wood" in found[0].message
     point: Vec | None = found[0].point
     assert point == pytest.approx((125.0, 20.0, (160.0 + 150.0 + T) / 2), abs=1e-6)
 

@@ -288,8 +288,9 @@ def test_what_is_no_file(tmp_path: Path) -> None:
         (tmp_path / ("x" * 300), "cannot be read"),
         (tmp_path / "nul\0", "cannot be read"),
     ]:
-        with pytest.raises(RecipeError, match=message):
+        with pytest.raises(RecipeError, match=message) as caught:
             read_recipe(path, LADDERS)
+        assert str(caught.value).count("1:1") == 1  # the place is told once
 
 
 def test_scalars_stay_text() -> None:
