@@ -32,6 +32,8 @@ JointKind = Literal[
 class Limits:
     """How much wood must stay, mm; `max_swing` and the tolerance steer placement.
 
+    The defaults are common practice, no source; a recipe may state its own.
+
     Attributes:
         show_wall: least wall to a face that shows.
         hidden_wall: least wall to a face that does not show.
