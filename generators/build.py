@@ -89,9 +89,14 @@ def build(
 
 
 def _by_side(project: Project) -> dict[tuple[str, str, str], float]:
-    """Walls in closed form by bore, board and side; a cut's bound holds for each of its faces."""
+    """What the proof compares, in closed form: walls and distances by bore, board and other side.
+
+    A cut's bound holds for each of its faces.
+    """
+    from .nearness import closed_nearness  # it needs the kernel
+
     closed = study_of(project).closed
-    walls = dict(closed)
+    walls = {**closed, **closed_nearness(project)}
     for (bore, board, target), wall in closed.items():
         for cut in project.board_named[board].cuts:
             if cut.name == target:
@@ -114,9 +119,10 @@ def _joined(closed: Iterable[Finding], proven: Iterable[Finding]) -> list[Findin
 
 
 def _about(finding: Finding) -> tuple[str, ...]:
-    """What tells findings apart; those about no joint by their message."""
+    """What tells findings apart; those about no joint, or about no face, by their message."""
     names = (finding.rule, finding.board, finding.joint, finding.bore, finding.face)
-    return names if finding.bore or finding.joint else (*names, finding.message)
+    told = finding.face and (finding.bore or finding.joint)
+    return names if told else (*names, finding.message)
 
 
 def _patterns(exporters: Sequence[Exporter]) -> list[str]:

@@ -39,7 +39,7 @@ from .solids import (
 _AIR = 1.0
 
 WallKey = tuple[str, str, Side]
-"""Names of bore and board, and the board's side."""
+"""Names of bore and board, and the board's side; nearness.py has the other bore there."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ def measure(project: Project, progress: Progress | None = None) -> tuple[Wall, .
     for done, bore in enumerate(project.bores):
         if progress:
             progress(bore.name, done, total)
-        for board, key in _places(project, bore):
+        for board, key in places(project, bore):
             if key not in measured:
                 like = blank_key(board)
                 if like not in rooms:
@@ -103,7 +103,7 @@ class _Room:
         self.faces = [faces_of(solid, face.plane, within) for face, within in outward_faces(board)]
 
 
-def _places(project: Project, bore: Bore) -> Iterator[tuple[Board, Key]]:
+def places(project: Project, bore: Bore) -> Iterator[tuple[Board, Key]]:
     """The two boards that a bore concerns, each with a key that like cases share."""
     screw = mm(bore.screw.radius, bore.screw.length, bore.pilot_into_mate)
     own, mate = project.board_named[bore.board], project.board_named[bore.mate]

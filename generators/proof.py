@@ -1,4 +1,4 @@
-"""The proof on solids: walls, breakouts, stray screws, overlapping boards and open joints.
+"""The proof on solids: walls, bores beside bores, stray screws, overlapping boards, open joints.
 
 It measures the very solids that are exported. Every rule here says what it measured, what is
 needed, and where.
@@ -18,6 +18,7 @@ from ..models.project import Bore, Finding, Joint, Limits, Project, Severity
 from .groups import bores_in, pilots_into
 from .kernel import cq
 from .measure import Wall, WallKey, common, measure, solid_walls
+from .nearness import nearness, too_close
 from .report import length
 from .solids import (
     Progress,
@@ -51,18 +52,21 @@ def prove(
     Args:
         solids: the solids that are exported, with their project.
         progress: told what is being measured.
-        closed: walls in closed form, to be compared with the measured ones.
+        closed: walls and distances in closed form, to be compared with the measured ones.
     """
     project = solids.project
     walls = measure(project, progress)
     findings = list(_thin(project, walls))
     findings += _lost_areas(project, solids, findings)
+    near = nearness(project)
+    findings += too_close(project, near)
     findings += _stray_screws(project, solids)
     findings += _overlaps(project, solids)
     findings += _gaps(project, solids)
     if closed is not None:
-        measured = {(w.bore, w.board, w.side): w.thickness for w in walls}
-        points = {(w.bore, w.board, w.side): w.point for w in walls}
+        both = (*walls, *near)
+        measured = {(w.bore, w.board, w.side): w.thickness for w in both}
+        points = {(w.bore, w.board, w.side): w.point for w in both}
         findings += compare(closed, measured, project, points)
     return tuple(findings)
 
@@ -183,7 +187,7 @@ def compare(
             Finding(
                 "disagreement",
                 "fails",
-                f"{bore}: the wall to the {side} of {board} is {measured:.6f} mm on the solid, "
+                f"{bore}: from it to {side} in {board} the solid has {measured:.6f} mm of wood, "
                 f"{said}",
                 board,
                 joints.get(bore, ""),

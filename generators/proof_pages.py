@@ -32,9 +32,10 @@ two of its joint; any volume in common fails. Through a mitre a screw may reach 
         "disagreement",
         "The closed form and the solids do not agree",
         """Every wall is known twice: in closed form, which placed the pockets, and as an exact
-distance on the very solids that are exported. The closed form must never say more wall than the
-solid has, beyond 0.000001 mm. It is a fault of the program, and no verdict of that build can be
-trusted.""",
+distance on the very solids that are exported; so is the distance between two bores of a board, or
+of a bore and a round hole, that come near each other. The closed form must never say more wood
+than the solid has, beyond 0.000001 mm. It is a fault of the program, and no verdict of that build
+can be trusted.""",
     ),
 )
 

@@ -26,7 +26,7 @@ from OCP.TopAbs import TopAbs_REVERSED
 from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex
 from OCP.TopTools import TopTools_ListOfShape
 
-from ..models.board import Board, Cut, Face
+from ..models.board import Board, Cut, Face, Hole
 from ..models.errors import SlantboreError
 from ..models.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit
 from ..models.project import Bore, Project, Screw
@@ -175,6 +175,18 @@ def bore_tool(board: Board, bore: Bore, shank: float = 0.0) -> cq.Solid:
     return one_solid(tool.fuse(slot), f"{board.name}: {bore.name}")
 
 
+def hole_tool(board: Board, hole: Hole) -> cq.Solid:
+    """What a straight drill sweeps for a round hole, in the board's frame."""
+    # A slanted hole starts far enough outside for its mouth to be cut whole.
+    leans = [
+        lean(hole.inward, face.plane.normal)
+        for face in board.faces
+        if abs(face.plane.gap(hole.mouth)) <= _ON_PLANE
+    ]
+    start = -hole.radius * max(leans, default=0.0) - _AIR
+    return turned_solid(hole.mouth, hole.inward, [(start, hole.radius), (hole.depth, hole.radius)])
+
+
 def slot_solid(
     origin: Vec, axis: Vec, shift: Vec, start: float, end: float, radius: float
 ) -> cq.Solid:
@@ -233,16 +245,7 @@ def screw_solid(screw: Screw) -> cq.Solid:
 
 def _cutting_tools(board: Board) -> list[cq.Solid]:
     tools = [cut_solid(board, cut) for cut in board.cuts]
-    for hole in board.holes:
-        # A slanted hole starts far enough outside for its mouth to be cut whole.
-        leans = [
-            lean(hole.inward, face.plane.normal)
-            for face in board.faces
-            if abs(face.plane.gap(hole.mouth)) <= _ON_PLANE
-        ]
-        start = -hole.radius * max(leans, default=0.0) - _AIR
-        steps = [(start, hole.radius), (hole.depth, hole.radius)]
-        tools.append(turned_solid(hole.mouth, hole.inward, steps))
+    tools += [hole_tool(board, hole) for hole in board.holes]
     return tools
 
 
