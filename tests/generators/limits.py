@@ -6,9 +6,10 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from slantbore.models.board import BOTTOM, FRONT, LEFT, TOP, Board, Seen, Stock, blank
+from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, TOP, Board, Hole, Seen, Stock, blank
+from slantbore.models.board import cut as region
 from slantbore.models.geometry import Pose, Vec
-from slantbore.models.project import Bore, Finding, Joint, Project
+from slantbore.models.project import Bore, Finding, Joint, Limits, Project, Window
 from tests.generators.small import SCREW, SLOPE, WIDTH, R, T, bore, corner
 
 HAIR = 0.05  # mm
@@ -25,11 +26,13 @@ class Pair:
         rule: its code.
         at: from the distance to the limit (mm, negative is short of it) to a project.
         says: words that the finding's message has.
+        measures: whether the finding tells the measure of this very limit.
     """
 
     rule: str
     at: Callable[[float], Project]
     says: str = ""
+    measures: bool = True
 
     def told(self, findings: Iterator[Finding] | tuple[Finding, ...]) -> list[Finding]:
         """Those findings that the pair is about."""
@@ -160,15 +163,131 @@ def _outside(along_mitre: float) -> float:
     return centre - reach
 
 
+def _with(project: Project, name: str, **changed: object) -> Project:
+    """The project with something else about one board."""
+    boards = tuple(replace(b, **changed) if b.name == name else b for b in project.boards)  # type: ignore[arg-type]
+    return replace(project, boards=boards)
+
+
+LEG = 40.0
+APRON = LEG - T  # where an apron's outside lies when its inside is flush with the leg's
+DOWN, UP = 35.0, WIDTH - 35.0  # mm from an apron's upper edge to a pocket, and from its lower edge
+
+
+def crossing(margin: float) -> Project:
+    """Two aprons at a leg, flush with its inside faces: their screws pass over each other in it.
+
+    The screws are level, so that the axes pass at the difference of their heights: 2 r + 3.
+    """
+    high = 300.0
+    leg = blank(
+        "leg", "table", "leg", MAPLE, 400.0, LEG, thickness=LEG,
+        pose=Pose((LEG, 0, 0), (0, 0, 1), (0, 1, 0)),
+    )  # fmt: skip
+    poses = {
+        "apron": Pose((LEG, APRON, high), (1, 0, 0), (0, 0, -1)),
+        "short apron": Pose((APRON, LEG, high - WIDTH), (0, 1, 0), (0, 0, 1)),
+    }
+    lower = UP - 2 * SCREW.radius - 3.0 - margin
+    joints = []
+    aprons = []
+    for (name, pose), side, across in zip(
+        poses.items(), (BOTTOM, BACK), (DOWN, lower), strict=True
+    ):
+        apron = blank(name, "table", name, PINE, 300.0, WIDTH, seen={TOP: "hidden"}, pose=pose)
+        one = bore(
+            f"{name} pocket", f"{name} joint", apron, LEFT, (0.0, across, T / 2), "leg", side
+        )
+        joints.append(Joint(one.joint, "butt", name, LEFT, "leg", side, (one,)))
+        aprons.append(apron)
+    return Project("corner of a table", "mm", (leg, *aprons), tuple(joints))
+
+
+PIN = Hole("pin hole", (26.0, 0.0, T), (0.0, 0.0, -1.0), 2.5, 10.0)
+
+
+def beside_hole(margin: float) -> Project:
+    """A counterbore that passes a pin hole in the shelf at right angles: R + the hole's + 3."""
+    across = 25.0
+    hole = replace(PIN, mouth=(26.0, across + R + PIN.radius + 3.0 + margin, T))
+    return _with(butt(pocket(across=across)), "shelf", holes=(hole,))
+
+
+GROOVE = 8.0  # mm deep, and 6 mm wide
+
+
+def beside_groove(margin: float) -> Project:
+    """A counterbore beside a groove along the shelf's pocket face, 1.5 mm from its wall."""
+    across = 25.0
+    wall = across + R + 1.5 + margin
+    groove = region(
+        "groove", "groove",
+        {"floor": ((0, 0, -1), -(T - GROOVE)), "front wall": ((0, -1, 0), -wall),
+         "back wall": ((0, 1, 0), wall + 6.0)},
+    )  # fmt: skip
+    return _with(butt(pocket(across=across)), "shelf", cuts=(groove,))
+
+
+def tip_beside_groove(margin: float) -> Project:
+    """A screw's tip beside a groove in the far face of the upright, 3 mm from its wall."""
+    across = 25.0
+    wall = across + SCREW.radius + 3.0 + margin
+    groove = region(
+        "groove", "groove",
+        {"floor": ((0, 0, -1), -(T - 6.0)), "front wall": ((0, -1, 0), -wall),
+         "back wall": ((0, 1, 0), wall + 6.0)},
+    )  # fmt: skip
+    return _with(butt(pocket(across=across)), "upright", cuts=(groove,))
+
+
+def driver(margin: float) -> Project:
+    """The driver's body just over the shelf: its front rim at d sin t - B cos t above the exit."""
+    sine, cosine = _radians()
+    one = pocket()
+    out = (T / 2 + one.drill.driver_radius * cosine + margin) / sine
+    bit = out - one.shoulder - one.screw.head_height
+    return butt(replace(one, drill=replace(one.drill, bit_length=bit)))
+
+
+def window(margin: float) -> Project:
+    """A shelf so narrow that a pocket has twice the tolerance between the walls to both edges."""
+    room = 2 * Limits().tolerance + margin
+    width = 2 * (R + 3.0) + room
+    project = butt(
+        replace(
+            pocket(across=width / 2),
+            window=Window("front edge", width / 2, R + 3.0, R + 3.0 + room),
+        )
+    )
+    boards = tuple(
+        blank(b.name, b.piece, b.role, b.stock, b.length, width, pose=b.pose,
+              seen={TOP: "hidden", BOTTOM: "hidden"})
+        for b in project.boards
+    )  # fmt: skip
+    return replace(project, boards=boards)
+
+
+def stocked(margin: float) -> Project:
+    """A screw 0.5 mm longer than the one in stock."""
+    return butt(replace(pocket(), screw=replace(SCREW, length=SCREW.length + 0.5 - margin)))
+
+
 PAIRS = {
     "wall to a face that shows": Pair("thin-wall", show_wall, "counterbore"),
     "wall to a hidden face": Pair("thin-wall", hidden_wall, "counterbore"),
     "wall at a slant": Pair("thin-wall", slanting, "outside edge"),
-    "breakout": Pair("breakout", breakout),
+    "wall to a groove": Pair("thin-wall", beside_groove, "the groove"),
+    "breakout": Pair("breakout", breakout, measures=False),
     "cover of the tip": Pair("tip-cover", tip),
+    "tip beside a groove": Pair("tip-cover", tip_beside_groove, "the groove"),
     "two pockets": Pair("too-close", between),
+    "screws that cross": Pair("too-close", crossing),
+    "beside a round hole": Pair("too-close", beside_hole, "pin hole"),
     "seat of the head": Pair("seat", seat, "of the shoulder"),
     "wood before the shoulder": Pair("seat", through, "pull through"),
     "depth in the mate": Pair("engagement", engaged, "tapered tip"),
-    "end of a dense board": Pair("splitting", near_end, "splits easily"),
+    "length in stock": Pair("engagement", stocked, "not stocked", measures=False),
+    "end of a dense board": Pair("splitting", near_end, "splits easily", measures=False),
+    "driver over the board": Pair("out-of-reach", driver, "driver's body", measures=False),
+    "room for a pencil line": Pair("narrow-window", window),
 }

@@ -8,20 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import cadquery as cq
 import pytest
 
 from slantbore.generators.proof import prove
-from slantbore.generators.solids import solidify
-from slantbore.models.board import BOTTOM, FRONT, LEFT, RIGHT, TOP
+from slantbore.generators.solids import screw_solid, solidify
+from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
 from slantbore.models.geometry import along
 from slantbore.models.grain import in_mate
-from slantbore.models.project import Bore, Project
+from slantbore.models.project import Bore, Limits, Project
 from slantbore.models.rules.seat import height, share
 from slantbore.models.study import Study
-from tests.generators.brep import Prism, cylinder, distance, shared
-from tests.generators.limits import HAIR, PAIRS, butt, pocket
+from slantbore.models.tables import screw_kinds
+from tests.generators.brep import Box, Prism, cylinder, distance, shared
+from tests.generators.limits import HAIR, LEG, PAIRS, butt, pocket
 from tests.generators.small import LENGTH, WIDTH, R, T
 
 CLOSE = 1e-5  # mm
@@ -29,6 +31,7 @@ Measure = Callable[[Project], float]
 
 SHELF = Prism(250.0, WIDTH, T, 0.0, 0.0)
 UPRIGHT = Prism(300.0, WIDTH, T, 0.0, 0.0)
+POST = Prism(400.0, LEG, LEG, 0.0, 0.0)
 RAIL = Prism(LENGTH, WIDTH, T, 45.0, 45.0)
 
 
@@ -62,18 +65,93 @@ def beyond(project: Project) -> float:
     return float(void.BoundingBox(tolerance=1e-7).ymin)
 
 
-def tip_cover(project: Project) -> float:
-    bore = project.bores[0]
-    entry, _, axis = in_mate(bore, project.board_named["shelf"], project.board_named["upright"])
-    screw = cylinder(entry, axis, -bore.engagement, 0.0, bore.screw.radius)
-    void = shared(screw, UPRIGHT.solid())
+def screw_in(project: Project, bore: Bore, mate: Prism) -> cq.Shape:
+    """The screw within its mating board, in that board's frame."""
+    boards = project.board_named
+    entry, _, axis = in_mate(bore, boards[bore.board], boards[bore.mate])
+    void = shared(cylinder(entry, axis, -bore.engagement, 20.0, bore.screw.radius), mate.solid())
     assert void is not None
+    return void
+
+
+def tip_cover(project: Project) -> float:
+    void = screw_in(project, project.bores[0], UPRIGHT)
     return distance(void, UPRIGHT.faces()[TOP])[0]
 
 
 def apart(project: Project) -> float:
     one, other = project.bores
     return distance(counterbore(one), counterbore(other))[0]
+
+
+def screws_apart(project: Project) -> float:
+    """Between two screws in the leg."""
+    one, other = (screw_in(project, bore, POST) for bore in project.bores)
+    return distance(one, other)[0]
+
+
+def from_hole(project: Project) -> float:
+    """Between the counterbore and the pin hole of the shelf."""
+    (hole,) = project.board_named["shelf"].holes
+    void = shared(counterbore(project.bores[0]), SHELF.solid())
+    assert void is not None
+    return distance(void, cylinder(hole.mouth, hole.inward, 0.0, hole.depth, hole.radius))[0]
+
+
+def groove_of(project: Project, name: str, prism: Prism) -> cq.Solid:
+    """The groove as a box, its planes read off the board's cut."""
+    (groove,) = project.board_named[name].cuts
+    floor, front, back = (face.plane.offset for face in groove.faces)
+    box = Box("groove", "groove", (None, None), (-front, back), (-floor, None))
+    return box.solid(prism.length, prism.width, prism.thickness)
+
+
+def from_groove(project: Project) -> float:
+    void = shared(counterbore(project.bores[0]), SHELF.solid())
+    assert void is not None
+    return distance(void, groove_of(project, "shelf", SHELF))[0]
+
+
+def tip_from_groove(project: Project) -> float:
+    void = screw_in(project, project.bores[0], UPRIGHT)
+    return distance(void, groove_of(project, "upright", UPRIGHT))[0]
+
+
+def body(bore: Bore) -> cq.Solid:
+    """What the driver's body sweeps while the screw is driven."""
+    drill = bore.drill
+    low = bore.shoulder + bore.screw.head_height + drill.bit_length
+    high = low + drill.driver_length + bore.engagement
+    return cylinder(bore.exit, bore.back, low, high, drill.driver_radius)
+
+
+def over_shelf(project: Project) -> float:
+    """How far the driver's body stays over the shelf: measured from 5 mm under its top face."""
+    lower = SHELF.faces()[TOP].moved(cq.Location(cq.Vector(0, 0, -5.0)))
+    return distance(body(project.bores[0]), lower)[0] - 5.0
+
+
+def room(project: Project) -> float:
+    """Twice the tolerance, and what the walls have over 3 mm when the pocket is off by as much."""
+    (bore,) = project.bores
+    width = project.board_named["shelf"].width
+    shelf = Prism(SHELF.length, width, T, 0.0, 0.0)
+    off = Limits().tolerance
+    least = []
+    for side, shift in ((FRONT, -off), (BACK, off)):
+        x, y, z = bore.exit
+        void = shared(counterbore(replace(bore, exit=(x, y + shift, z))), shelf.solid())
+        assert void is not None
+        least.append(distance(void, shelf.faces()[side])[0] - 3.0)
+    assert least[0] == pytest.approx(least[1], abs=CLOSE)
+    return 2 * off + sum(least)
+
+
+def off_stock(project: Project) -> float:
+    """Half a millimetre less what the exported screw is longer than the nearest in the table."""
+    solid = screw_solid(project.bores[0].screw)
+    length = -float(solid.BoundingBox(tolerance=1e-7).zmin)
+    return 0.5 - min(abs(length - stocked) for stocked in screw_kinds()["8"].lengths)
 
 
 def wood_above(project: Project) -> float:
@@ -91,9 +169,7 @@ def before_shoulder(project: Project) -> float:
 def depth(project: Project) -> float:
     """Length along the axis, from the volume: a cylinder cut at a slant has the mean length."""
     bore = project.bores[0]
-    entry, _, axis = in_mate(bore, project.board_named["shelf"], project.board_named["upright"])
-    void = shared(cylinder(entry, axis, -bore.engagement, 20.0, bore.screw.radius), UPRIGHT.solid())
-    assert void is not None
+    void = screw_in(project, bore, UPRIGHT)
     return float(void.Volume()) / (math.pi * bore.screw.radius**2)
 
 
@@ -108,13 +184,20 @@ MEASURED: dict[str, tuple[Measure, float]] = {
     "wall to a face that shows": (wall(SHELF, FRONT), 3.0),
     "wall to a hidden face": (wall(SHELF, FRONT), 1.5),
     "wall at a slant": (wall(RAIL, FRONT), 3.0),
+    "wall to a groove": (from_groove, 1.5),
     "breakout": (beyond, 0.0),
     "cover of the tip": (tip_cover, 3.0),
+    "tip beside a groove": (tip_from_groove, 3.0),
     "two pockets": (apart, 3.0),
+    "screws that cross": (screws_apart, 3.0),
+    "beside a round hole": (from_hole, 3.0),
     "seat of the head": (wood_above, 0.4 * R),
     "wood before the shoulder": (before_shoulder, 6.0),
     "depth in the mate": (depth, 2 * 4.2),
+    "length in stock": (off_stock, 0.0),
     "end of a dense board": (from_end, 2.5 * 4.2),
+    "driver over the board": (over_shelf, 0.0),
+    "room for a pencil line": (room, 3.0),
 }
 
 
@@ -130,14 +213,28 @@ def test_the_solid_stands_where_the_rule_says(name: str, margin: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["wall to a face that shows", "wall at a slant", "breakout", "cover of the tip"]
-)
+    "name",
+    [
+        "wall to a face that shows", "wall at a slant", "wall to a groove", "breakout",
+        "cover of the tip", "tip beside a groove", "two pockets", "screws that cross",
+        "beside a round hole",
+    ],
+)  # fmt: skip
 def test_the_proof_and_the_rule_give_one_verdict(name: str) -> None:
     pair = PAIRS[name]
     for margin in (HAIR, -HAIR):
         project = pair.at(margin)
         proven = [f for f in prove(solidify(project)) if f.rule == pair.rule]
         assert bool(proven) is (margin < 0)
+
+
+@pytest.mark.parametrize("margin", [HAIR, -HAIR], ids=["passes", "fails"])
+def test_a_driver_that_clears_shares_no_space_with_the_board(margin: float) -> None:
+    project = PAIRS["driver over the board"].at(margin)
+    met = shared(body(project.bores[0]), SHELF.solid())
+    assert (met is None) is (margin > 0)
+    if met is not None:
+        assert met.Volume() > 1e-3
 
 
 @pytest.mark.parametrize("above", [-0.3, 0.0, 0.2, 0.4, 0.7])
