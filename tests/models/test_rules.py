@@ -10,6 +10,7 @@ import pytest
 from slantbore.models.board import LEFT, TOP, Stock, blank
 from slantbore.models.designs import piece_models
 from slantbore.models.geometry import Pose
+from slantbore.models.movement import GIVE
 from slantbore.models.planning import check, plan
 from slantbore.models.project import Change, Joint, Project, Window
 from slantbore.models.recipe import parse_recipe
@@ -21,6 +22,7 @@ from slantbore.models.study import Study
 from slantbore.models.tables import species
 from tests.generators.limits import HAIR, MAPLE, PAIRS, Pair, butt, pocket
 from tests.generators.small import SCREW, T, bore, corner
+from tests.models.test_cross_grain import RATE, held
 
 
 def told(project: Project, rule: str) -> list[str]:
@@ -222,6 +224,20 @@ def test_end_grain_is_left_for_side_grain_where_it_can_be() -> None:
     assert change.says.startswith("bore it from the top face of rail")
     assert not told(with_joints(project, change), "engagement")
     assert not [f for f in check(with_joints(project, change)) if f.severity == "fails"]
+
+
+def across_the_grain(margin: float) -> Project:
+    """A top on slots that let it move as much as it wants to between two screws, and a margin."""
+    moves = 300.0 * RATE
+    slot = moves - 2 * GIVE + margin
+    return held([50.0, 350.0], [slot, slot])
+
+
+def test_a_hair_decides_whether_a_top_may_move() -> None:
+    assert not told(across_the_grain(HAIR), "cross-grain")
+    (finding,) = rules()["cross-grain"].check(Study(across_the_grain(-HAIR)))
+    assert finding.needed is not None and finding.measured is not None
+    assert finding.needed - finding.measured == pytest.approx(HAIR, abs=1e-9)
 
 
 # --- room, splitting, strength ------------------------------------------------------------------
