@@ -7,32 +7,34 @@ the bores and screws that the boards already hold.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice, product
+from itertools import groupby, islice, product
 
 import numpy as np
 
-from .board import OPPOSITE, Board, Side
+from .board import OPPOSITE, Board, Seen, Side
 from .bodies import hole_rods, presences, rods_from
 from .clearance import Rods, clipped, joined, padded
 from .geometry import Vec, dot
+from .lengths import quoted
 from .likeness import Likeness, likeness, within_reach
 from .movement import Slide
+from .params import nearest
 from .placement import Site, least_bad, pitch, promising_swings, windows
-from .project import Bore, Change, Finding, Joint, JointKind, Limits, RecipePath, Window
+from .project import Bore, Change, Finding, Joint, JointKind, Limits, Window
 from .screws import Fastening
 from .shop import Shop
+from .spacing import settle, wished
 from .tables import DrillRow
 
-# Common practice, no source.
-_PER_POCKET = 70.0  # mm of width that one pocket of an end joint serves
-_EDGE_STEP = (150.0, 200.0)  # mm between the pockets of a long edge (6 to 8 in)
 _COVERED = "another board on the pocket face"
 _ORDERS = 4  # how often joints that find no place are put first
 _SWING_STEP = 5  # degrees
-_PAIR = 25.0  # mm between the two pockets of a pair: one setting of the guide, two holes
+ANY_FACE = "any"
+"""For a face to bore from: the one least in sight that serves."""
+_HIDDEN_FIRST: dict[Seen, int] = {"hidden": 0, "concealed": 1, "show": 2}
+_HEIGHTS = (3 / 8, 5 / 8)  # of the thickness, for exits where none serves at mid thickness
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,7 @@ class Meeting:
             lies on the pocket face there.
         sunk: whether the heads must lie below the pocket face, for another board to cover it.
         slide: how the mate swells and shrinks past the bored board: the pilots are slotted for it.
-        stated: where a recipe states this very joint, with keys `pockets` and `pockets_in`.
+        others: more sides that the drill may enter; a side less in sight is tried first.
     """
 
     name: str
@@ -113,12 +115,12 @@ class Meeting:
     avoid: tuple[tuple[float, float], ...] = ()
     sunk: bool = False
     slide: Slide | None = None
-    stated: RecipePath = ()
+    others: tuple[Side, ...] = ()
 
     @property
     def thickness(self) -> float:
         """Of the bored board across the pocket face, mm."""
-        return _across(self.bored, self.pocket_face)
+        return self.bored.across(self.pocket_face)
 
     @property
     def mating_depth(self) -> float:
@@ -126,7 +128,13 @@ class Meeting:
 
         Common practice, no source: a screw is chosen as for equal stock, or for the thinner mate.
         """
-        return min(_across(self.mate, self.mate_face), self.thickness)
+        return min(self.mate.across(self.mate_face), self.thickness)
+
+    def bored_from(self, side: Side) -> Meeting:
+        """The same, bored from another face: what was said of the first one is not true there."""
+        if side == self.pocket_face:
+            return self
+        return replace(self, pocket_face=side, exit_depth=None, avoid=(), sunk=False, others=())
 
     def fitting(self, shop: Shop, row: DrillRow | None = None) -> list[Fastening]:
         """The screws that fit, the preferred one first; with another drill than the recipe's."""
@@ -138,9 +146,9 @@ class Meeting:
         kind = "offset edge" if self.pairs else self.kind
         return [wish + self.shift for wish in wished(kind, length, count, least)]
 
-    def site(self, shop: Shop, fastening: Fastening, held: Held) -> Site:
-        """The joint's line, with the bores that both boards hold already."""
-        plain = Site(
+    def plain_site(self, shop: Shop, fastening: Fastening) -> Site:
+        """The joint's line, other bores not regarded."""
+        return Site(
             self.bored,
             self.mate,
             self.joint_face,
@@ -153,6 +161,10 @@ class Meeting:
             fastening.shoulder,
             self.exit_depth,
         )
+
+    def site(self, shop: Shop, fastening: Fastening, held: Held) -> Site:
+        """The joint's line, with the bores that both boards hold already."""
+        plain = self.plain_site(shop, fastening)
         if self.slide is not None:
             ends = (plain.exit(0.0), plain.exit(plain.reach[1]))
             slot = max(self.slide.slot(end) for end in ends)
@@ -163,90 +175,6 @@ class Meeting:
             beside=within_reach(plain, held.rods(self.bored, self.bored)),
             ahead=within_reach(plain, held.rods(self.mate, self.bored)),
         )
-
-
-def wished(kind: JointKind, length: float, count: int | None, least: float) -> list[float]:
-    """Positions along a joint that practice asks for, before any wall is looked at (mm).
-
-    Args:
-        kind: an edge joint has one pocket in the middle and the rest spaced outward from it, 150
-            to 200 mm; a panel's edging has pairs at that spacing; other joints share the width.
-        length: of the joint, mm.
-        count: stated number, or None.
-        least: least distance between two pockets, mm.
-    """
-    if kind == "offset edge" and length >= 4 * least and (count is None or count % 2 == 0):
-        if count is None and length <= 2 * _EDGE_STEP[0]:
-            count = 2 * max(1, round(length / _EDGE_STEP[0]))
-        pairs = wished("edge", length, count and count // 2, 2 * least)
-        return [middle + side * max(_PAIR, least) / 2 for middle in pairs for side in (-1, 1)]
-    if kind in ("edge", "panel", "offset edge", "box") and length > 2 * _EDGE_STEP[0]:
-        if count is None:
-            half = math.ceil((length / 2 - _EDGE_STEP[1] / 2) / _EDGE_STEP[1])
-            count = 2 * half + 1
-        step = min(_EDGE_STEP[1], length / count) if count > 1 else 0.0
-    else:
-        if count is None:
-            count = max(2, round(length / _PER_POCKET)) if length >= 2 * least else 1
-        step = max(length / count, least)
-    return [length / 2 + (i - (count - 1) / 2) * step for i in range(count)]
-
-
-def settle(
-    found: Sequence[Window], wishes: Sequence[float], least: float, tolerance: float
-) -> list[Window]:
-    """Move each wished position as little as needed into the windows, `least` mm apart.
-
-    Returns:
-        One window per pocket, in which it may move freely whatever its neighbours do; an empty
-        list where they do not all fit.
-    """
-    places: list[float] = []
-    homes: list[Window] = []
-    for wish in wishes:
-        best: tuple[float, float, Window] | None = None
-        # Two pockets that may both be off by the tolerance need that much more between them.
-        for apart in (least + tolerance, least):
-            for window in found:
-                for low, high in _without(window.low, window.high, places, apart):
-                    inset = min(tolerance, (high - low) / 2)
-                    place = min(max(wish, low + inset), high - inset)
-                    # A stretch that cannot hold the tolerance is the last resort.
-                    cost = abs(place - wish) + (0.0 if inset == tolerance else 1e6)
-                    if best is None or cost < best[0] - 1e-9:
-                        best = (cost, place, window)
-            if best is not None:
-                break
-        if best is None:
-            return []
-        places.append(best[1])
-        homes.append(best[2])
-    settled = []
-    for i, (place, home) in enumerate(zip(places, homes, strict=True)):
-        low, high, low_binds, high_binds = home.low, home.high, home.low_binds, home.high_binds
-        for j, other in enumerate(places):
-            middle = (place + other) / 2
-            if j != i and other < place and middle + least / 2 > low:
-                low, low_binds = min(middle + least / 2, place), "the next pocket"
-            if j != i and other > place and middle - least / 2 < high:
-                high, high_binds = max(middle - least / 2, place), "the next pocket"
-        settled.append(Window(home.datum, place, low, high, low_binds, high_binds))
-    return sorted(settled, key=lambda w: w.position)
-
-
-def _without(
-    low: float, high: float, taken: Iterable[float], least: float
-) -> Iterator[tuple[float, float]]:
-    """What is left of a stretch that keeps `least` from every place taken."""
-    pieces = [(low, high)]
-    for place in taken:
-        pieces = [
-            part
-            for a, b in pieces
-            for part in ((a, min(b, place - least)), (max(a, place + least), b))
-            if part[0] <= part[1]
-        ]
-    yield from pieces
 
 
 def join(
@@ -267,6 +195,7 @@ def join(
         The joints in the order of the meetings, and a finding for each that has no place for its
         pockets, with a remedy that was tried.
     """
+    meetings = [asked(shop, meeting) for meeting in meetings]
     named = {board.name: board for board in boards}
     named |= {board.name: board for m in meetings for board in (m.bored, m.mate)}
     known: dict[tuple[Bore, str], Rods] = {}
@@ -304,62 +233,200 @@ def join(
     return joints, findings
 
 
-def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
-    """The joint, and whether all its pockets have a window; like joints are laid out once."""
-    fitting = meeting.fitting(shop)
-    # Without one that fits the shortest: there is to be something to see and to measure.
-    first = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
-    site = meeting.site(shop, first, held)
-    like = likeness(site, shop.limits)
-    asked = (meeting.kind, meeting.count, meeting.end, meeting.shift, meeting.pairs, meeting.avoid)
-    key = (like.key, asked, tuple(fitting))
-    if key not in shop.layouts:
-        shop.layouts[key] = (like, _laid_out(meeting, site, fitting, shop.limits))
-    known: Likeness = shop.layouts[key][0]
-    laid: _Laid = shop.layouts[key][1]
-    site = replace(site, screw=laid.fastening.screw, shoulder=laid.fastening.shoulder)
-    found = known.renamed(laid.windows, site.datum, like.names)
-    return _joint(meeting, site, laid.swing, found), laid.fits
+def asked(shop: Shop, meeting: Meeting) -> Meeting:
+    """The meeting with what the recipe says of this joint in particular.
+
+    Raises:
+        RecipeError: it cannot be bored from the face that is named.
+    """
+    wish = shop.wish(meeting.name)
+    if wish.pockets is not None:
+        meeting = replace(meeting, count=wish.pockets)
+    if wish.pockets_in is None or "/" in wish.pockets_in:  # from the other board: see otherwise.py
+        return meeting
+    if wish.pockets_in == ANY_FACE:
+        first, *others = pocket_faces(meeting.bored, meeting.joint_face)
+        return replace(meeting.bored_from(first), others=tuple(others))
+    at = shop.wished_at(meeting.name, "pockets_in")
+    side = pocket_face(shop, meeting.bored, meeting.joint_face, wish.pockets_in, *at)
+    return meeting.bored_from(side)
+
+
+def pocket_faces(board: Board, joint_face: Side) -> list[Side]:
+    """The faces from which a pocket leads to a joint face, the one least in sight first.
+
+    Faces that show are left out, unless there are no others; wide faces come before narrow ones.
+    """
+    normal = board.face(joint_face).plane.normal
+    square = [f for f in board.faces if abs(dot(f.plane.normal, normal)) < 1e-9]
+    hidden = [f for f in square if f.seen != "show"] or square
+    ranked = sorted(hidden, key=lambda f: (_HIDDEN_FIRST[f.seen], board.across(f.side)))
+    return [face.side for face in ranked]
+
+
+def pocket_face(shop: Shop, board: Board, joint_face: Side, word: str, *at: str | int) -> Side:
+    """The side of a board that a face's name stands for, if a pocket leads from it to the joint.
+
+    Args:
+        shop: for the error.
+        board: the bored one.
+        joint_face: its side that meets the mate.
+        word: a face's name or its side.
+        at: the piece's key where the word stands.
+
+    Raises:
+        RecipeError: there is no such face, or none that a drill can start in.
+    """
+    called: dict[str, Side] = {f.side: f.side for f in board.faces}
+    called |= {f.name: f.side for f in board.faces}
+    if word not in called:
+        known = [face.name for face in board.faces]
+        raise shop.error(
+            f"{quoted(word)} is no face of {board.role}{nearest(word, known)} "
+            f"(faces: {', '.join(known)})",
+            *at,
+        )
+    normal = board.face(joint_face).plane.normal
+    if abs(dot(normal, board.face(called[word]).plane.normal)) > 1e-9:
+        square = [f.name for f in board.faces if abs(dot(f.plane.normal, normal)) < 1e-9]
+        raise shop.error(
+            f"the {word} does not stand square on the joint: no pocket leads from it to the "
+            f"{board.face(joint_face).name} (square: {', '.join(square)})",
+            *at,
+        )
+    return called[word]
+
+
+@dataclass(frozen=True)
+class _Way:
+    """A joint bored from one face, with its exits at one height; `fitting`: screws that fit."""
+
+    meeting: Meeting
+    site: Site
+    fitting: tuple[Fastening, ...]
+    usual: bool
 
 
 @dataclass(frozen=True)
 class _Laid:
-    """How the pockets of a joint are laid out; `fits`: whether all of them have a window."""
+    """How the pockets of a joint are laid out."""
 
     fastening: Fastening
     swing: float
     windows: Sequence[Window]
-    fits: bool
 
 
-def _laid_out(meeting: Meeting, site: Site, fitting: Sequence[Fastening], limits: Limits) -> _Laid:
-    """Where the pockets go, in order of preference.
+def _ways(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
+    """The ways to bore a joint: from faces less in sight first, at mid thickness first.
 
-    Square to the joint with the longest screw, with a shorter one, then swung as little as serves;
-    windows that hold the tolerance before any that do not.
+    Raises:
+        ValueError: the faces share nothing on the only line there is.
     """
-    narrow: _Laid | None = None
-    square, *turns = _swings(limits.max_swing)
-    trials = [(f, replace(site, screw=f.screw, shoulder=f.shoulder)) for f in fitting]
-    for swings in ([square], turns):
-        # What is plainly hopeless among many swings is left out in one go.
-        width = 2 * limits.tolerance
-        open_ = [
-            set(promising_swings(t, swings, width, limits)) if len(swings) > 1 else set(swings)
-            for _, t in trials
-        ]
-        for swing, (which, (fastening, trial)) in product(swings, enumerate(trials)):
-            if swing not in open_[which]:
-                continue
-            found = _settled(meeting, trial, limits, meeting.count, swing)
-            if found and is_wide(found, limits):
-                return _Laid(fastening, swing, found, True)
-            if found and narrow is None:
-                narrow = _Laid(fastening, swing, found, True)
+    faces = [meeting.bored.face(side) for side in (meeting.pocket_face, *meeting.others)]
+    for face in sorted(faces, key=lambda f: _HIDDEN_FIRST[f.seen]):
+        one = meeting.bored_from(face.side)
+        if len(faces) > 1 and not has_line(shop, one):
+            continue
+        fitting = one.fitting(shop)
+        site = one.site(shop, _first(shop, one, fitting), held)
+        yield _Way(one, site, tuple(fitting), True)
+        if not fitting or one.exit_depth is not None or one.sunk:
+            continue
+        for share in _HEIGHTS:
+            depth = share * one.thickness
+            at_height = shop.fastenings(
+                one.thickness, one.mate.stock, one.mating_depth, exit_depth=depth
+            )
+            moved = replace(one, exit_depth=depth)
+            if at_height and has_line(shop, moved):
+                yield _Way(moved, replace(site, exit_depth=depth), tuple(at_height), False)
+
+
+def _first(shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]) -> Fastening:
+    """The preferred screw; without one the shortest, for something to see and to measure."""
+    return fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
+
+
+def has_line(shop: Shop, meeting: Meeting) -> bool:
+    """Whether the faces meet where the screws leave, at the depth of the pilots."""
+    try:
+        return meeting.plain_site(shop, _first(shop, meeting, meeting.fitting(shop))).reach[1] > 0
+    except ValueError:
+        return False
+
+
+def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
+    """The joint, and whether all its pockets have a window.
+
+    In order of preference: from a face less in sight; square to the joint, with the longest screw,
+    then a shorter one, then with the exits at another height; swung as little as serves. Windows
+    that hold the tolerance come before any that do not.
+    """
+    limits = shop.limits
+    narrow: tuple[_Way, _Laid] | None = None
+    first: _Way | None = None
+    for _, some in groupby(
+        _ways(shop, meeting, held),
+        key=lambda way: way.meeting.bored.face(way.meeting.pocket_face).seen,
+    ):
+        square, *turns = _swings(limits.max_swing)
+        ways: list[_Way] = []
+        for way in some:
+            first = first or way
+            ways.append(way)
+            laid = _laid_out(shop, way, [square])
+            if laid and is_wide(laid.windows, limits):
+                return _joint(way, laid), True
+            narrow = narrow or (laid and (way, laid)) or None
+        for way in ways if turns else ():
+            laid = _laid_out(shop, way, turns) if way.usual else None
+            if laid and is_wide(laid.windows, limits):
+                return _joint(way, laid), True
+            narrow = narrow or (laid and (way, laid)) or None
     if narrow is not None:
-        return narrow
-    first = Fastening(site.screw, site.shoulder)
-    return _Laid(first, 0.0, _worst(meeting, site, limits), False)
+        return _joint(*narrow), True
+    if first is None:
+        raise ValueError(f"{meeting.name}: its faces share nothing where the screws would leave")
+    plain = Fastening(first.site.screw, first.site.shoulder)
+    return _joint(first, _Laid(plain, 0.0, _worst(first.meeting, first.site, limits))), False
+
+
+def _laid_out(shop: Shop, way: _Way, swings: Sequence[float]) -> _Laid | None:
+    """Where the pockets go at the first swing that serves, or else in windows that are narrow.
+
+    Like joints are laid out once.
+    """
+    like = likeness(way.site, shop.limits)
+    m = way.meeting
+    asked = (m.kind, m.count, m.end, m.shift, m.pairs, m.avoid, way.fitting, tuple(swings))
+    key: Hashable = (like.key, asked)
+    if key not in shop.layouts:
+        shop.layouts[key] = (like, _tried(way, swings, shop.limits))
+    known: Likeness = shop.layouts[key][0]
+    laid: _Laid | None = shop.layouts[key][1]
+    if laid is None:
+        return None
+    return replace(laid, windows=known.renamed(laid.windows, way.site.datum, like.names))
+
+
+def _tried(way: _Way, swings: Sequence[float], limits: Limits) -> _Laid | None:
+    narrow: _Laid | None = None
+    trials = [(f, replace(way.site, screw=f.screw, shoulder=f.shoulder)) for f in way.fitting]
+    # What is plainly hopeless among many swings is left out in one go.
+    width = 2 * limits.tolerance
+    open_ = [
+        set(promising_swings(t, swings, width, limits)) if len(swings) > 1 else set(swings)
+        for _, t in trials
+    ]
+    for swing, (which, (fastening, trial)) in product(swings, enumerate(trials)):
+        if swing not in open_[which]:
+            continue
+        found = _settled(way.meeting, trial, limits, way.meeting.count, swing)
+        if found and is_wide(found, limits):
+            return _Laid(fastening, swing, found)
+        if found and narrow is None:
+            narrow = _Laid(fastening, swing, found)
+    return narrow
 
 
 def _swings(largest: float) -> list[float]:
@@ -373,7 +440,13 @@ def is_wide(found: Sequence[Window], limits: Limits) -> bool:
     return all(w.high - w.low >= 2 * limits.tolerance - 1e-9 for w in found)
 
 
-def _joint(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) -> Joint:
+def _joint(way: _Way, laid: _Laid) -> Joint:
+    site = replace(way.site, screw=laid.fastening.screw, shoulder=laid.fastening.shoulder)
+    return bored(way.meeting, site, laid.swing, laid.windows)
+
+
+def bored(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) -> Joint:
+    """The joint of a meeting with a bore in each of the windows."""
     number = len(found)
     bores = tuple(
         site.bore(
@@ -395,7 +468,6 @@ def _joint(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) 
         meeting.mate.name,
         meeting.mate_face,
         bores,
-        meeting.stated,
     )
 
 
@@ -498,8 +570,8 @@ def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterato
     ) -> Iterator[Change]:
         found = _settled(other, site, limits, count)
         if found and is_wide(found, limits):
-            keys = (((*meeting.stated, key), value),) if meeting.stated and key else ()
-            yield Change(says, keys, (_joint(other, site, 0.0, found),))
+            keys = ((shop.at(*shop.wished_at(meeting.name, key)), value),) if key else ()
+            yield Change(says, keys, (bored(other, site, 0.0, found),))
 
     count = len(joint.bores)
     for fewer in range(count - 1, 0, -1):
@@ -517,18 +589,11 @@ def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterato
             for _ in tried("", meeting, site, meeting.count, "", ""):
                 yield change
     face = meeting.bored.face(OPPOSITE[meeting.pocket_face])
-    if face.seen != "show" and fitting:
-        other = replace(meeting, pocket_face=face.side)
+    if face.seen != "show" and fitting and face.side not in meeting.others:
+        other = meeting.bored_from(face.side)
         site = other.site(shop, fitting[0], held)
         says = f"bore it from the {face.name}"
         yield from tried(says, other, site, meeting.count, "pockets_in", face.name)
-
-
-def _across(board: Board, side: Side) -> float:
-    """A board's size square to one of its faces, mm (the convex blank's, at right angles)."""
-    plane = board.face(side).plane
-    size = (board.length, board.width, board.thickness)
-    return plane.offset + sum(max(0.0, -n) * s for n, s in zip(plane.normal, size, strict=True))
 
 
 def start_of(site: Site) -> str:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import islice
 
 from .board import Board
-from .joints import Held, Meeting
+from .joints import Held, Meeting, asked, bored
 from .layout import Layout, lay_out, swings_up_to
 from .placement import Site
 from .project import Change, Finding, Joint
@@ -17,32 +17,30 @@ from .shop import Shop
 def mitre(
     shop: Shop, meeting: Meeting, placed: Sequence[Joint], boards: Sequence[Board]
 ) -> tuple[Joint, list[Finding]]:
-    """A mitre with its pockets at the smallest swing that hides them."""
+    """A mitre with its pockets at the smallest swing that hides them.
+
+    Where more than one face may be bored, the first one that serves.
+    """
+    meeting = asked(shop, meeting)
+    named = {board.name: board for board in boards}
+    held = Held(tuple(b for j in placed for b in j.bores), named)
+    first: tuple[Joint, list[Finding]] | None = None
+    for side in (meeting.pocket_face, *meeting.others):
+        found = _from(shop, meeting.bored_from(side), held)
+        if not found[1]:
+            return found
+        first = first or found
+    assert first is not None
+    return first
+
+
+def _from(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, list[Finding]]:
     fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
     fastening = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
-    named = {board.name: board for board in boards}
-    site = meeting.site(shop, fastening, Held(tuple(b for j in placed for b in j.bores), named))
+    site = meeting.site(shop, fastening, held)
     count, limits = meeting.count or 1, shop.limits
     layout = lay_out(site, count, limits, swings_up_to(limits.max_swing))
-    bores = tuple(
-        site.bore(
-            f"{meeting.name} pocket {i + 1}" if count > 1 else f"{meeting.name} pocket",
-            meeting.name,
-            layout.swing,
-            window,
-        )
-        for i, window in enumerate(layout.windows)
-    )
-    joint = Joint(
-        meeting.name,
-        meeting.kind,
-        meeting.bored.name,
-        meeting.joint_face,
-        meeting.mate.name,
-        meeting.mate_face,
-        bores,
-        meeting.stated,
-    )
+    joint = bored(meeting, site, layout.swing, layout.windows)
     if fitting and layout.wide(limits):
         return joint, []
     return joint, [_lack(shop, meeting, site, layout, joint, bool(fitting))]
@@ -85,8 +83,8 @@ def _remedies(shop: Shop, meeting: Meeting, site: Site) -> Iterator[Change]:
     swings = swings_up_to(limits.max_swing)
     count = meeting.count or 1
     for fewer in range(count - 1, 0, -1):
-        if meeting.stated and lay_out(site, fewer, limits, swings).wide(limits):
-            keys = (((*meeting.stated, "pockets"), str(fewer)),)
+        if lay_out(site, fewer, limits, swings).wide(limits):
+            keys = ((shop.at(*shop.wished_at(meeting.name, "pockets")), str(fewer)),)
             yield Change(f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}", keys)
             break
     depth, stock = meeting.mating_depth, meeting.mate.stock

@@ -9,6 +9,7 @@ from typing import Any
 
 from .designs import designs
 from .geometry import Pose
+from .otherwise import bored_otherwise
 from .params import nearest
 from .project import Finding, Project
 from .recipe import PieceParams, Recipe
@@ -33,6 +34,7 @@ def plan(recipe: Recipe) -> Project:
         for number in range(1, params.quantity + 1):
             named = shop if params.quantity == 1 else replace(shop, name=f"{shop.name} {number}")
             piece = designs()[params.design].plan(params, named)
+            piece = bored_otherwise(named, params.otherwise, piece)
             if number == 1:
                 _known_faces(params, piece, named)
             left, width = _extent(piece)

@@ -238,7 +238,7 @@ class Joint:
         first: name of a board, and `first_face` its side.
         second: name of the other board, and `second_face` its side.
         bores: may be empty (glued, housed or loose).
-        stated: where a recipe states this very joint; () where its design makes it.
+        key: where its recipe may say how it is bored otherwise; () where there is none.
     """
 
     name: str
@@ -248,7 +248,7 @@ class Joint:
     second: str
     second_face: Side
     bores: tuple[Bore, ...] = ()
-    stated: RecipePath = ()
+    key: RecipePath = ()
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, model_validator
 from pydantic.json_schema import models_json_schema
@@ -159,6 +159,44 @@ class Place(Params):
     up: LengthOrZero = Field(0.0, description="above the floor, for what hangs on a wall")
 
 
+class Otherwise(Params):
+    """A joint, or a single pocket of it, that is bored otherwise than the design would."""
+
+    pockets: Count | None = Field(None, description="how many the joint has")
+    pockets_in: str | None = Field(
+        None,
+        description="face to bore from; `board / face` to bore from the joint's other board; "
+        "any: the face least in sight that serves",
+    )
+    position: LengthOrZero | None = Field(
+        None, description="of a pocket along its joint, counted from where its place is printed"
+    )
+    swing: Angle | None = Field(
+        None, description="turn along the joint; positive: toward growing positions"
+    )
+    screw: Length | None = Field(None, description="length of the screw")
+    stop: Length | None = Field(
+        None, description="how the drill's stop is set: wood left from the shoulder to the joint"
+    )
+    drill: Annotated[str, KeyOf(tables.drills, "drill")] | None = Field(
+        None, description="stepped drill"
+    )
+    pilot: Length | Literal["screw"] | None = Field(
+        None,
+        description="how far the pilot is drilled on into the mating board; screw: as deep as the "
+        "screw goes",
+    )
+
+    @model_validator(mode="after")
+    def _turned(self) -> Otherwise:
+        if self.swing is not None and abs(self.swing) > _MOST_SWING:
+            raise ValueError(f"swing {self.swing:g}: up to {_MOST_SWING:g} degrees either way")
+        return self
+
+
+EVERY_JOINT = "every joint"
+
+
 class PieceParams(Params):
     """What every piece has; a design's parameters derive from it."""
 
@@ -168,6 +206,11 @@ class PieceParams(Params):
     at: Place | None = Field(None, description="place on the floor plan")
     seen: dict[str, Seen] = Field(
         default_factory=dict, description="how faces are seen, by the face's name"
+    )
+    otherwise: dict[str, Otherwise] = Field(
+        default_factory=dict,
+        description="what is bored otherwise than the design would, by the joint's or pocket's "
+        f"printed name without the piece's; or for `{EVERY_JOINT}`",
     )
 
 

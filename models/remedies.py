@@ -20,13 +20,21 @@ import numpy as np
 
 from .board import OPPOSITE
 from .geometry import dot
-from .joints import Held, start_of
 from .lengths import format_length
-from .placement import Site, margins, promising_swings, windows
+from .placement import Site, margins, promising_swings
 from .project import Bore, Change, Finding, Joint, Limits, Project, RecipePath, Window
 from .recipe import PieceParams, Recipe, parse_recipe
-from .screws import fastenings, longest_shoulder, usual_shoulder
-from .tables import drills, screw_kinds, thread_for
+from .screws import longest_shoulder, usual_shoulder
+from .sites import (
+    from_face,
+    nearest_window,
+    place_on,
+    runs_along,
+    site_of,
+    sites_across,
+    with_drill,
+)
+from .tables import drills, screw_kinds
 
 Wants = Callable[[Bore], bool]
 Kind = Literal["move", "screw", "stop", "swing", "drill", "face", "board"]
@@ -65,6 +73,37 @@ def cures(
         kinds: of change that may help.
     """
     return tuple(islice(_cures(project, bore, wants, kinds), MOST))
+
+
+def turns(project: Project, joint: Joint, wants: Wants) -> tuple[Change, ...]:
+    """The ways to bore a whole joint from another face or from its other board.
+
+    Args:
+        project: placed.
+        joint: one of its joints, with pockets.
+        wants: what the rule asks for besides, of every bore as it would be.
+    """
+    kinds: tuple[Kind, ...] = ("face", "board")
+    return tuple(turn for kind in kinds for turn in _turn(project, joint, wants, kind))
+
+
+def _turn(project: Project, joint: Joint, wants: Wants, kind: Kind) -> Iterator[Change]:
+    turned = project
+    says = ""
+    for bore in joint.bores:
+        found = next(_cures(turned, bore, wants, (kind,)), None)
+        if found is None:
+            return
+        says = says or found.says.partition(" and set the pocket")[0]
+        turned = with_joints(turned, found)
+    (new,) = (j for j in turned.joints if j.name == joint.name)
+    keys: tuple[tuple[RecipePath, str], ...] = ()
+    if joint.key:
+        board, first = turned.board_named[new.bores[0].board], new.bores[0]
+        face = board.face(first.pocket_face).name
+        word = face if first.board == joint.bores[0].board else f"{board.role} / {face}"
+        keys = (((*joint.key, "pockets_in"), word),)
+    yield Change(says, keys, (new,))
 
 
 def cured(finding: Finding, changes: Sequence[Change]) -> Finding:
@@ -123,66 +162,28 @@ def _set(tree: Any, path: RecipePath, value: str) -> None:
 # --- looked for ----------------------------------------------------------------------------------
 
 
-def site_of(project: Project, bore: Bore) -> Site | None:
-    """The line of a bore's joint, with all other bores to keep clear of; None where it has none.
-
-    Positions grow as those of the bore's window do.
-    """
-    board, mate = project.board_named[bore.board], project.board_named[bore.mate]
-    others = tuple(other for other in project.bores if other.name != bore.name)
-    held = Held(others, project.board_named)
-    joint, pocket = board.face(bore.joint_face).plane, board.face(bore.pocket_face).plane
-    site = Site(
-        board,
-        mate,
-        bore.joint_face,
-        bore.pocket_face,
-        bore.mate_face,
-        (1.0, 1.0, 1.0),
-        bore.window.datum,
-        bore.drill,
-        bore.screw,
-        bore.shoulder,
-        pocket.gap(bore.exit),
-        held.rods(board, board),
-        held.rods(mate, board),
-        slot=bore.slot,
-        slot_along=bore.slot_along,
-    )
-    if abs(dot(joint.normal, pocket.normal)) > 1 - _SAME:
-        return None
-    e = site.line
-    turned = replace(site, toward=(-e[0], -e[1], -e[2]))
-    try:
-        fits = [s for s in (site, turned) if _like(s.back(bore.swing), bore.back)]
-        placed = [s for s in fits if _like(s.exit(bore.window.position), bore.exit)]
-        return next(iter([*placed, *fits]), None)
-    except ValueError:
-        return None
-
-
-def _like(a: Iterable[float], b: Iterable[float]) -> bool:
-    return all(abs(x - y) < 1e-6 for x, y in zip(a, b, strict=True))
-
-
 def _cures(project: Project, bore: Bore, wants: Wants, kinds: Collection[Kind]) -> Iterator[Change]:
     site = site_of(project, bore)
     if site is None:
         return
-    here = dot(site.line, bore.exit) - dot(site.line, site.reach[0])
+    here = place_on(site, site, bore)
     done: set[Kind] = set()
     for trial in _trials(project, bore, site, here, kinds, done):
         if trial.kind in done:
             continue
         try:
-            same_line = _like(trial.site.line, site.line)
-            wish = here if same_line else trial.site.reach[1] / 2
+            wish = place_on(trial.site, site, bore)
             # Where moving alone cures, nobody wants to move it and do something else besides.
-            window = _window(project, trial, wish, only_there="move" in done)
+            only_there = "move" in done
+            window = nearest_window(
+                trial.site, trial.swing, wish, project.limits, only_there=only_there
+            )
         except ValueError:  # the faces do not meet on that line
             continue
         if window is None:
             continue
+        # On another line, or counted from another board, the place has to be told anew.
+        same_line = trial.kind != "board" and runs_along(trial.site, site)
         moved = abs(window.position - wish) > 0.01 or not same_line
         new = replace(
             trial.site.bore(bore.name, bore.joint, trial.swing, window),
@@ -193,35 +194,40 @@ def _cures(project: Project, bore: Bore, wants: Wants, kinds: Collection[Kind]) 
         done.add(trial.kind)
         where = _where(project, window) if moved else ""
         says = " and ".join(part for part in (trial.says, where) if part)
-        yield Change(says, _keys(project, new, trial.kind), rebored(project, [new]))
+        yield Change(says, _keys(project, bore, new, moved), rebored(project, [new]))
 
 
-def _keys(project: Project, new: Bore, kind: Kind) -> tuple[tuple[RecipePath, str], ...]:
-    """The key that says it in the recipe, where one does."""
-    stated = next(joint.stated for joint in project.joints if joint.name == new.joint)
-    if kind == "face" and stated:
-        face = project.board_named[new.board].face(new.pocket_face)
-        return (((*stated, "pockets_in"), face.name),)
-    return ()
+def _keys(
+    project: Project, old: Bore, new: Bore, moved: bool
+) -> tuple[tuple[RecipePath, str], ...]:
+    """What to write in the recipe for a pocket to be bored so."""
+    joint = next(joint for joint in project.joints if joint.name == new.joint)
+    if not joint.key:
+        return ()
+    board = project.board_named[new.board]
+    across = new.board != old.board
+    turned = across or new.pocket_face != old.pocket_face
+    told: dict[str, str] = {}
+    if turned:
+        face = board.face(new.pocket_face).name
+        told["pockets_in"] = f"{board.role} / {face}" if across else face
+    if new.swing != (0.0 if turned else old.swing):
+        told["swing"] = f"{new.swing:g}"
+    if new.drill != old.drill:
+        told["drill"] = next(r.key for r in drills().values() if r.drill.name == new.drill.name)
+    if new.screw != old.screw or across or "drill" in told:
+        told["screw"] = f"{new.screw.length:.6g} mm"
+    if new.shoulder != old.shoulder or across or "drill" in told:
+        told["stop"] = f"{new.shoulder:.6f} mm"
+    if moved:
+        told["position"] = f"{new.window.position:.4f} mm"
+    path = pocket_key(joint, new)
+    return tuple(((*path, key), value) for key, value in told.items())
 
 
-def _window(project: Project, trial: _Trial, wish: float, only_there: bool) -> Window | None:
-    """The window with the pocket as near to the wished place as a pencil line allows."""
-    limits, site = project.limits, trial.site
-    tolerance = limits.tolerance
-    trials = np.array([wish - tolerance, wish, wish + tolerance])
-    fine = margins(site, trials, np.full(3, trial.swing), limits).values.min() >= 0
-    inside = 0 <= trials[0] and trials[2] <= site.reach[1]
-    if only_there and not (fine and inside):
-        return None
-    # A window's ends are worth knowing only where the pocket must move.
-    if fine and inside:
-        return Window(site.datum, wish, wish - tolerance, wish + tolerance)
-    found = [w for w in windows(site, trial.swing, limits) if w.high - w.low >= 2 * tolerance]
-    near = (
-        replace(w, position=min(max(wish, w.low + tolerance), w.high - tolerance)) for w in found
-    )
-    return min(near, key=lambda w: abs(w.position - wish), default=None)
+def pocket_key(joint: Joint, bore: Bore) -> RecipePath:
+    """Where the recipe may say how one pocket of a joint is bored otherwise."""
+    return (*joint.key[:-1], f"{joint.key[-1]}{bore.name.removeprefix(joint.name)}")
 
 
 def _where(project: Project, window: Window) -> str:
@@ -278,27 +284,19 @@ def _trials(
     other = site.board.face(OPPOSITE[bore.pocket_face])
     own = site.board.face(bore.pocket_face)
     if "face" in kinds and _SEEN[other.seen] >= max(1, _SEEN[own.seen]):
-        turned = replace(site, pocket_face=other.side, exit_depth=None)
-        yield _Trial("face", turned, 0.0, f"bore it from the {other.name}")
+        yield _Trial("face", from_face(site, other.side), 0.0, f"bore it from the {other.name}")
     if "board" in kinds:
         yield from _from_the_mate(project, bore)
 
 
 def _smaller(project: Project, bore: Bore, site: Site) -> Iterator[_Trial]:
     """Smaller drills with the screws that fit them."""
-    kind = screw_kinds().get(bore.screw.gauge.lstrip("#"))
-    thickness = 2 * site.depth
-    depth = min(site.mate.across(bore.mate_face), thickness)
     for row in drills().values():
         if row.drill.counterbore_radius >= bore.drill.counterbore_radius:
             continue
-        gauge = kind if kind and kind.gauge in row.gauges else screw_kinds()[row.gauges[-1]]
-        drill = replace(row.drill, slope=bore.drill.slope)
-        cover = project.limits.tip_cover
-        for fit in fastenings(drill, gauge, bore.screw.thread, thickness, depth, cover):
-            smaller = replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
-            says = f"use the {row.title} and a {fit.screw.title} screw"
-            yield _Trial("drill", smaller, bore.swing, says)
+        for smaller in with_drill(site, row, project.limits):
+            says = f"use the {row.title} and a {smaller.screw.title} screw"
+            yield _Trial("drill", _titled(project, smaller), bore.swing, says)
 
 
 def _swung(
@@ -336,36 +334,11 @@ def _from_the_mate(project: Project, bore: Bore) -> Iterator[_Trial]:
         alike = dot(mate.pose.direction(face.plane.normal), normal)
         if alike < 1 - _SAME or face.side == bore.mate_face or face.seen == "show":
             continue
-        thickness, depth = mate.across(face.side), board.across(bore.joint_face)
-        kind = screw_kinds().get(bore.screw.gauge.lstrip("#"))
-        if kind is None:
-            return
-        fitting = fastenings(
-            bore.drill,
-            kind,
-            thread_for(board.stock.kind),
-            thickness,
-            min(depth, thickness),
-            project.limits.tip_cover,
-        )
-        others = tuple(other for other in project.bores if other.name != bore.name)
-        held = Held(others, project.board_named)
-        for fit in fitting:
-            site = Site(
-                mate,
-                board,
-                bore.mate_face,
-                face.side,
-                bore.joint_face,
-                (1.0, 1.0, 1.0),
-                "",
-                bore.drill,
-                fit.screw,
-                fit.shoulder,
-                None,
-                held.rods(mate, mate),
-                held.rods(board, mate),
-            )
-            site = replace(site, datum=start_of(site))
-            says = f"bore it from the {face.name} of {mate.name}, with a {fit.screw.title} screw"
+        for site in sites_across(project, bore, face.side):
+            site = _titled(project, site)
+            says = f"bore it from the {face.name} of {mate.name}, with a {site.screw.title} screw"
             yield _Trial("board", site, 0.0, says)
+
+
+def _titled(project: Project, site: Site) -> Site:
+    return replace(site, screw=site.screw.titled(project.unit))

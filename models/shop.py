@@ -11,7 +11,7 @@ from .errors import RecipeError
 from .geometry import ORIGIN, Pose
 from .lengths import format_length
 from .project import Change, Drill, Finding, Hardware, Joint, Limits, RecipePath
-from .recipe import PieceParams, Recipe
+from .recipe import EVERY_JOINT, Otherwise, PieceParams, Recipe
 from .screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
 from .tables import DrillRow, drills, screw_kinds, thread_for
 
@@ -71,6 +71,7 @@ class Shop:
     inside: str = ""
     layouts: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
     _seen: Mapping[str, Seen] = field(default_factory=dict)
+    _otherwise: Mapping[str, Otherwise] = field(default_factory=dict)
 
     @classmethod
     def of(
@@ -83,7 +84,9 @@ class Shop:
         """The view of one piece of a recipe; `layouts` may be shared with other pieces."""
         known: dict[Hashable, Any] = {} if layouts is None else layouts
         name = params.name or params.design
-        return cls(recipe, index, name, layouts=known, _seen=params.seen)
+        return cls(
+            recipe, index, name, layouts=known, _seen=params.seen, _otherwise=params.otherwise
+        )
 
     def part(self, name: str) -> Shop:
         """The same view for a part of the piece ("drawer 1"): its boards are named after it."""
@@ -102,6 +105,21 @@ class Shop:
     def label(self, what: str) -> str:
         """The full name of a board or joint of this part."""
         return f"{self.name} {self.inside}{what}"
+
+    def wished_at(self, name: str, *keys: str) -> RecipePath:
+        """The piece's keys under which it may say how a joint or a pocket is bored otherwise."""
+        return ("otherwise", name.removeprefix(f"{self.name} "), *keys)
+
+    def wish_for(self, name: str | int) -> Otherwise:
+        """What the recipe says under this very name, full or without the piece's."""
+        return self._otherwise.get(str(name).removeprefix(f"{self.name} "), Otherwise())
+
+    def wish(self, *names: str) -> Otherwise:
+        """What the recipe says of every joint, and of those joints and pockets; the last counts."""
+        wish = self._otherwise.get(EVERY_JOINT, Otherwise())
+        for name in names:
+            wish = wish.model_copy(update=self.wish_for(name).model_dump(exclude_none=True))
+        return wish
 
     def at(self, *keys: str | int) -> RecipePath:
         """Where one of the piece's keys stands in the recipe."""
@@ -154,6 +172,7 @@ class Shop:
         row: DrillRow | None = None,
         *,
         sunk: bool = False,
+        exit_depth: float | None = None,
     ) -> list[Fastening]:
         """The screws that fit, the preferred one first; see `screws.fastenings`.
 
@@ -164,6 +183,7 @@ class Shop:
             row: another drill than the recipe's.
             sunk: whether the whole head must lie below the pocket face; then another gauge than
                 the usual one may serve.
+            exit_depth: of the exit below the pocket face (mm); None: half the thickness.
         """
         wanted = self.recipe.tools.screw_gauge if row is None else None
         kinds = [gauge_for(row or self.recipe.tools.row, thickness, wanted)]
@@ -174,7 +194,7 @@ class Shop:
                 self.recipe.tools.other_drill(row) if row else self.drill,
                 kind,
                 thread_for(mate.kind),
-                thickness,
+                thickness if exit_depth is None else 2 * exit_depth,
                 mating_depth,
                 self.limits.tip_cover,
                 sunk=sunk,

@@ -22,7 +22,7 @@ from ..assembly import Statement, UnsettledError, outward, shared_area, solve, t
 from ..board import LEFT, RIGHT, Board, Side
 from ..convex import meets, standing
 from ..geometry import Plane, Pose, Vec, dot
-from ..joints import Held, Meeting, join
+from ..joints import ANY_FACE, Meeting, asked, has_line, join, pocket_face, pocket_faces
 from ..lengths import quoted
 from ..mitre import mitre
 from ..params import Count, Name, Params, SignedLength, nearest, one_of
@@ -61,7 +61,9 @@ class FreeJoint(Params):
     meets: str = Field(description="second board and its face, likewise")
     name: Name | None = Field(None, description="of the joint; without it the two boards'")
     pockets_in: str | None = Field(
-        None, description="face of the first board that is bored; without it no screws: glue"
+        None,
+        description="face of the first board that is bored; any: the one least in sight that "
+        "serves; without it no screws: glue",
     )
     pockets: Count | None = Field(None, description="how many; without it as practice asks")
     flush: list[Flush] = Field(default_factory=list, description="what else of place it settles")
@@ -113,7 +115,7 @@ class _Ends:
     side: Side
     mate: str
     mate_side: Side
-    pocket: Side | None
+    pockets: tuple[Side, ...]
 
 
 def plan(params: FreeForm, shop: Shop) -> Piece:
@@ -129,11 +131,9 @@ def plan(params: FreeForm, shop: Shop) -> Piece:
     _apart(shop, placed, ends)
     names = _names(params, shop)
     meetings = {
-        i: replace(
-            _meeting(params.joints[i], shop, placed, end, names[i]), stated=shop.at("joints", i)
-        )
+        i: asked(shop, _meeting(params.joints[i], shop, placed, end, names[i]))
         for i, end in enumerate(ends)
-        if end.pocket is not None
+        if end.pockets
     }
     for i, meeting in meetings.items():
         _has_line(shop, meeting, i)
@@ -186,21 +186,13 @@ def _ends(shop: Shop, boards: Mapping[str, Board], joint: FreeJoint, index: int)
                 *at,
                 key,
             )
-    pocket = None
-    if joint.pockets_in is not None:
-        board = boards[part]
-        pocket = _face(shop, board, part, joint.pockets_in, *at, "pockets_in")
-        if pocket not in board.by_side:
-            raise shop.error(f"no drill starts in the {pocket}", *at, "pockets_in")
-        if abs(dot(outward(board, side).normal, outward(board, pocket).normal)) > 1e-9:
-            near = [f.name for f in board.faces if abs(dot(f.plane.normal,
-                    outward(board, side).normal)) < 1e-9]  # fmt: skip
-            raise shop.error(
-                f"the {joint.pockets_in} does not stand square on the joint: no pocket leads from "
-                f"it to the {board.face(side).name} (square: {', '.join(near)})",
-                *at, "pockets_in",
-            )  # fmt: skip
-    return _Ends(part, side, mate, mate_side, pocket)
+    pockets: tuple[Side, ...] = ()
+    if joint.pockets_in == ANY_FACE:
+        pockets = tuple(pocket_faces(boards[part], side))
+    elif joint.pockets_in is not None:
+        word = joint.pockets_in
+        pockets = (pocket_face(shop, boards[part], side, word, *at, "pockets_in"),)
+    return _Ends(part, side, mate, mate_side, pockets)
 
 
 def _statements(
@@ -337,10 +329,18 @@ def _plain(joint: FreeJoint) -> str:
 def _meeting(
     joint: FreeJoint, shop: Shop, placed: Mapping[str, Board], end: _Ends, name: str
 ) -> Meeting:
-    assert end.pocket is not None
     board, mate = placed[end.part], placed[end.mate]
+    first, *others = end.pockets
     plain = Meeting(
-        name, joint.kind, board, end.side, end.pocket, mate, end.mate_side, joint.pockets
+        name,
+        joint.kind,
+        board,
+        end.side,
+        first,
+        mate,
+        end.mate_side,
+        joint.pockets,
+        others=tuple(others),
     )
     if joint.kind != "mitre" or end.side not in (LEFT, RIGHT):
         return plain
@@ -352,18 +352,15 @@ def _meeting(
 
 def _has_line(shop: Shop, meeting: Meeting, index: int) -> None:
     """The faces meet where the screws leave, at the depth of the pilots."""
-    fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
-    fastening = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
-    try:
-        _ = meeting.site(shop, fastening, Held((), {})).reach
-    except ValueError:
+    if not any(has_line(shop, meeting.bored_from(side)) for side in
+               (meeting.pocket_face, *meeting.others)):  # fmt: skip
         face = meeting.bored.face(meeting.pocket_face).name
         raise shop.error(
             f"the screws would leave {shop.length(meeting.thickness / 2)} below the {face} of "
             f"{meeting.bored.role}, where it does not touch {meeting.mate.role}; bore it from "
             "another face, or let more of it meet",
             "joints", index, "pockets_in",
-        ) from None  # fmt: skip
+        )  # fmt: skip
 
 
 def _joined(
@@ -379,7 +376,7 @@ def _joined(
     done: dict[int, Joint] = {}
     findings: list[Finding] = []
     for index, end in enumerate(ends):
-        if end.pocket is None:
+        if not end.pockets:
             board, mate, kind = placed[end.part], placed[end.mate], params.joints[index].kind
             here, there = _whole(board, end.side), _whole(mate, end.mate_side)
             done[index] = Joint(names[index], kind, board.name, here, mate.name, there)

@@ -14,7 +14,7 @@ Seen from the front, n = 4        A rail on its back face
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
@@ -22,12 +22,14 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Stock, cut
+from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, Stock, cut
 from ..geometry import Pose, Vec
+from ..joints import ANY_FACE, Held, pocket_face, pocket_faces
 from ..layout import Layout, crossing_pitch, lay_out, swings_up_to
+from ..likeness import likeness, within_reach
 from ..params import Angle, Count, Length, LengthOrZero, Params, Size
 from ..placement import Site
-from ..project import Bore, Change, Drill, Finding, Hardware, Joint, Limits
+from ..project import Change, Drill, Finding, Hardware, Joint
 from ..recipe import PieceParams
 from ..screws import Fastening
 from ..shop import Piece, Shop
@@ -133,25 +135,27 @@ class _Frame:
         rails: placed, counter-clockwise from the bottom (seen from the front).
         drill: stepped drill.
         fastening: screw and shoulder.
+        swings: in order of preference, degrees.
     """
 
     params: MitredFrame
     rails: tuple[Board, ...]
     drill: Drill
     fastening: Fastening
+    swings: tuple[float, ...]
 
-    def site(self, corner: int, member: int) -> Site:
+    def site(self, corner: int, member: int, held: Held, pocket: Side = BOTTOM) -> Site:
         """A corner's joint, bored from one of its members (indices of rails).
 
         Corner `i` is where rail `i` starts and the rail before it ends.
         """
         starts = member == corner
         other = corner - 1 if starts else corner
-        return Site(
+        site = Site(
             board=self.rails[member],
             mate=self.rails[other],
             joint_face=LEFT if starts else RIGHT,
-            pocket_face=BOTTOM,
+            pocket_face=pocket,
             mate_face=RIGHT if starts else LEFT,
             toward=(0.0, 1.0, 0.0),
             datum=_DATUM,
@@ -159,8 +163,14 @@ class _Frame:
             screw=self.fastening.screw,
             shoulder=self.fastening.shoulder,
         )
+        # On a short rail the pockets of the other end are near.
+        return replace(
+            site,
+            beside=within_reach(site, held.rods(site.board, site.board)),
+            ahead=within_reach(site, held.rods(site.mate, site.board)),
+        )
 
-    def members(self, corner: int) -> list[int]:
+    def members(self, corner: int, pockets: int) -> list[int]:
         """The rails bored at a corner, one per pocket, from the outside corner inward.
 
         Every rail's back is hidden alike, so the default spares set-ups: every second rail at both
@@ -169,20 +179,20 @@ class _Frame:
         count, bored = self.params.sides, self.params.bored
         bored = bored or ("turn" if count % 2 else "alternate")
         before, after = (corner - 1) % count, corner
-        if bored == "both":
+        if bored == "both" and pockets == 2:
             return [before, after]
         parity = 1 if bored == "stiles" else 0
-        member = before if bored != "turn" and before % 2 == parity else after
-        return [member] * self.params.pockets
+        member = before if bored not in ("turn", "both") and before % 2 == parity else after
+        return [member] * pockets
 
-    def layout(self, corner: int, limits: Limits, swings: Sequence[float]) -> Layout:
-        """Where the corner's pockets go."""
-        members = self.members(corner)
-        site = self.site(corner, members[0])
-        spacing = None
-        if len(set(members)) == 2:
-            spacing = partial(crossing_pitch, site, limits=limits)
-        return lay_out(site, len(members), limits, swings, spacing)
+
+@dataclass(frozen=True)
+class _Corner:
+    """One corner: how its pockets are laid out, and the joint that they make."""
+
+    layout: Layout
+    joint: Joint
+    board: Board
 
 
 def plan(params: MitredFrame, shop: Shop) -> Piece:
@@ -204,32 +214,74 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
             f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
             "stock",
         )
-    frame = _Frame(params, _rails(params, shop, stock, params.rail_width), shop.drill, fitting[0])
-    swings = swings_up_to(shop.limits.max_swing) if params.swing == "auto" else [params.swing]
-    joints: list[Joint] = []
+    given = params.swing
+    swings = swings_up_to(shop.limits.max_swing) if given == "auto" else [given]
+    rails = _rails(params, shop, stock, params.rail_width)
+    frame = _Frame(params, rails, shop.drill, fitting[0], tuple(swings))
+    corners = _corners(frame, shop)
     findings: list[Finding] = []
-    known: dict[tuple[float, ...], tuple[Layout, tuple[Change, ...]]] = {}
-    for corner in range(params.sides):
+    known: dict[Layout, tuple[Change, ...]] = {}
+    for i, corner in enumerate(corners):
+        if corner.layout.wide(shop.limits):
+            continue
+        if corner.layout not in known:
+            known[corner.layout] = tuple(islice(_remedies(frame, shop, stock, i), 3))
+        findings.append(_narrow(shop, corner, known[corner.layout]))
+    hardware, reports = _glass(params, shop)
+    joints = tuple(corner.joint for corner in corners)
+    return Piece(frame.rails, joints, hardware, tuple(findings), reports)
+
+
+def _corners(frame: _Frame, shop: Shop) -> list[_Corner]:
+    """All corners, each keeping clear of those before it; like corners are laid out once.
+
+    Raises:
+        RecipeError: a corner cannot be bored as the recipe says of it.
+    """
+    named = {rail.name: rail for rail in frame.rails}
+    held = Held((), named)
+    known: dict[object, Layout] = {}
+    corners: list[_Corner] = []
+    for corner in range(frame.params.sides):
         name = shop.label(f"corner {corner + 1}")
-        members = frame.members(corner)
-        # Corners whose rails have the same lengths are alike, or mirror images of each other.
-        lengths = tuple(round(frame.rails[i].length, 6) for i in (members[0], members[0] - 1))
-        if lengths not in known:
-            layout = frame.layout(corner, shop.limits, swings)
-            changes = () if layout.wide(shop.limits) else _changes(frame, shop, stock, corner)
-            known[lengths] = (layout, changes)
-        layout, changes = known[lengths]
+        pockets, side = _asked(frame, shop, corner, name)
+        members = frame.members(corner, pockets)
+        site = frame.site(corner, members[0], held, side)
+        both = len(set(members)) == 2
+        # What pockets bored from either rail need between them is the same at every corner.
+        key = (likeness(site, shop.limits).key, pockets, both)
+        if key not in known:
+            spacing = partial(crossing_pitch, site, limits=shop.limits) if both else None
+            known[key] = lay_out(site, pockets, shop.limits, frame.swings, spacing)
+        layout = known[key]
         bores = []
         for i, (member, window) in enumerate(zip(members, layout.windows, strict=True)):
-            number = f" {i + 1}" if len(members) > 1 else ""
-            site = frame.site(corner, member)
-            bores.append(site.bore(f"{name} pocket{number}", name, layout.swing, window))
-        if not layout.wide(shop.limits):
-            findings.append(_narrow(shop, layout, bores[0], frame.rails[members[0]], changes))
+            number = f" {i + 1}" if pockets > 1 else ""
+            one = frame.site(corner, member, held, side)
+            bores.append(one.bore(f"{name} pocket{number}", name, layout.swing, window))
+        held = replace(held, bores=(*held.bores, *bores))
         before, after = frame.rails[corner - 1], frame.rails[corner]
-        joints.append(Joint(name, "mitre", before.name, RIGHT, after.name, LEFT, tuple(bores)))
-    hardware, reports = _glass(params, shop)
-    return Piece(frame.rails, tuple(joints), hardware, tuple(findings), reports)
+        joint = Joint(name, "mitre", before.name, RIGHT, after.name, LEFT, tuple(bores))
+        corners.append(_Corner(layout, joint, frame.rails[members[0]]))
+    return corners
+
+
+def _asked(frame: _Frame, shop: Shop, corner: int, name: str) -> tuple[int, Side]:
+    """How many pockets a corner has, and from which face: as the recipe says of it, if it does."""
+    wish = shop.wish(name)
+    pockets, side = wish.pockets or frame.params.pockets, BOTTOM
+    if pockets > 2:
+        at = shop.wished_at(name, "pockets")
+        raise shop.error(f"pockets {pockets}: 1 or 2 per corner", *at)
+    if wish.pockets_in is not None and "/" not in wish.pockets_in:
+        at = shop.wished_at(name, "pockets_in")
+        rail = frame.rails[corner]
+        side = (
+            pocket_faces(rail, LEFT)[0]
+            if wish.pockets_in == ANY_FACE
+            else pocket_face(shop, rail, LEFT, wish.pockets_in, *at)
+        )
+    return pockets, side
 
 
 def _outline(params: MitredFrame, width: float) -> list[tuple[float, float]]:
@@ -301,10 +353,9 @@ def _glass(params: MitredFrame, shop: Shop) -> tuple[tuple[Hardware, ...], tuple
     return (glass,), (report,)
 
 
-def _narrow(
-    shop: Shop, layout: Layout, bore: Bore, board: Board, changes: tuple[Change, ...]
-) -> Finding:
+def _narrow(shop: Shop, corner: _Corner, changes: tuple[Change, ...]) -> Finding:
     """What to say of a corner whose pockets have no window, or one narrower than a pencil line."""
+    layout, bore, board = corner.layout, corner.joint.bores[0], corner.board
     window = layout.windows[0]
     width = window.high - window.low
     swung = f"swung {layout.swing:g} degrees" if layout.swing else "square to the mitre"
@@ -334,58 +385,56 @@ def _narrow(
     )
 
 
-def _changes(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> tuple[Change, ...]:
-    return tuple(islice(_remedies(frame, shop, stock, corner), 3))
-
-
 def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[Change]:
     """Changes that were tried and open a window wide enough, the easiest first."""
     params, limits = frame.params, shop.limits
-    given = params.swing
-    free = swings_up_to(limits.max_swing)
-    swings = free if given == "auto" else [given]
+    free = tuple(swings_up_to(limits.max_swing))
+
+    def found(trial: _Frame) -> Layout | None:
+        """The corner's layout in the frame as changed, if it is wide enough."""
+        layout = _corners(trial, shop)[corner].layout
+        return layout if layout.wide(limits) else None
 
     def place(layout: Layout) -> str:
         ends = [f"{shop.length(w.low)} to {shop.length(w.high)}" for w in layout.windows]
         return f"{' and '.join(ends)} from the outside corner"
 
-    if given != "auto":
-        found = frame.layout(corner, limits, free)
-        if found.wide(limits):
-            yield Change(
-                f"swing the pocket {found.swing:g} degrees toward the rail's length "
-                f"(swing: auto) and set it {place(found)}",
-                ((shop.at("swing"), "auto"),),
-            )
+    if params.swing != "auto" and (layout := found(replace(frame, swings=free))):
+        yield Change(
+            f"swing the pocket {layout.swing:g} degrees toward the rail's length "
+            f"(swing: auto) and set it {place(layout)}",
+            ((shop.at("swing"), "auto"),),
+        )
     if params.pockets == 2:
         single = params.model_copy(update={"pockets": 1, "bored": None})
-        found = replace(frame, params=single).layout(corner, limits, swings)
-        if found.wide(limits):
+        if layout := found(replace(frame, params=single)):
             yield Change(
-                f"one pocket per corner (pockets: 1), {place(found)}",
+                f"one pocket per corner (pockets: 1), {place(layout)}",
                 ((shop.at("pockets"), "1"), (shop.at("bored"), "")),
             )
     for shorter in shop.fastenings(stock.thickness, stock, stock.thickness)[1:]:
-        found = replace(frame, fastening=shorter).layout(corner, limits, swings)
-        if found.wide(limits):
-            yield shop.shorter_screw(shorter.screw.length, f", {place(found)}")
+        if layout := found(replace(frame, fastening=shorter)):
+            yield shop.shorter_screw(shorter.screw.length, f", {place(layout)}")
             break
     for row, change in shop.smaller_drills():
         for fit in shop.fastenings(stock.thickness, stock, stock.thickness, row)[:1]:
             drill = shop.recipe.tools.other_drill(row)
-            found = replace(frame, drill=drill, fastening=fit).layout(corner, limits, swings)
-            if found.wide(limits):
-                yield replace(change, says=f"{change.says}, {place(found)}")
-    beyond = [b for b in swings_up_to(_WIDEST_SWING) if b > limits.max_swing]
-    if given == "auto" and beyond:
-        found = frame.layout(corner, limits, beyond)
-        if found.wide(limits):
-            turn = f"{found.swing:g}"
-            yield Change(
-                f"allow a swing of {turn} degrees (max_swing: {turn})",
-                ((("limits", "max_swing"), turn),),
-            )
-    width = _least_width(frame, shop, stock, corner, swings)
+            if layout := found(replace(frame, drill=drill, fastening=fit)):
+                yield replace(change, says=f"{change.says}, {place(layout)}")
+    beyond = tuple(b for b in swings_up_to(_WIDEST_SWING) if b > limits.max_swing)
+    if params.swing == "auto" and beyond and (layout := found(replace(frame, swings=beyond))):
+        turn = f"{layout.swing:g}"
+        yield Change(
+            f"allow a swing of {turn} degrees (max_swing: {turn})",
+            ((("limits", "max_swing"), turn),),
+        )
+
+    def wider(width: float) -> bool:
+        trial = params.model_copy(update={"rail_width": width})
+        rails = _rails(trial, shop, stock, width)
+        return found(replace(frame, params=trial, rails=rails)) is not None
+
+    width = _least_width(params, shop, wider)
     if width is not None:
         said = shop.length(width)
         yield Change(
@@ -393,28 +442,19 @@ def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[
         )
 
 
-def _least_width(
-    frame: _Frame, shop: Shop, stock: Stock, corner: int, swings: Sequence[float]
-) -> float | None:
-    """The least rail width, in sixteenths of an inch or whole millimetres, that opens a window."""
+def _least_width(params: MitredFrame, shop: Shop, serves: Callable[[float], bool]) -> float | None:
+    """The least rail width, in sixteenths of an inch or whole millimetres, that serves."""
     step = 25.4 / 16 if shop.recipe.unit == "inch" else 1.0
-    now = frame.params.rail_width
-
-    def serves(steps: int) -> bool:
-        width = steps * step
-        params = frame.params.model_copy(update={"rail_width": width})
-        trial = replace(frame, params=params, rails=_rails(params, shop, stock, width))
-        return trial.layout(corner, shop.limits, swings).wide(shop.limits)
-
+    now = params.rail_width
     low, high = math.floor(now / step), math.ceil(4 * now / step)
-    if frame.params.outside is not None:
+    if params.outside is not None:
         # The outside size stays: wider rails leave less opening, and some of it must stay.
-        high = min(high, math.ceil(min(frame.params.outside) / 2 / step) - 1)
-    if high <= low or not serves(high):
+        high = min(high, math.ceil(min(params.outside) / 2 / step) - 1)
+    if high <= low or not serves(high * step):
         return None
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if serves(middle) else (middle, high)
+        low, high = (low, middle) if serves(middle * step) else (middle, high)
     return high * step
 
 

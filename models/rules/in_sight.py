@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ..board import Board, Face
 from ..geometry import Vec
 from ..project import Bore, Finding, Severity
-from ..remedies import cured, cures
+from ..remedies import cured, turns
 from ..study import Study
 from . import Rule
 
@@ -51,7 +51,8 @@ def _finding(study: Study, bore: Bore, when: str, severity: Severity, boards: in
             there = study.project.board_named[new.board].face(new.pocket_face)
             return there.seen == "hidden" or (there.seen == "concealed" and severity == "fails")
 
-        return cured(finding, cures(study.project, bore, hidden, ("face", "board")))
+        (joint,) = (j for j in study.project.joints if j.name == bore.joint)
+        return cured(finding, turns(study.project, joint, hidden))
     return finding
 
 

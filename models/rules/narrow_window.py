@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from ..placement import pitch
 from ..project import Bore, Finding
-from ..remedies import cured, cures, site_of
+from ..remedies import cured, cures
+from ..sites import site_of
 from ..study import Study
 from . import Number, Rule
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ..board import LEFT, OPPOSITE, RIGHT
 from ..grain import DENSE, in_mate
 from ..lengths import format_length
-from ..project import Bore, Change, Finding
-from ..remedies import cured, rebored
+from ..project import Bore, Change, Finding, Joint, Project, RecipePath
+from ..recipe import EVERY_JOINT
+from ..remedies import cured, pocket_key, rebored
 from ..study import Study
 from ..tables import species
 from . import Number, Rule
@@ -129,9 +130,29 @@ def _finding(study: Study, bore: Bore, bores: list[Bore]) -> Finding:
         if cures or risky:
             where = mate.role if len({b.mate for b in bores}) == 1 else "mating boards"
             says = f"drill the pilot on into the {where}, as deep as the screw goes"
-            change = Change(says, joints=rebored(study.project, drilled))
+            keys = tuple((path, "screw") for path in _pilot_keys(study.project, drilled))
+            change = Change(says, keys, rebored(study.project, drilled))
             return cured(finding, [change])
     return finding
+
+
+def _pilot_keys(project: Project, bores: Sequence[Bore]) -> Iterator[RecipePath]:
+    """Where the recipe says how deep these pilots are drilled, in as few places as will do."""
+    names = {bore.name for bore in bores}
+    pieces: dict[RecipePath, list[Joint]] = {}
+    for joint in project.joints:
+        if joint.bores and joint.key:
+            pieces.setdefault(joint.key[:-1], []).append(joint)
+    for piece, joints in pieces.items():
+        if all(bore.name in names for joint in joints for bore in joint.bores):
+            yield (*piece, EVERY_JOINT, "pilot")
+            continue
+        for joint in joints:
+            drilled = [bore for bore in joint.bores if bore.name in names]
+            if len(drilled) == len(joint.bores):
+                yield (*joint.key, "pilot")
+            else:
+                yield from ((*pocket_key(joint, bore), "pilot") for bore in drilled)
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:

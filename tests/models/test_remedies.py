@@ -11,7 +11,8 @@ from slantbore.models.designs import piece_models
 from slantbore.models.planning import check, plan
 from slantbore.models.project import Change, Finding, Project, Window
 from slantbore.models.recipe import Recipe, parse_recipe
-from slantbore.models.remedies import cures, site_of, with_joints, with_keys
+from slantbore.models.remedies import cures, with_joints, with_keys
+from slantbore.models.sites import site_of
 from tests.generators.small import butt, corner
 
 FRAME = """\
