@@ -18,7 +18,7 @@ from .bodies import hole_rods, presences, rods_from
 from .clearance import Rods, clipped, joined, padded
 from .geometry import Vec, dot
 from .lengths import quoted
-from .likeness import Likeness, likeness, within_reach
+from .likeness import Likeness, likeness, nearby
 from .movement import Slide
 from .params import nearest
 from .placement import Site, least_bad, pitch, promising_swings, windows
@@ -169,12 +169,13 @@ class Meeting:
             ends = (plain.exit(0.0), plain.exit(plain.reach[1]))
             slot = max(self.slide.slot(end) for end in ends)
             plain = replace(plain, slot=slot, slot_along=self.slide.along)
-        return replace(
+        full = replace(
             plain,
             datum=self.datum or start_of(plain),
-            beside=within_reach(plain, held.rods(self.bored, self.bored)),
-            ahead=within_reach(plain, held.rods(self.mate, self.bored)),
+            beside=held.rods(self.bored, self.bored),
+            ahead=held.rods(self.mate, self.bored),
         )
+        return nearby(full, shop.limits)
 
 
 def join(

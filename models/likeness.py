@@ -20,7 +20,7 @@ from .placement import Site
 from .project import Limits, Window
 
 _MM, _DIRECTION = 6, 9  # decimals that count
-_PAD = 10.0  # mm beyond a bore's reach, more than any limit asks for
+_PAD = 1.0  # mm beyond what the limits ask for
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ def likeness(site: Site, limits: Limits) -> Likeness:
     start, length = site.reach
     sides = site.board.by_side
     joint, pocket = (sides[s].plane.normal for s in (site.joint_face, site.pocket_face))
-    far = reach(site)
+    far = reach(site, limits)
     frame = np.array([joint, site.line, pocket])
 
     def own(plane: Plane) -> Plane:
@@ -113,14 +113,22 @@ def likeness(site: Site, limits: Limits) -> Likeness:
     return Likeness(key, tuple(name for part in rows for _, name in part))
 
 
-def reach(site: Site) -> float:
+def reach(site: Site, limits: Limits) -> float:
     """How far from the joint's line anything can matter to a bore of the joint (mm)."""
     bore = site.bore("", "", 0.0, Window(site.datum, 0.0, 0.0, 0.0))
-    return max(bore.run_out(site.board), site.screw.length) + site.drill.counterbore_radius + _PAD
+    wood = max(limits.show_wall, limits.hidden_wall, limits.tip_cover)
+    kept = max(wood, limits.between + limits.tolerance) + _PAD
+    return max(bore.run_out(site.board), site.screw.length) + site.drill.counterbore_radius + kept
 
 
-def within_reach(site: Site, rods: Rods | None) -> Rods | None:
-    """Those of the rods (bored board's frame) that a bore of the joint can come near."""
+def nearby(site: Site, limits: Limits) -> Site:
+    """The joint with those of the other joints' rods alone that a bore of it can come near."""
+    far = reach(site, limits)
+    return replace(site, beside=_near(site, site.beside, far), ahead=_near(site, site.ahead, far))
+
+
+def _near(site: Site, rods: Rods | None, far: float) -> Rods | None:
+    """Those of the rods (bored board's frame) within a distance (mm) of the joint's line."""
     if rods is None:
         return None
     start, length = site.reach
@@ -130,7 +138,7 @@ def within_reach(site: Site, rods: Rods | None) -> Rods | None:
         np.tile(np.array(site.line), (count, 1)),
         np.zeros(count),
         np.full(count, length),
-        np.full(count, reach(site)),
+        np.full(count, far),
     )
     gaps, _ = rod_distances(line, rods)
     near = np.flatnonzero(gaps < 0)

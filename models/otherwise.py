@@ -14,6 +14,7 @@ from dataclasses import replace
 
 from .joints import pocket_face
 from .lengths import quoted
+from .likeness import likeness, nearby
 from .params import nearest
 from .placement import Site, least_bad, windows
 from .project import Bore, Joint, Limits, Project, Window
@@ -106,7 +107,7 @@ def _bored(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
         )
     swing = swing if asked.swing is None else asked.swing
     try:
-        window = _window(site, swing, place_on(site, old, bore), shop.limits)
+        window = _nearest(shop, site, swing, place_on(site, old, bore))
         length = site.reach[1]
     except ValueError:
         raise shop.error(
@@ -117,7 +118,7 @@ def _bored(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
             raise shop.error(
                 f"the joint is {shop.length(length)} long", *_at(shop, bore, "position")
             )
-        window = _stated(site, swing, asked.position, shop.limits)
+        window = _stated(shop, site, swing, asked.position)
     new = site.bore(bore.name, bore.joint, swing, window)
     pilot = bore.pilot_into_mate if asked.pilot is None else asked.pilot
     return replace(new, pilot_into_mate=new.engagement if pilot == "screw" else float(pilot))
@@ -153,16 +154,28 @@ def _drilled(site: Site, key: str, limits: Limits) -> Site:
     return replace(site, drill=replace(row.drill, slope=site.drill.slope), screw=screw)
 
 
-def _window(site: Site, swing: float, wish: float, limits: Limits) -> Window:
+def _windows(shop: Shop, site: Site, swing: float) -> list[Window]:
+    """All windows along the joint; like joints are asked once."""
+    site = nearby(site, shop.limits)
+    like = likeness(site, shop.limits)
+    key = ("windows", like.key, swing)
+    if key not in shop.layouts:
+        shop.layouts[key] = (like, windows(site, swing, shop.limits))
+    first, found = shop.layouts[key]
+    told: list[Window] = first.renamed(found, site.datum, like.names)
+    return told
+
+
+def _nearest(shop: Shop, site: Site, swing: float, wish: float) -> Window:
     """The window nearest to a place, a wide one if there is any; the least bad place without."""
-    found = windows(site, swing, limits)
+    found, limits = _windows(shop, site, swing), shop.limits
     wide = moved_window(found, wish, limits, 2 * limits.tolerance)
     return wide or moved_window(found, wish, limits) or least_bad(site, swing, limits)
 
 
-def _stated(site: Site, swing: float, position: float, limits: Limits) -> Window:
+def _stated(shop: Shop, site: Site, swing: float, position: float) -> Window:
     """The window around a place that is stated; an empty one where it lies in none."""
-    for window in windows(site, swing, limits):
+    for window in _windows(shop, site, swing):
         if window.low <= position <= window.high:
             return replace(window, position=position)
     return Window(site.datum, position, position, position)

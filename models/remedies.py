@@ -26,6 +26,7 @@ from .project import Bore, Change, Finding, Joint, Limits, Project, RecipePath, 
 from .recipe import PieceParams, Recipe, parse_recipe
 from .screws import longest_shoulder, usual_shoulder
 from .sites import (
+    Known,
     from_face,
     nearest_window,
     place_on,
@@ -63,6 +64,7 @@ def cures(
     bore: Bore,
     wants: Wants = lambda bore: True,
     kinds: Collection[Kind] = KINDS,
+    known: Known | None = None,
 ) -> tuple[Change, ...]:
     """Up to three ways to bore it otherwise that keep every wall and meet a wish.
 
@@ -71,8 +73,9 @@ def cures(
         bore: one of its bores.
         wants: what the rule asks for besides, of the bore as it would be.
         kinds: of change that may help.
+        known: windows found before; it is added to.
     """
-    return tuple(islice(_cures(project, bore, wants, kinds), MOST))
+    return tuple(islice(_cures(project, bore, wants, kinds, known), MOST))
 
 
 def turns(project: Project, joint: Joint, wants: Wants) -> tuple[Change, ...]:
@@ -162,7 +165,13 @@ def _set(tree: Any, path: RecipePath, value: str) -> None:
 # --- looked for ----------------------------------------------------------------------------------
 
 
-def _cures(project: Project, bore: Bore, wants: Wants, kinds: Collection[Kind]) -> Iterator[Change]:
+def _cures(
+    project: Project,
+    bore: Bore,
+    wants: Wants,
+    kinds: Collection[Kind],
+    known: Known | None = None,
+) -> Iterator[Change]:
     site = site_of(project, bore)
     if site is None:
         return
@@ -176,7 +185,7 @@ def _cures(project: Project, bore: Bore, wants: Wants, kinds: Collection[Kind]) 
             # Where moving alone cures, nobody wants to move it and do something else besides.
             only_there = "move" in done
             window = nearest_window(
-                trial.site, trial.swing, wish, project.limits, only_there=only_there
+                trial.site, trial.swing, wish, project.limits, only_there=only_there, known=known
             )
         except ValueError:  # the faces do not meet on that line
             continue

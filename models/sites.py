@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from .board import Side
 from .geometry import dot
 from .joints import Held, start_of
+from .likeness import Likeness, likeness, nearby
 from .placement import Site, margins, windows
 from .project import Bore, Limits, Project, Window
 from .screws import fastenings
@@ -133,8 +134,18 @@ def gauge_with(site: Site, row: DrillRow) -> ScrewKind:
     return kind if kind and kind.gauge in row.gauges else screw_kinds()[row.gauges[-1]]
 
 
+Known = dict[Hashable, tuple[Likeness, Window | None]]
+"""Windows found already, by all that they depend on."""
+
+
 def nearest_window(
-    site: Site, swing: float, wish: float, limits: Limits, *, only_there: bool = False
+    site: Site,
+    swing: float,
+    wish: float,
+    limits: Limits,
+    *,
+    only_there: bool = False,
+    known: Known | None = None,
 ) -> Window | None:
     """The window with the pocket as near to the wished place as a pencil line allows.
 
@@ -146,7 +157,25 @@ def nearest_window(
         wish: mm from the datum.
         limits: wood that must stay, and the tolerance.
         only_there: whether moving is no help.
+        known: what was found before, so that like joints are asked once; it is added to.
+
+    Raises:
+        ValueError: the joint's faces share nothing on its line.
     """
+    site = nearby(site, limits)
+    if known is None:
+        return _nearest_window(site, swing, wish, limits, only_there)
+    like = likeness(site, limits)
+    key = (like.key, swing, round(wish, 6), only_there)
+    if key not in known:
+        known[key] = (like, _nearest_window(site, swing, wish, limits, only_there))
+    first, window = known[key]
+    return window and first.renamed([window], site.datum, like.names)[0]
+
+
+def _nearest_window(
+    site: Site, swing: float, wish: float, limits: Limits, only_there: bool
+) -> Window | None:
     tolerance = limits.tolerance
     trials = np.array([wish - tolerance, wish, wish + tolerance])
     fine = margins(site, trials, np.full(3, swing), limits).values.min() >= 0

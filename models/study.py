@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
@@ -19,7 +19,8 @@ from .geometry import Array, Vec, vec
 from .order import Order, assembly_order
 from .placement import cut_wall, least_wall
 from .project import Bore, Change, Finding, Project
-from .remedies import cured, cures
+from .remedies import KINDS, Kind, Wants, cured, cures
+from .sites import Known
 
 
 class Wall(NamedTuple):
@@ -260,8 +261,18 @@ class Study:
             if placed.joint == bore.joint and (placed.remedy or placed.rule == "no-window"):
                 return replace(finding, remedy=placed.remedy, changes=placed.changes)
         if bore.name not in self._cures:
-            self._cures[bore.name] = cures(self.project, bore)
+            self._cures[bore.name] = self.cures(bore)
         return cured(finding, self._cures[bore.name])
+
+    def cures(
+        self, bore: Bore, wants: Wants = lambda bore: True, kinds: Collection[Kind] = KINDS
+    ) -> tuple[Change, ...]:
+        """As `remedies.cures`; like joints are asked once."""
+        return cures(self.project, bore, wants, kinds, self._windows)
+
+    @cached_property
+    def _windows(self) -> Known:
+        return {}
 
     @cached_property
     def _cures(self) -> dict[str, tuple[Change, ...]]:

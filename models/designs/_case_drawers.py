@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 from ..geometry import Pose
 from ..project import Hardware
-from ..shop import Piece
+from ..shop import Piece, Shop
 from ._case_boards import Carcass
 from ._case_params import CaseDrawers
-from .drawer_box import SIDE_SLIDES, Front, drawer, drawer_box, slides
+from ._drawer_parts import Front
+from ._drawer_screws import drawer_ways
+from ._trials import cured_by_trying
+from .drawer_box import SIDE_SLIDES, drawer, drawer_box, slides
 from .face_frame import FrameParams, grid, shared
 
 _BEHIND_DRAWER = 10.0  # mm of air; common practice, no source
@@ -35,11 +39,14 @@ def case_drawers(case: Carcass) -> tuple[Piece, float]:
             f"the case is too shallow for drawers: it needs {shop.length(3 * step)} at least",
             "depth",
         )
-    piece, lowest = (
-        _stacked(case, made, depth, at)
-        if frame is None
-        else _behind_frame(case, made, frame, depth, at)
-    )
+
+    def lay(made: CaseDrawers, shop: Shop) -> tuple[Piece, float]:
+        tried = replace(case, shop=shop)
+        if frame is None:
+            return _stacked(tried, made, depth, at)
+        return _behind_frame(tried, made, frame, depth, at)
+
+    piece, lowest = lay(made, shop)
     for level in case.levels:
         if level + case.thick > lowest + 1e-9:
             raise shop.error(
@@ -47,7 +54,8 @@ def case_drawers(case: Carcass) -> tuple[Piece, float]:
                 f"{shop.length(lowest - case.low)} above the bottom",
                 "shelves",
             )
-    return piece, lowest
+    ways = drawer_ways(shop, made, at)
+    return cured_by_trying(shop, piece, ways, lambda *having: lay(*having)[0], most=2), lowest
 
 
 def _stacked(case: Carcass, made: CaseDrawers, depth: float, at: tuple[str]) -> tuple[Piece, float]:

@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from ..params import Count, Length, Params, Size
 from ..recipe import PieceParams
-from .drawer_box import DrawerParams
+from ._drawer_parts import DrawerParams
 from .face_frame import FrameParams, Share
 
 

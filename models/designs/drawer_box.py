@@ -17,43 +17,23 @@ Other designs build their drawers with `drawer` (into an opening) or `drawer_box
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
-from ..board import (
-    BACK,
-    BOTTOM,
-    FRONT,
-    LEFT,
-    RIGHT,
-    TOP,
-    Board,
-    Cut,
-    Hole,
-    Seen,
-    Side,
-    Stock,
-    cut,
-)
+from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
 from ..geometry import Pose, Vec
-from ..joints import Meeting, join
-from ..params import Length, LengthOrZero, Params, Size
-from ..project import Hardware, Joint
+from ..params import Length, Size
+from ..project import Change, Hardware, Joint
 from ..recipe import PieceParams
 from ..shop import Piece, Shop
 from . import Design
-
-Keys = tuple[str | int, ...]
-"""Where a drawer stands in its piece of the recipe, so that errors have a place."""
-
-# Common practice, no source.
-_SCREW_ROOM = 2.5  # mm, radius of the holes that let a false front be moved before it is screwed
-_ONE_ROW = 70.0  # mm of height below which one row of such holes serves
-_LEAST_HELD = 3.0  # mm of wood left behind a groove
-_SLIT = 2.5  # mm of a box's front that may lie behind the reveal of its false front
-_LEAST_INSIDE = 30.0  # mm of room in the box, each way
+from ._drawer_parts import Box, DrawerParams, Front, Keys
+from ._drawer_screws import drawer_ways, has_screws, screwed
+from ._trials import Way, cured_by_trying, step_of
 
 
 @dataclass(frozen=True)
@@ -69,39 +49,8 @@ SIDE_SLIDES = Clearance(12.7, 6.0, 12.0)
 """For side-mounted slides: 12.7 mm (1/2 in) a side. Common practice, no source."""
 WOODEN_RUNNERS = Clearance(1.5, 0.0, 3.0)
 """For a box that runs on wooden runners level with the opening. Common practice, no source."""
+_LARGER = (1.1, 1.25, 1.5)  # times an opening's height or width that are tried
 _RUNNERS = {"side slides": SIDE_SLIDES, "wooden runners": WOODEN_RUNNERS}
-
-
-class FalseFront(Params):
-    """The board that is seen, screwed to the box from inside."""
-
-    stock: str = Field(description="label of the stock")
-    fit: Literal["inset", "overlay"] = Field(
-        "inset", description="inset: within the opening; overlay: in front of it"
-    )
-    reveal: LengthOrZero = Field(2.0, description="inset: gap to the opening, all round")
-    overlap: LengthOrZero = Field(10.0, description="overlay: how far it laps, all round")
-
-
-class DrawerParams(Params):
-    """What a drawer is made of."""
-
-    stock: str = Field(description="label of the stock for sides, front and back")
-    bottom: str = Field(description="label of the stock for the bottom")
-    bottom_up: Length = Field(10.0, description="from the lower edge to the bottom's underside")
-    groove: Length = Field(6.0, description="depth of the groove that holds the bottom")
-    bottom_play: LengthOrZero = Field(
-        1.0, description="between the bottom and the floor of its groove (common practice: 1 mm)"
-    )
-    front: FalseFront | None = Field(
-        None, description="false front; without one the front's pockets are inside the box"
-    )
-
-    @model_validator(mode="after")
-    def _held(self) -> DrawerParams:
-        if self.bottom_play >= self.groove:
-            raise ValueError("`bottom_play` is as much as the groove is deep: nothing would hold")
-        return self
 
 
 class DrawerBox(DrawerParams, PieceParams):
@@ -112,17 +61,6 @@ class DrawerBox(DrawerParams, PieceParams):
     runner: Literal["side slides", "wooden runners"] = Field(
         "side slides", description="what the drawer runs on; decides the clearances"
     )
-
-
-@dataclass(frozen=True)
-class Front:
-    """A false front as placed: its size, and its lower left corner seen from the box's (mm)."""
-
-    stock: Stock
-    width: float
-    height: float
-    left: float
-    low: float
 
 
 def drawer(
@@ -201,35 +139,11 @@ def drawer_box(
     """
     stock = shop.stock(made.stock, *at, "stock")
     sheet = shop.stock(made.bottom, *at, "bottom")
-    box = _Box(shop, width, depth, height, made, stock, sheet, front, at)
+    box = Box(shop, width, depth, height, made, stock, sheet, front, at)
     box.refuse_unsound()
     sides = (box.side("left side"), box.side("right side"))
-    ends = (box.end("front"), box.end("back"))
+    ends, joints, findings = screwed(box, sides)
     boards = [*sides, *ends]
-    # The front's pockets are inside the box where nothing hides them, or where no head would sink
-    # below the false front. Front and back take the same screws.
-    sinks = shop.fastenings(stock.thickness, stock, stock.thickness, sunk=True)
-    inside = front is None or not sinks
-    meetings = []
-    for board, role, faces in zip(ends, ("front", "back"), _CORNERS, strict=True):
-        pocket = BOTTOM if role == "front" and inside else TOP
-        exit_depth = shop.flush_exit(stock.thickness, stock) if pocket == BOTTOM else None
-        for side, hand, face in zip(sides, ("left", "right"), faces, strict=True):
-            name = shop.label(f"{role} to {hand} side")
-            meetings.append(
-                Meeting(
-                    name,
-                    "box",
-                    board,
-                    face,
-                    pocket,
-                    side,
-                    TOP,
-                    exit_depth=exit_depth,
-                    sunk=not inside,
-                )
-            )
-    joints, findings = join(shop, meetings)
     bottom = box.bottom()
     inner = (TOP, TOP, BOTTOM, BOTTOM)
     for board, edge, face in zip(boards, (LEFT, RIGHT, FRONT, BACK), inner, strict=True):
@@ -244,183 +158,6 @@ def drawer_box(
         joints.append(Joint(name, "butt", shown.name, BOTTOM, ends[0].name, TOP))
         hardware = (box.false_front_screws(front, len(ends[0].holes)),)
     return Piece(tuple(boards), tuple(joints), hardware, tuple(findings))
-
-
-# The ends of front and back that meet the left and the right side.
-_CORNERS = ((LEFT, RIGHT), (RIGHT, LEFT))
-_UPRIGHT: Vec = (0.0, 0.0, 1.0)
-_SEEN: dict[Side, Seen] = {
-    TOP: "concealed",
-    BOTTOM: "concealed",
-    FRONT: "concealed",
-    BACK: "concealed",
-    LEFT: "hidden",
-    RIGHT: "hidden",
-}
-
-
-@dataclass(frozen=True)
-class _Box:
-    """A drawer's sizes and stock, and its boards in the box's frame."""
-
-    shop: Shop
-    width: float
-    depth: float
-    height: float
-    made: DrawerParams
-    stock: Stock
-    sheet: Stock
-    front: Front | None
-    at: Keys
-
-    def side(self, role: str) -> Board:
-        """A side, its top face inside; left and right are alike, turned about."""
-        left = role == "left side"
-        ends = (LEFT, RIGHT) if left else (RIGHT, LEFT)
-        pose = (
-            Pose((0.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UPRIGHT)
-            if left
-            else Pose((self.width, self.depth, 0.0), (0.0, -1.0, 0.0), _UPRIGHT)
-        )
-        return self.shop.board(
-            role,
-            self.stock,
-            self.depth,
-            self.height,
-            names={**_names("inside", "outside"), ends[0]: "front end", ends[1]: "back end"},
-            seen={**_SEEN, ends[1]: "concealed"},
-            cuts=(self._groove(self.stock.thickness - self.made.groove, -1.0),),
-            pose=pose,
-        )
-
-    def end(self, role: str) -> Board:
-        """Front or back, its top face outside."""
-        thick, front = self.stock.thickness, role == "front"
-        seen = dict(_SEEN)
-        if front:
-            seen[TOP] = "show" if self.front is None else "hidden"
-        pose = (
-            Pose((thick, thick, 0.0), (1.0, 0.0, 0.0), _UPRIGHT)
-            if front
-            else Pose((self.width - thick, self.depth - thick, 0.0), (-1.0, 0.0, 0.0), _UPRIGHT)
-        )
-        return self.shop.board(
-            role,
-            self.stock,
-            self.width - 2 * thick,
-            self.height,
-            names=_names("outside", "inside"),
-            seen=seen,
-            cuts=(self._groove(self.made.groove, 1.0),),
-            holes=self._screw_holes() if front and self.front is not None else (),
-            pose=pose,
-        )
-
-    def bottom(self) -> Board:
-        """The bottom, in the grooves of all four."""
-        inset = self.stock.thickness - self.made.groove + self.made.bottom_play
-        return self.shop.board(
-            "bottom",
-            self.sheet,
-            self.width - 2 * inset,
-            self.depth - 2 * inset,
-            names={TOP: "inside", BOTTOM: "underside"},
-            seen={**_SEEN, FRONT: "hidden", BACK: "hidden"},
-            pose=Pose((inset, inset, self.made.bottom_up)),
-        )
-
-    def false_front(self, front: Front) -> Board:
-        """The board that is seen."""
-        return self.shop.board(
-            "false front",
-            front.stock,
-            front.width,
-            front.height,
-            names=_names("front", "back"),
-            seen={BOTTOM: "hidden"},
-            pose=Pose((front.left, 0.0, front.low), (1.0, 0.0, 0.0), _UPRIGHT),
-        )
-
-    def false_front_screws(self, front: Front, count: int) -> Hardware:
-        """What holds the false front, from inside through the box's front."""
-        said, thick = self.shop.length, self.stock.thickness
-        longest = thick + front.stock.thickness - self.shop.limits.tip_cover
-        return Hardware(
-            "screws with washers for false fronts",
-            f"longer than {said(thick)}, at most {said(longest)}",
-            count,
-            self.shop.name,
-        )
-
-    def _groove(self, floor: float, outward: float) -> Cut:
-        """The groove along a board, as wide as the bottom is thick.
-
-        Args:
-            floor: z of its floor in the board's frame (mm).
-            outward: z of the floor's normal out of the groove, 1 or -1.
-        """
-        low = self.made.bottom_up
-        planes: dict[str, tuple[Vec, float]] = {
-            "floor": ((0.0, 0.0, outward), outward * floor),
-            "lower wall": ((0.0, -1.0, 0.0), -low),
-            "upper wall": ((0.0, 1.0, 0.0), low + self.sheet.thickness),
-        }
-        return cut("groove", "groove", planes)
-
-    def _screw_holes(self) -> tuple[Hole, ...]:
-        """Holes through the front for the screws of the false front, drilled from inside."""
-        low = self.made.bottom_up + self.sheet.thickness
-        length, room = self.width - 2 * self.stock.thickness, self.height - low
-        rows = (0.5,) if self.height < _ONE_ROW else (0.25, 0.75)
-        mouths = [(length * x, low + room * y, 0.0) for y in rows for x in (0.3, 0.7)]
-        return tuple(
-            Hole(f"screw hole {i}", mouth, _UPRIGHT, _SCREW_ROOM, self.stock.thickness)
-            for i, mouth in enumerate(mouths, 1)
-        )
-
-    def refuse_unsound(self) -> None:
-        """Refuse sizes that make no drawer.
-
-        Raises:
-            RecipeError: which size, and what would do.
-        """
-        said, thick, made = self.shop.length, self.stock.thickness, self.made
-        if made.groove > thick - _LEAST_HELD:
-            raise self.shop.error(
-                f"a groove {said(made.groove)} deep leaves too little of {said(thick)} stock; "
-                f"make it at most {said(max(thick - _LEAST_HELD, 0.0))} deep",
-                *self.at,
-                "groove",
-            )
-        across = 2 * thick + 2 * _LEAST_INSIDE
-        for way, size, least in (
-            ("wide", self.width, across),
-            ("deep", self.depth, across),
-            ("high", self.height, made.bottom_up + self.sheet.thickness + _LEAST_INSIDE),
-        ):
-            if size < least:
-                which = self.shop.inside.strip() or self.shop.name
-                raise self.shop.error(
-                    f"the box of {which} would be {said(size) if size > 0 else 'nothing'} {way}: "
-                    f"at least {said(least)} make a drawer, so give it {said(least - size)} more",
-                    *self.at,
-                )
-        front = self.front
-        if front is None:
-            return
-        right, top = front.left + front.width, front.low + front.height
-        bare = max(front.left, front.low, self.width - right, self.height - top)
-        if bare > _SLIT:
-            raise self.shop.error(
-                f"the false front leaves {said(bare)} of the box's front in sight; give it less "
-                "reveal or more overlap",
-                *self.at,
-                "front",
-            )
-
-
-def _names(top: str, bottom: str) -> dict[Side, str]:
-    return {TOP: top, BOTTOM: bottom, FRONT: "lower edge", BACK: "upper edge"}
 
 
 # --- the drawer alone ----------------------------------------------------------------------------
@@ -444,6 +181,26 @@ def plan(params: DrawerBox, shop: Shop) -> Piece:
     Raises:
         RecipeError: sizes that make no drawer, at their place.
     """
+    ways = chain(_larger(params, shop), drawer_ways(shop, params))
+    return cured_by_trying(shop, _laid(params, shop), ways, _laid, most=2)
+
+
+def _larger(params: DrawerBox, shop: Shop) -> Iterator[Way[DrawerBox]]:
+    """A higher or a wider opening."""
+    step = step_of(shop)
+    for kind, axis in (("higher", 1), ("wider", 0)):
+        for by in _LARGER if has_screws(shop, params) else ():
+            size = list(params.opening)
+            size[axis] = math.ceil(size[axis] * by / step) * step
+            said = f"{shop.length(size[0])} x {shop.length(size[1])}"
+            says = f"make the opening {said} (opening: {said})"
+            opening = (size[0], size[1])
+            change = Change(says, ((shop.at("opening"), said),))
+            yield Way(kind, change, params.model_copy(update={"opening": opening}), shop)
+
+
+def _laid(params: DrawerBox, shop: Shop) -> Piece:
+    """The drawer without what to change."""
     clearance = _RUNNERS[params.runner]
     piece = drawer(shop, params.opening, params.depth, clearance, params)
     if params.runner == "side slides":

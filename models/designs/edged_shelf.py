@@ -14,24 +14,23 @@ it by an offset.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import chain
 
 from pydantic import Field, model_validator
 
-from .. import beams
 from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock
 from ..geometry import Pose, Vec
 from ..joints import Meeting, join
-from ..loads import USUAL_LOAD, Load, LoadText
+from ..loads import USUAL_LOAD, LoadText
 from ..params import Length, LengthOrZero, Params, YesNo
-from ..project import Finding, Joint
+from ..project import Change, Joint
 from ..recipe import PieceParams
 from ..shop import Piece, Shop
 from . import Design
-
-Edge = Literal["front", "back", "left", "right"]
+from ._shelf_load import Bearing, Edge, Section, deeper, end_edging, sags, shorter, stronger, told
+from ._trials import Way, cured_by_trying, other_stocks
 
 _PANEL_NAMES = {TOP: "upper face", BOTTOM: "underside"}
 _EDGING_NAMES = {
@@ -40,7 +39,6 @@ _EDGING_NAMES = {
 _SIDE_NAMES = {TOP: "outside face", BOTTOM: "inside face"}
 _RAIL_NAMES = {TOP: "front", BOTTOM: "back", FRONT: "lower edge", BACK: "upper edge"}
 _SIDE_OF: dict[Edge, Side] = {"front": FRONT, "back": BACK, "left": LEFT, "right": RIGHT}
-_WIDEST_EDGING = 200.0  # mm; remedies look no further
 
 
 class Sides(Params):
@@ -97,40 +95,6 @@ class EdgedShelf(PieceParams):
         if self.sides is not None and self.span is not None:
             raise ValueError("span: the sides hold the shelves, so the length is the span")
         return self
-
-
-@dataclass(frozen=True)
-class Section:
-    """How panel and edging lie together (mm): what all the shelves of a piece share.
-
-    Attributes:
-        panel: stock of the panel.
-        edging: stock of the edging.
-        length: whole length, edging counted.
-        depth: whole depth, edging counted.
-        height: of the edging.
-        offset: from the edging's upper edge down to the panel.
-        edges: that have edging.
-        glued: no pocket screws.
-    """
-
-    panel: Stock
-    edging: Stock
-    length: float
-    depth: float
-    height: float
-    offset: float
-    edges: frozenset[Edge]
-    glued: bool = False
-
-    @property
-    def panel_low(self) -> float:
-        """Height of the panel's underside over the edging's lower edge."""
-        return self.height - self.offset - self.panel.thickness
-
-    def covered(self, edge: Edge) -> float:
-        """What the edging of an edge takes of the length or depth."""
-        return self.edging.thickness if edge in self.edges else 0.0
 
 
 @dataclass(frozen=True)
@@ -200,18 +164,66 @@ def plan(params: EdgedShelf, shop: Shop) -> Piece:
     Raises:
         RecipeError: sizes that make no shelf, at their place.
     """
+    bearing = _bearing(params, _section(params, shop))
+    piece = _laid(params, shop)
+    told_of = {finding.rule for finding in piece.findings}
+    ways = chain(
+        _stiffer(params, shop, bearing) if "shelf-sag" in told_of else (),
+        _free(params, shop) if "end-edging" in told_of else (),
+    )
+    return replace(cured_by_trying(shop, piece, ways, _laid), reports=told(shop, bearing))
+
+
+def _laid(params: EdgedShelf, shop: Shop) -> Piece:
+    """Boards and joints, and what is at fault with the shelf, without its remedies."""
     section = _section(params, shop)
-    found, reports = _sag(params, shop, section)
-    findings = [*found, *_end_edging(shop, section)]
+    several = params.sides is not None and len(params.sides.shelves) > 1
+    own = [
+        *sags(shop, _bearing(params, section), several=several),
+        *end_edging(shop, section),
+    ]
     if params.sides is None:
         one = shelf(shop, section)
-        joints, lacks = join(shop, one.meetings)
-        return Piece(
-            one.boards, (*joints, *one.glued), findings=(*lacks, *findings), reports=reports
-        )
-    boards, meetings, glued = _case(params.sides, shop, section)
+        boards, meetings, glued = list(one.boards), list(one.meetings), list(one.glued)
+    else:
+        boards, meetings, glued = _case(params.sides, shop, section)
     joints, lacks = join(shop, meetings)
-    return Piece(tuple(boards), (*joints, *glued), findings=(*lacks, *findings), reports=reports)
+    return Piece(tuple(boards), (*joints, *glued), findings=(*lacks, *own))
+
+
+def _bearing(params: EdgedShelf, section: Section) -> Bearing:
+    return Bearing(section, params.load or USUAL_LOAD, params.span or params.length)
+
+
+def _stiffer(params: EdgedShelf, shop: Shop, bearing: Bearing) -> Iterator[Way[EdgedShelf]]:
+    """Changes that bring the sag under its limit."""
+
+    def other(panel: Stock) -> Section | None:
+        now = bearing.section
+        edging = panel if params.edging_stock is None else now.edging
+        height = max(now.height, panel.thickness + now.offset)
+        if params.edging_width is not None and height > now.height:
+            return None
+        if params.edging_width is None:
+            height = panel.thickness + now.offset
+        return replace(now, panel=panel, edging=edging, height=height)
+
+    for kind, found in (
+        ("edging", deeper(shop, bearing)),
+        ("panel", stronger(shop, bearing, params.stock, other)),
+        ("span", shorter(shop, bearing, between_sides=params.sides is not None)),
+    ):
+        for change, update, having in found:
+            yield Way(kind, change, params.model_copy(update=dict(update)), having)
+
+
+def _free(params: EdgedShelf, shop: Shop) -> Iterator[Way[EdgedShelf]]:
+    """A panel that does not swell, or one that may."""
+    for stock, change, having in other_stocks(shop, params.stock, shop.at("stock"), "the panel"):
+        if stock.kind == "sheet":
+            yield Way("sheet", change, params.model_copy(update={"stock": stock.label}), having)
+    change = Change("edge the front alone (leave `edges` out)", ((shop.at("edges"), ""),))
+    yield Way("edges", change, params.model_copy(update={"edges": ["front"]}), shop)
 
 
 def _section(params: EdgedShelf, shop: Shop) -> Section:
@@ -329,125 +341,6 @@ def _heights(sides: Sides, shop: Shop, section: Section) -> list[float]:
                 "sides", "shelves", i,
             )  # fmt: skip
     return [sides.shelves[i] for i in order]
-
-
-# --- what it bears -------------------------------------------------------------------------------
-
-
-def beam(section: Section, *, edged: bool) -> beams.Stiffness | None:
-    """What resists a load along the shelf; None where a material has no published modulus.
-
-    Edging across the shelf, at its supports, bears nothing. Edging along it is glued and screwed to
-    the panel, so that both bend as one.
-    """
-    along: Sequence[Edge] = [e for e in ("front", "back") if e in section.edges]
-    depth = section.depth - sum(section.covered(edge) for edge in along)
-    strips = [(section.panel, depth, section.panel.thickness, section.panel_low)]
-    if edged:
-        strips += [(section.edging, section.edging.thickness, section.height, 0.0) for _ in along]
-    found = []
-    for stock, width, height, low in strips:
-        elasticity = beams.elasticity(stock)
-        if elasticity is None:
-            return None
-        found.append(beams.Strip(width, height, low + height / 2, elasticity))
-    return beams.stiffness(found)
-
-
-def sag(section: Section, load: Load, span: float, *, edged: bool = True) -> float | None:
-    """Deflection at mid-span (mm) of a shelf on two supports, its load spread evenly."""
-    resists = beam(section, edged=edged)
-    if resists is None:
-        return None
-    share = load.mass if load.spread else load.mass / (section.length * section.depth / 1e6)
-    weight = beams.pressure(share) * span * section.depth
-    return beams.deflection(weight, span, resists)
-
-
-def _sag(params: EdgedShelf, shop: Shop, section: Section) -> tuple[list[Finding], tuple[str, ...]]:
-    load, span = params.load or USUAL_LOAD, params.span or params.length
-    edged = sag(section, load, span)
-    plain = sag(section, load, span, edged=False)
-    if edged is None or plain is None:
-        unknown = [s.title for s in (section.panel, section.edging) if beams.elasticity(s) is None]
-        said = f"{shop.name}: no modulus of elasticity is published for {unknown[0]}: its sag is "
-        return [], (f"{said}not told",)
-    limit = span / beams.SHELF_LIMIT
-    small = _Small(shop)
-    area = section.length * section.depth / 1e6
-    mass = load.mass * area if load.spread else load.mass
-    reports = [
-        f"{shop.name}: under {load.said} ({mass:.0f} kg a shelf) over {shop.length(span)} it sags "
-        f"{small(edged)}, without the edging {small(plain)}; {small(limit)} is allowed, span/144 "
-        "(deflection: Wood Handbook eq. 9-2, Table 9-1; limit: Architectural Woodwork Standards "
-        "2009, section 10). Left loaded it goes on sagging, about as much again"
-    ]
-    if mass > beams.LARGEST_SHELF_LOAD:
-        reports.append(
-            f"{shop.name}: {mass:.0f} kg is more than the 90.7 kg (200 lb) that the Architectural "
-            "Woodwork Standards let any one shelf carry"
-        )
-    if edged <= limit:
-        return [], tuple(reports)
-    finding = Finding(
-        "shelf-sag",
-        "warns",
-        f"under {load.said} the shelf sags {small(edged)} over {shop.length(span)}; "
-        f"{small(limit)} is allowed (span/144)",
-        board=shop.label("panel"),
-        remedy="; or ".join(_stiffer(shop, section, load, span)),
-    )
-    if params.sides is not None and len(params.sides.shelves) > 1:
-        finding = Finding(
-            finding.rule, finding.severity, f"{shop.name}: {finding.message}",
-            remedy=finding.remedy,
-        )  # fmt: skip
-    return [finding], tuple(reports)
-
-
-@dataclass(frozen=True)
-class _Small:
-    """Prints a small length in decimals of the recipe's unit."""
-
-    shop: Shop
-
-    def __call__(self, mm: float) -> str:
-        return f'{mm / 25.4:.3f}"' if self.shop.recipe.unit == "inch" else f"{mm:.2f} mm"
-
-
-def _stiffer(shop: Shop, section: Section, load: Load, span: float) -> Iterator[str]:
-    """Changes that bring the sag under its limit, in sixteenths of an inch or whole mm."""
-    step = 25.4 / 16 if shop.recipe.unit == "inch" else 1.0
-
-    def holds(height: float, clear: float) -> bool:
-        tried = Section(
-            section.panel, section.edging, section.length, section.depth, height,
-            section.offset, section.edges,
-        )  # fmt: skip
-        found = sag(tried, load, clear)
-        return found is not None and found <= clear / beams.SHELF_LIMIT
-
-    first = int(section.height // step) + 1
-    for steps in range(first, int(_WIDEST_EDGING // step) + 1):
-        if {"front", "back"} & section.edges and holds(steps * step, span):
-            yield f"make the edging {shop.length(steps * step)} wide (edging_width)"
-            break
-    for steps in range(int(span // step), 0, -1):
-        if holds(section.height, steps * step):
-            yield f"hold it every {shop.length(steps * step)} or less"
-            break
-
-
-def _end_edging(shop: Shop, section: Section) -> Iterator[Finding]:
-    """A solid panel swells across its grain; edging along its ends does not."""
-    if section.panel.kind != "sheet" and {"left", "right"} & section.edges:
-        yield Finding(
-            "end-edging",
-            "warns",
-            "edging across the ends of a solid panel holds it fast where it swells and shrinks",
-            board=shop.label("panel"),
-            remedy="take sheet goods for the panel, or leave left and right out of `edges`",
-        )
 
 
 STARTER = """\

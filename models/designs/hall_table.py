@@ -17,7 +17,7 @@ are slotted across its grain by as much as it moves there.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import Field, model_validator
 
@@ -29,9 +29,12 @@ from ..project import Joint
 from ..recipe import PieceParams
 from ..shop import Piece, Shop
 from . import Design
+from ._drawer_parts import DrawerParams
+from ._drawer_screws import drawer_ways
 from ._leg_base import Base, BaseParams, Obstacle
 from ._screwed_top import TableTop, Top
-from .drawer_box import WOODEN_RUNNERS, DrawerParams, drawer
+from ._trials import cured_by_trying
+from .drawer_box import WOODEN_RUNNERS, drawer
 from .panel import (
     glue_up,
     panel_meetings,
@@ -312,6 +315,15 @@ def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
     Raises:
         RecipeError: they do not fit.
     """
+
+    def lay(made: TableDrawer, shop: Shop) -> Piece:
+        return _laid_drawers(made, replace(base, shop=shop), openings)
+
+    ways = drawer_ways(base.shop, made, ("drawer",))
+    return cured_by_trying(base.shop, lay(made, base.shop), ways, lay, most=2)
+
+
+def _laid_drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
     shop, clearance = base.shop, WOODEN_RUNNERS
     box = shop.stock(made.stock, "drawer", "stock")
     if not shop.fastenings(box.thickness, box, box.thickness):

@@ -26,7 +26,7 @@ from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Sid
 from ..geometry import Pose, Vec
 from ..joints import ANY_FACE, Held, pocket_face, pocket_faces
 from ..layout import Layout, crossing_pitch, lay_out, swings_up_to
-from ..likeness import likeness, within_reach
+from ..likeness import likeness, nearby
 from ..params import Angle, Count, Length, LengthOrZero, Params, Size
 from ..placement import Site
 from ..project import Change, Drill, Finding, Hardware, Joint
@@ -151,7 +151,7 @@ class _Frame:
         """
         starts = member == corner
         other = corner - 1 if starts else corner
-        site = Site(
+        return Site(
             board=self.rails[member],
             mate=self.rails[other],
             joint_face=LEFT if starts else RIGHT,
@@ -162,12 +162,9 @@ class _Frame:
             drill=self.drill,
             screw=self.fastening.screw,
             shoulder=self.fastening.shoulder,
-        )
-        # On a short rail the pockets of the other end are near.
-        return replace(
-            site,
-            beside=within_reach(site, held.rods(site.board, site.board)),
-            ahead=within_reach(site, held.rods(site.mate, site.board)),
+            # On a short rail the pockets of the other end are near.
+            beside=held.rods(self.rails[member], self.rails[member]),
+            ahead=held.rods(self.rails[other], self.rails[member]),
         )
 
     def members(self, corner: int, pockets: int) -> list[int]:
@@ -246,7 +243,7 @@ def _corners(frame: _Frame, shop: Shop) -> list[_Corner]:
         name = shop.label(f"corner {corner + 1}")
         pockets, side = _asked(frame, shop, corner, name)
         members = frame.members(corner, pockets)
-        site = frame.site(corner, members[0], held, side)
+        site = nearby(frame.site(corner, members[0], held, side), shop.limits)
         both = len(set(members)) == 2
         # What pockets bored from either rail need between them is the same at every corner.
         key = (likeness(site, shop.limits).key, pockets, both)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ..grain import grain, grain_angle
 from ..project import Bore, Finding
-from ..remedies import Kind, cured, cures
+from ..remedies import Kind, cured
 from ..strength import LEAST_PENETRATION, TIP, thread_length
 from ..study import Study
 from ..tables import screw_kinds
@@ -33,7 +33,7 @@ def check(study: Study) -> Iterator[Finding]:
 
             end_grain = bool(finding.face)
             kinds: tuple[Kind, ...] = ("board",) if end_grain else ("screw", "stop", "drill")
-            changes = cures(study.project, bore, sound, kinds)
+            changes = study.cures(bore, sound, kinds)
             # End grain that nothing avoids: the strength note tells of it.
             if changes or not end_grain:
                 yield cured(finding, changes)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from ..placement import pitch
 from ..project import Bore, Finding
-from ..remedies import cured, cures
+from ..remedies import cured
 from ..sites import site_of
 from ..study import Study
 from . import Number, Rule
@@ -36,7 +36,7 @@ def check(study: Study) -> Iterator[Finding]:
             needed=needed,
             point=project.board_named[bore.board].pose.point(bore.exit),
         )
-        yield cured(finding, cures(project, bore))
+        yield cured(finding, study.cures(bore))
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:

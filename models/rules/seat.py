@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from ..geometry import dot
 from ..project import Bore, Finding
-from ..remedies import cured, cures
+from ..remedies import cured
 from ..study import Study
 from . import Number, Rule
 
@@ -55,7 +55,7 @@ def check(study: Study) -> Iterator[Finding]:
             def sound(new: Bore) -> bool:
                 return not list(_found(study, new))
 
-            yield cured(finding, cures(study.project, bore, sound, ("screw", "stop", "drill")))
+            yield cured(finding, study.cures(bore, sound, ("screw", "stop", "drill")))
 
 
 def _found(study: Study, bore: Bore) -> Iterator[Finding]:
