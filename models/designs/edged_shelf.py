@@ -22,8 +22,9 @@ from pydantic import Field, model_validator
 
 from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock
 from ..geometry import Pose, Vec
-from ..joints import Meeting, join
+from ..joints import join
 from ..loads import USUAL_LOAD, LoadText
+from ..meetings import Meeting
 from ..params import Length, LengthOrZero, Params, YesNo
 from ..project import Change, Joint
 from ..recipe import PieceParams

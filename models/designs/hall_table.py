@@ -23,7 +23,8 @@ from pydantic import Field, model_validator
 
 from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, cut
 from ..geometry import Pose, Vec
-from ..joints import Meeting, join
+from ..joints import join
+from ..meetings import Meeting
 from ..params import CountOrZero, Length, Size
 from ..project import Joint
 from ..recipe import PieceParams

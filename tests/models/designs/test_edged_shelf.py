@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from slantbore.models.board import BACK, BOTTOM, FRONT, TOP, Board
 from slantbore.models.convex import meets, standing
 from slantbore.models.designs import piece_models
-from slantbore.models.designs.edged_shelf import Section, sag
+from slantbore.models.designs._shelf_load import Section, sag
 from slantbore.models.errors import RecipeError
 from slantbore.models.loads import USUAL_LOAD
 from slantbore.models.planning import check, plan
@@ -155,15 +155,10 @@ def test_edging_makes_a_shelf_stiffer_and_a_deeper_one_more() -> None:
     assert plain > sags(19.05, True) > sags(30.0, True) > sags(60.0, True) > 0
 
 
-def test_a_shelf_that_sags_is_warned_of_and_the_remedy_serves() -> None:
-    project = planned(length="60", load="50 psf")
-    (finding,) = [f for f in project.findings if f.rule == "shelf-sag"]
-    assert finding.severity == "warns"
-    wide = finding.remedy.split("make the edging ")[1].split(" wide")[0]
-    held = finding.remedy.split("hold it every ")[1].split(" or less")[0]
-    for change in ({"edging_width": wide.replace('"', "")}, {"span": held.replace('"', "")}):
-        better = planned(length="60", load="50 psf", **change)
-        assert not [f for f in better.findings if f.rule == "shelf-sag"]
+def test_a_shelf_that_sags_is_warned_of() -> None:
+    (finding,) = [f for f in planned(length="60", load="50 psf").findings]
+    assert (finding.rule, finding.severity) == ("shelf-sag", "warns")
+    assert "over 60" in finding.message
 
 
 def test_a_sheet_without_a_published_modulus_tells_no_sag() -> None:

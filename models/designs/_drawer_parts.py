@@ -1,0 +1,250 @@
+"""The boards of a drawer, in the frame of its box; see `drawer_box`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Hole, Seen, Side, Stock, cut
+from ..geometry import Pose, Vec
+from ..params import Length, LengthOrZero, Params
+from ..project import Hardware
+from ..shop import Shop
+
+Keys = tuple[str | int, ...]
+"""Where a drawer stands in its piece of the recipe, so that errors have a place."""
+Holes = tuple[tuple[float, ...], tuple[float, ...]]
+"""Columns and rows of the holes for a false front's screws: shares of the front's length, and of
+its height above the bottom."""
+
+# Common practice, no source.
+_SCREW_ROOM = 2.5  # mm, radius of the holes that let a false front be moved before it is screwed
+_ONE_ROW = 70.0  # mm of height below which one row of such holes serves
+_LEAST_HELD = 3.0  # mm of wood left behind a groove
+_SLIT = 2.5  # mm of a box's front that may lie behind the reveal of its false front
+SPREAD = (0.3, 0.7)  # columns of those holes
+_LEAST_INSIDE = 30.0  # mm of room in the box, each way
+
+
+class FalseFront(Params):
+    """The board that is seen, screwed to the box from inside."""
+
+    stock: str = Field(description="label of the stock")
+    fit: Literal["inset", "overlay"] = Field(
+        "inset", description="inset: within the opening; overlay: in front of it"
+    )
+    reveal: LengthOrZero = Field(2.0, description="inset: gap to the opening, all round")
+    overlap: LengthOrZero = Field(10.0, description="overlay: how far it laps, all round")
+
+
+class DrawerParams(Params):
+    """What a drawer is made of."""
+
+    stock: str = Field(description="label of the stock for sides, front and back")
+    bottom: str = Field(description="label of the stock for the bottom")
+    bottom_up: Length = Field(10.0, description="from the lower edge to the bottom's underside")
+    groove: Length = Field(6.0, description="depth of the groove that holds the bottom")
+    bottom_play: LengthOrZero = Field(
+        1.0, description="between the bottom and the floor of its groove (common practice: 1 mm)"
+    )
+    front: FalseFront | None = Field(
+        None, description="false front; without one the front's pockets are inside the box"
+    )
+
+    @model_validator(mode="after")
+    def _held(self) -> DrawerParams:
+        if self.bottom_play >= self.groove:
+            raise ValueError("`bottom_play` is as much as the groove is deep: nothing would hold")
+        return self
+
+
+@dataclass(frozen=True)
+class Front:
+    """A false front as placed: its size, and its lower left corner seen from the box's (mm)."""
+
+    stock: Stock
+    width: float
+    height: float
+    left: float
+    low: float
+
+
+_UPRIGHT: Vec = (0.0, 0.0, 1.0)
+_SEEN: dict[Side, Seen] = {
+    TOP: "concealed",
+    BOTTOM: "concealed",
+    FRONT: "concealed",
+    BACK: "concealed",
+    LEFT: "hidden",
+    RIGHT: "hidden",
+}
+
+
+@dataclass(frozen=True)
+class Box:
+    """A drawer's sizes and stock, and its boards in the box's frame."""
+
+    shop: Shop
+    width: float
+    depth: float
+    height: float
+    made: DrawerParams
+    stock: Stock
+    sheet: Stock
+    front: Front | None
+    at: Keys
+
+    def side(self, role: str) -> Board:
+        """A side, its top face inside; left and right are alike, turned about."""
+        left = role == "left side"
+        ends = (LEFT, RIGHT) if left else (RIGHT, LEFT)
+        pose = (
+            Pose((0.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UPRIGHT)
+            if left
+            else Pose((self.width, self.depth, 0.0), (0.0, -1.0, 0.0), _UPRIGHT)
+        )
+        return self.shop.board(
+            role,
+            self.stock,
+            self.depth,
+            self.height,
+            names={**_names("inside", "outside"), ends[0]: "front end", ends[1]: "back end"},
+            seen={**_SEEN, ends[1]: "concealed"},
+            cuts=(self._groove(self.stock.thickness - self.made.groove, -1.0),),
+            pose=pose,
+        )
+
+    @property
+    def floor(self) -> float:
+        """Height of the bottom's upper face (mm)."""
+        return self.made.bottom_up + self.sheet.thickness
+
+    def end(self, role: str, holes: Holes | None = None) -> Board:
+        """Front or back, its top face outside; `holes`: see `Holes`."""
+        thick, front = self.stock.thickness, role == "front"
+        seen = dict(_SEEN)
+        if front:
+            seen[TOP] = "show" if self.front is None else "hidden"
+        pose = (
+            Pose((thick, thick, 0.0), (1.0, 0.0, 0.0), _UPRIGHT)
+            if front
+            else Pose((self.width - thick, self.depth - thick, 0.0), (-1.0, 0.0, 0.0), _UPRIGHT)
+        )
+        return self.shop.board(
+            role,
+            self.stock,
+            self.width - 2 * thick,
+            self.height,
+            names=_names("outside", "inside"),
+            seen=seen,
+            cuts=(self._groove(self.made.groove, 1.0),),
+            holes=self._screw_holes(holes) if front and self.front is not None else (),
+            pose=pose,
+        )
+
+    def bottom(self) -> Board:
+        """The bottom, in the grooves of all four."""
+        inset = self.stock.thickness - self.made.groove + self.made.bottom_play
+        return self.shop.board(
+            "bottom",
+            self.sheet,
+            self.width - 2 * inset,
+            self.depth - 2 * inset,
+            names={TOP: "inside", BOTTOM: "underside"},
+            seen={**_SEEN, FRONT: "hidden", BACK: "hidden"},
+            pose=Pose((inset, inset, self.made.bottom_up)),
+        )
+
+    def false_front(self, front: Front) -> Board:
+        """The board that is seen."""
+        return self.shop.board(
+            "false front",
+            front.stock,
+            front.width,
+            front.height,
+            names=_names("front", "back"),
+            seen={BOTTOM: "hidden"},
+            pose=Pose((front.left, 0.0, front.low), (1.0, 0.0, 0.0), _UPRIGHT),
+        )
+
+    def false_front_screws(self, front: Front, count: int) -> Hardware:
+        """What holds the false front, from inside through the box's front."""
+        said, thick = self.shop.length, self.stock.thickness
+        longest = thick + front.stock.thickness - self.shop.limits.tip_cover
+        return Hardware(
+            "screws with washers for false fronts",
+            f"longer than {said(thick)}, at most {said(longest)}",
+            count,
+            self.shop.name,
+        )
+
+    def _groove(self, floor: float, outward: float) -> Cut:
+        """The groove along a board, as wide as the bottom is thick.
+
+        Args:
+            floor: z of its floor in the board's frame (mm).
+            outward: z of the floor's normal out of the groove, 1 or -1.
+        """
+        low = self.made.bottom_up
+        planes: dict[str, tuple[Vec, float]] = {
+            "floor": ((0.0, 0.0, outward), outward * floor),
+            "lower wall": ((0.0, -1.0, 0.0), -low),
+            "upper wall": ((0.0, 1.0, 0.0), low + self.sheet.thickness),
+        }
+        return cut("groove", "groove", planes)
+
+    def _screw_holes(self, at: Holes | None) -> tuple[Hole, ...]:
+        """Holes through the front for the screws of the false front, drilled from inside."""
+        length, room = self.width - 2 * self.stock.thickness, self.height - self.floor
+        columns, rows = at or (SPREAD, (0.5,) if self.height < _ONE_ROW else (0.25, 0.75))
+        mouths = [(length * x, self.floor + room * y, 0.0) for y in rows for x in columns]
+        return tuple(
+            Hole(f"screw hole {i}", mouth, _UPRIGHT, _SCREW_ROOM, self.stock.thickness)
+            for i, mouth in enumerate(mouths, 1)
+        )
+
+    def refuse_unsound(self) -> None:
+        """Refuse sizes that make no drawer.
+
+        Raises:
+            RecipeError: which size, and what would do.
+        """
+        said, thick, made = self.shop.length, self.stock.thickness, self.made
+        if made.groove > thick - _LEAST_HELD:
+            raise self.shop.error(
+                f"a groove {said(made.groove)} deep leaves too little of {said(thick)} stock; "
+                f"make it at most {said(max(thick - _LEAST_HELD, 0.0))} deep",
+                *self.at,
+                "groove",
+            )
+        across = 2 * thick + 2 * _LEAST_INSIDE
+        for way, size, least in (
+            ("wide", self.width, across),
+            ("deep", self.depth, across),
+            ("high", self.height, made.bottom_up + self.sheet.thickness + _LEAST_INSIDE),
+        ):
+            if size < least:
+                which = self.shop.inside.strip() or self.shop.name
+                raise self.shop.error(
+                    f"the box of {which} would be {said(size) if size > 0 else 'nothing'} {way}: "
+                    f"at least {said(least)} make a drawer, so give it {said(least - size)} more",
+                    *self.at,
+                )
+        front = self.front
+        if front is None:
+            return
+        right, top = front.left + front.width, front.low + front.height
+        bare = max(front.left, front.low, self.width - right, self.height - top)
+        if bare > _SLIT:
+            raise self.shop.error(
+                f"the false front leaves {said(bare)} of the box's front in sight; give it less "
+                "reveal or more overlap",
+                *self.at,
+                "front",
+            )
+
+
+def _names(top: str, bottom: str) -> dict[Side, str]:
+    return {TOP: top, BOTTOM: bottom, FRONT: "lower edge", BACK: "upper edge"}

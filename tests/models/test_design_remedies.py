@@ -1,0 +1,199 @@
+"""What a design itself says to change: written into the recipe, the finding must be gone."""
+
+from __future__ import annotations
+
+import pytest
+
+from slantbore.models.board import BOTTOM
+from slantbore.models.designs import piece_models
+from slantbore.models.planning import check, plan
+from slantbore.models.project import Finding, Project
+from slantbore.models.recipe import Recipe, parse_recipe
+from slantbore.models.remedies import with_keys
+
+SHELF = """\
+name: shelf
+units: %(units)s
+stock:
+  panel: {sheet: fir-plywood-3-4}
+  faced: {sheet: faced-plywood-3-4}
+  lip: {wood: red-oak, thickness: 19.05 mm}
+  thin: {wood: red-oak, thickness: 6.35 mm}
+  pine: {wood: eastern-white-pine, thickness: 19.05 mm}
+build:
+  - design: edged-shelf
+    name: shelf
+    length: %(length)s
+    depth: 11 in
+"""
+
+DRAWER = """\
+name: drawer
+units: mm
+stock:
+  box: {%(box)s}
+  bottom: {sheet: plywood-1-4}
+  front: {wood: hard-maple, thickness: 19}
+%(tools)s
+build:
+  - design: drawer-box
+    name: drawer
+    stock: box
+    bottom: bottom
+    opening: %(opening)s
+    depth: 300
+    %(front)s
+"""
+
+CABINET = """\
+name: cabinet
+units: mm
+stock:
+  case: {sheet: birch-ply-18}
+  box: {%(box)s}
+  bottom: {sheet: plywood-1-4}
+  front: {wood: hard-maple, thickness: 19}
+build:
+  - design: case
+    name: cabinet
+    stock: case
+    size: %(size)s
+    depth: 400
+    drawers:
+      stock: box
+      bottom: bottom
+      heights: %(heights)s
+      front: {stock: front, fit: overlay, overlap: 10, reveal: 2}
+"""
+OVERLAY = "front: {stock: front, fit: overlay, overlap: 10}"
+
+
+def shelf(length: str = "60 in", units: str = "inch", **keys: str) -> str:
+    told = {"stock": "panel", "edging_stock": "lip", "load": "50 psf", **keys}
+    lines = "".join(f"    {key}: {value}\n" for key, value in told.items() if value)
+    return SHELF % {"length": length, "units": units} + lines
+
+
+def drawer(
+    opening: str, box: str = "sheet: birch-ply-15", front: str = OVERLAY, tools: str = ""
+) -> str:
+    return DRAWER % {"opening": opening, "box": box, "front": front, "tools": tools}
+
+
+def cabinet(size: str, heights: str, box: str = "sheet: birch-ply-15") -> str:
+    return CABINET % {"size": size, "heights": heights, "box": box}
+
+
+BETWEEN = "{stock: lip, height: 40 in, shelves: [4 in, 16 in, 28 in, 39 in]}"
+
+FAULTS = {
+    "a long shelf": ("shelf-sag", shelf()),
+    "a long shelf in mm": ("shelf-sag", shelf(units="mm")),
+    "a long shelf with deep edging": ("shelf-sag", shelf(edging_width="38 mm")),
+    "a soft panel": ("shelf-sag", shelf(stock="pine")),
+    "a thin panel, glued": ("shelf-sag", shelf(stock="thin", glued="yes", edging_stock="thin")),
+    "a stated span": ("shelf-sag", shelf("80 in", span="62 in")),
+    "a load for the whole shelf": ("shelf-sag", shelf(load="70 kg")),
+    "edging at the ends alone": (
+        "shelf-sag", shelf(stock="pine", edges="[left, right]", glued="yes", length="70 in"),
+    ),
+    "shelves between sides": ("shelf-sag", shelf(load="200 psf", sides=BETWEEN)),
+    "one shelf between sides": (
+        "shelf-sag", shelf(load="90 kg", sides="{stock: lip, height: 20 in, shelves: [12 in]}"),
+    ),
+    "ends of a solid panel": ("end-edging", shelf("36 in", stock="pine", edges="[front, left]")),
+    "all round a solid panel, glued": (
+        "end-edging",
+        shelf("30 in", stock="pine", edges="[front, back, left, right]", glued="yes"),
+    ),
+    "ends of a panel of the edging's stock": (
+        "end-edging", shelf("30 in", stock="pine", edging_stock="", edges="[left, right]"),
+    ),
+    "a drawer too small for its pockets": ("no-window", drawer("120 x 66")),
+    "a drawer of thin ply": ("no-window", drawer("420 x 160", "sheet: plywood-3-8")),
+    "a drawer of thin wood": (
+        "no-window", drawer("420 x 160", "wood: yellow-poplar, thickness: 9", front=""),
+    ),
+    "a drawer with thick screws": (
+        "no-window", drawer("420 x 160", tools="tools: {drill: 3-8-in, screw_gauge: 10}"),
+    ),
+    "a case with drawers of thin ply": (
+        "no-window", cabinet("500 x 500", "[160, rest]", "sheet: plywood-3-8"),
+    ),
+}  # fmt: skip
+
+
+def read(text: str) -> Recipe:
+    return parse_recipe(text, "trial.yaml", piece_models())
+
+
+def faults(project: Project) -> set[tuple[str, str]]:
+    return {about(f) for f in check(project) if f.severity != "notes"}
+
+
+def about(finding: Finding) -> tuple[str, str]:
+    return finding.rule, finding.joint or finding.board
+
+
+@pytest.mark.parametrize(("rule", "text"), FAULTS.values(), ids=FAULTS)
+def test_what_a_design_says_to_change_works_in_the_recipe(rule: str, text: str) -> None:
+    recipe = read(text)
+    project = plan(recipe)
+    before = faults(project)
+    found = [f for f in project.findings if f.rule == rule]
+    assert found, "this recipe was meant to have a fault"
+    tried: dict[object, set[tuple[str, str]]] = {}
+    for finding in found:
+        assert finding.changes, finding.message
+        for change in finding.changes:
+            assert change.says in finding.remedy
+            assert change.keys, change.says
+            if change.keys not in tried:
+                tried[change.keys] = faults(plan(with_keys(recipe, change, piece_models())))
+            assert about(finding) not in tried[change.keys], change.says
+            assert tried[change.keys] <= before, change.says
+
+
+def test_of_each_kind_of_change_one_is_named() -> None:
+    (finding,) = plan(read(shelf(stock="thin", glued="yes"))).findings
+    assert [change.keys[0][0][-1] for change in finding.changes] == [
+        "edging_width", "thickness", "span",
+    ]  # fmt: skip
+
+
+def test_stock_that_other_boards_are_of_stays_as_it_is() -> None:
+    """The panel's stock is the sides' as well: it is not made thicker, another one is taken."""
+    sides = "{stock: pine, height: 20 in, shelves: [12 in]}"
+    project = plan(read(shelf(stock="pine", load="90 kg", sides=sides)))
+    (finding,) = [f for f in project.findings if f.rule == "shelf-sag"]
+    assert finding.changes
+    assert all(path[0] != "stock" for change in finding.changes for path, _ in change.keys)
+
+
+def test_the_least_edging_and_the_longest_span_are_named() -> None:
+    """A step less of the one, or more of the other, and the shelf still sags too much."""
+    recipe = read(shelf(units="mm"))
+    (finding,) = plan(recipe).findings
+    steps = {"edging_width": -1, "span": 1}
+    for change in finding.changes:
+        ((path, value),) = change.keys
+        if path[-1] not in steps:
+            continue
+        mm = int(value.removesuffix(" mm")) + steps.pop(str(path[-1]))
+        nearly = type(change)("", ((path, f"{mm} mm"),))
+        after = plan(with_keys(recipe, nearly, piece_models()))
+        assert [f.rule for f in after.findings] == ["shelf-sag"]
+    assert not steps
+
+
+@pytest.mark.parametrize("front", [OVERLAY, ""], ids=["false front", "plain front"])
+@pytest.mark.parametrize("opening", ["120 x 88", "140 x 100", "165 x 66", "165 x 75"])
+def test_placement_alone_serves_a_narrow_drawer(opening: str, front: str) -> None:
+    """Fewer pockets, one end's above the other's, or the front's holes elsewhere: none fails."""
+    project = plan(read(drawer(opening, front=front)))
+    assert not [f for f in check(project) if f.rule in ("no-window", "narrow-window", "too-close")]
+    assert not [f for f in check(project) if f.severity == "fails" and f.rule != "no-order"]
+    holes = len(project.board_named["drawer front"].holes)
+    assert holes >= 2 if front else holes == 0
+    inside = {bore.pocket_face for bore in project.bores if bore.board == "drawer front"}
+    assert front or inside == {BOTTOM}
