@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from .board import Board
+from .board import Board, Hole
 from .clearance import Rods
-from .geometry import Vec, along
+from .geometry import Vec, along, dot
 from .project import Bore
 
 Body = Literal["counterbore", "pilot", "screw"]
@@ -102,10 +103,17 @@ def hole_rods(board: Board) -> Rods | None:
     return Rods(
         np.array([hole.mouth for hole in board.holes]),
         np.array([hole.inward for hole in board.holes]),
-        np.zeros(len(board.holes)),
+        np.array([-_overhang(board, hole) for hole in board.holes]),
         np.array([hole.depth for hole in board.holes]),
         np.array([hole.radius for hole in board.holes]),
     )
+
+
+def _overhang(board: Board, hole: Hole) -> float:
+    """How far before its mouth's centre a slanting hole begins to cut wood (mm)."""
+    on = [face.plane for face in board.faces if abs(face.plane.gap(hole.mouth)) < 1e-6]
+    cosine = max((abs(dot(plane.normal, hole.inward)) for plane in on), default=1.0)
+    return hole.radius * math.sqrt(max(0.0, 1 - cosine * cosine)) / cosine
 
 
 def rods_from(rows: Sequence[Presence]) -> Rods:

@@ -7,175 +7,25 @@ the bores and screws that the boards already hold.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import groupby, islice, product
 
-import numpy as np
-
-from .board import OPPOSITE, Board, Seen, Side
-from .bodies import hole_rods, presences, rods_from
-from .clearance import Rods, clipped, joined, padded
-from .geometry import Vec, dot
-from .lengths import quoted
-from .likeness import Likeness, likeness, nearby
-from .movement import Slide
-from .params import nearest
-from .placement import Site, least_bad, pitch, promising_swings, windows
-from .project import Bore, Change, Finding, Joint, JointKind, Limits, Window
+from .board import OPPOSITE, Board
+from .clearance import Rods
+from .held import Held
+from .likeness import Likeness, likeness
+from .meetings import HIDDEN_FIRST, Meeting, asked, first_fastening, has_line
+from .placement import Site, footprint, least_bad, pitch, promising_swings, windows
+from .project import Bore, Change, Finding, Joint, Limits, Window
 from .screws import Fastening
 from .shop import Shop
-from .spacing import settle, wished
-from .tables import DrillRow
+from .spacing import most_pockets, settle
 
 _COVERED = "another board on the pocket face"
 _ORDERS = 4  # how often joints that find no place are put first
 _SWING_STEP = 5  # degrees
-ANY_FACE = "any"
-"""For a face to bore from: the one least in sight that serves."""
-_HIDDEN_FIRST: dict[Seen, int] = {"hidden": 0, "concealed": 1, "show": 2}
 _HEIGHTS = (3 / 8, 5 / 8)  # of the thickness, for exits where none serves at mid thickness
-
-
-@dataclass(frozen=True)
-class Held:
-    """What the boards hold already: placed bores, and the boards they are in by name."""
-
-    bores: tuple[Bore, ...]
-    boards: Mapping[str, Board]
-    known: dict[tuple[Bore, str], Rods] = field(default_factory=dict)
-
-    def rods(self, where: Board, frame: Board) -> Rods | None:
-        """What bores and holes take up in the board `where`, in the frame of another board."""
-        near = [bore for bore in self.bores if where.name in (bore.board, bore.mate)]
-        self._work_out([bore for bore in near if (bore, where.name) not in self.known], where)
-        parts = [hole_rods(where), *(self.known[bore, where.name] for bore in near)]
-        found = [rods for rods in parts if rods is not None]
-        if not found:
-            return None
-        rods = found[0] if len(found) == 1 else joined(*found)
-        turn = frame.pose.matrix.T @ where.pose.matrix
-        shift = frame.pose.matrix.T @ (np.array(where.pose.origin) - np.array(frame.pose.origin))
-        return replace(rods, point=rods.point @ turn.T + shift, axis=rods.axis @ turn.T)
-
-    def _work_out(self, bores: Sequence[Bore], where: Board) -> None:
-        """Keep what each bore takes up in a board, in the board's frame."""
-        rows = [
-            r for r in presences(bores, self.boards, sheathed=True) if r.board.name == where.name
-        ]
-        if not rows:
-            return
-        rods = clipped(rods_from(rows), *padded([[f.plane for f in where.faces]] * len(rows)))
-        names = np.array([row.bore.name for row in rows])
-        for bore in bores:
-            self.known[bore, where.name] = rods.take(np.flatnonzero(names == bore.name))
-
-
-@dataclass(frozen=True)
-class Meeting:
-    """Two faces that meet, and how they are to be pulled together.
-
-    Attributes:
-        name: of the joint, unique in the project.
-        kind: the trade's word.
-        bored: the bored board, placed.
-        joint_face: its side that meets the mate.
-        pocket_face: its side that the drill enters.
-        mate: the mating board, placed.
-        mate_face: its side that is met.
-        count: of pockets; None: as the kind of joint and the length ask for.
-        datum: printed name of what positions are measured from, "" for the side they start at.
-        toward: rough direction in which positions grow, bored board's frame; None: from the front
-            edge or the left end.
-        end: stretch at both ends of the joint to keep free, mm (later trimming).
-        shift: moves the wished positions along the joint, mm (staggering).
-        exit_depth: of the exits below the pocket face, mm; None: half the thickness.
-        pairs: whether pockets come in pairs.
-        avoid: stretches from the start of the joint, mm, in which no pocket may be: another board
-            lies on the pocket face there.
-        sunk: whether the heads must lie below the pocket face, for another board to cover it.
-        slide: how the mate swells and shrinks past the bored board: the pilots are slotted for it.
-        others: more sides that the drill may enter; a side less in sight is tried first.
-    """
-
-    name: str
-    kind: JointKind
-    bored: Board
-    joint_face: Side
-    pocket_face: Side
-    mate: Board
-    mate_face: Side
-    count: int | None = None
-    datum: str = ""
-    toward: Vec | None = None
-    end: float = 0.0
-    shift: float = 0.0
-    exit_depth: float | None = None
-    pairs: bool = False
-    avoid: tuple[tuple[float, float], ...] = ()
-    sunk: bool = False
-    slide: Slide | None = None
-    others: tuple[Side, ...] = ()
-
-    @property
-    def thickness(self) -> float:
-        """Of the bored board across the pocket face, mm."""
-        return self.bored.across(self.pocket_face)
-
-    @property
-    def mating_depth(self) -> float:
-        """Of the mate square to the joint, mm; at most the bored board's thickness counts.
-
-        Common practice, no source: a screw is chosen as for equal stock, or for the thinner mate.
-        """
-        return min(self.mate.across(self.mate_face), self.thickness)
-
-    def bored_from(self, side: Side) -> Meeting:
-        """The same, bored from another face: what was said of the first one is not true there."""
-        if side == self.pocket_face:
-            return self
-        return replace(self, pocket_face=side, exit_depth=None, avoid=(), sunk=False, others=())
-
-    def fitting(self, shop: Shop, row: DrillRow | None = None) -> list[Fastening]:
-        """The screws that fit, the preferred one first; with another drill than the recipe's."""
-        depth = self.mating_depth
-        return shop.fastenings(self.thickness, self.mate.stock, depth, row, sunk=self.sunk)
-
-    def wishes(self, length: float, count: int | None, least: float) -> list[float]:
-        """Where practice asks for pockets, moved as stated; arguments as `wished` (mm)."""
-        kind = "offset edge" if self.pairs else self.kind
-        return [wish + self.shift for wish in wished(kind, length, count, least)]
-
-    def plain_site(self, shop: Shop, fastening: Fastening) -> Site:
-        """The joint's line, other bores not regarded."""
-        return Site(
-            self.bored,
-            self.mate,
-            self.joint_face,
-            self.pocket_face,
-            self.mate_face,
-            self.toward or (1.0, 1.0, 1.0),
-            self.datum,
-            shop.drill,
-            fastening.screw,
-            fastening.shoulder,
-            self.exit_depth,
-        )
-
-    def site(self, shop: Shop, fastening: Fastening, held: Held) -> Site:
-        """The joint's line, with the bores that both boards hold already."""
-        plain = self.plain_site(shop, fastening)
-        if self.slide is not None:
-            ends = (plain.exit(0.0), plain.exit(plain.reach[1]))
-            slot = max(self.slide.slot(end) for end in ends)
-            plain = replace(plain, slot=slot, slot_along=self.slide.along)
-        full = replace(
-            plain,
-            datum=self.datum or start_of(plain),
-            beside=held.rods(self.bored, self.bored),
-            ahead=held.rods(self.mate, self.bored),
-        )
-        return nearby(full, shop.limits)
 
 
 def join(
@@ -234,70 +84,6 @@ def join(
     return joints, findings
 
 
-def asked(shop: Shop, meeting: Meeting) -> Meeting:
-    """The meeting with what the recipe says of this joint in particular.
-
-    Raises:
-        RecipeError: it cannot be bored from the face that is named.
-    """
-    wish = shop.wish(meeting.name)
-    if wish.pockets is not None:
-        meeting = replace(meeting, count=wish.pockets)
-    if wish.pockets_in is None or "/" in wish.pockets_in:  # from the other board: see otherwise.py
-        return meeting
-    if wish.pockets_in == ANY_FACE:
-        first, *others = pocket_faces(meeting.bored, meeting.joint_face)
-        return replace(meeting.bored_from(first), others=tuple(others))
-    at = shop.wished_at(meeting.name, "pockets_in")
-    side = pocket_face(shop, meeting.bored, meeting.joint_face, wish.pockets_in, *at)
-    return meeting.bored_from(side)
-
-
-def pocket_faces(board: Board, joint_face: Side) -> list[Side]:
-    """The faces from which a pocket leads to a joint face, the one least in sight first.
-
-    Faces that show are left out, unless there are no others; wide faces come before narrow ones.
-    """
-    normal = board.face(joint_face).plane.normal
-    square = [f for f in board.faces if abs(dot(f.plane.normal, normal)) < 1e-9]
-    hidden = [f for f in square if f.seen != "show"] or square
-    ranked = sorted(hidden, key=lambda f: (_HIDDEN_FIRST[f.seen], board.across(f.side)))
-    return [face.side for face in ranked]
-
-
-def pocket_face(shop: Shop, board: Board, joint_face: Side, word: str, *at: str | int) -> Side:
-    """The side of a board that a face's name stands for, if a pocket leads from it to the joint.
-
-    Args:
-        shop: for the error.
-        board: the bored one.
-        joint_face: its side that meets the mate.
-        word: a face's name or its side.
-        at: the piece's key where the word stands.
-
-    Raises:
-        RecipeError: there is no such face, or none that a drill can start in.
-    """
-    called: dict[str, Side] = {f.side: f.side for f in board.faces}
-    called |= {f.name: f.side for f in board.faces}
-    if word not in called:
-        known = [face.name for face in board.faces]
-        raise shop.error(
-            f"{quoted(word)} is no face of {board.role}{nearest(word, known)} "
-            f"(faces: {', '.join(known)})",
-            *at,
-        )
-    normal = board.face(joint_face).plane.normal
-    if abs(dot(normal, board.face(called[word]).plane.normal)) > 1e-9:
-        square = [f.name for f in board.faces if abs(dot(f.plane.normal, normal)) < 1e-9]
-        raise shop.error(
-            f"the {word} does not stand square on the joint: no pocket leads from it to the "
-            f"{board.face(joint_face).name} (square: {', '.join(square)})",
-            *at,
-        )
-    return called[word]
-
-
 @dataclass(frozen=True)
 class _Way:
     """A joint bored from one face, with its exits at one height; `fitting`: screws that fit."""
@@ -324,12 +110,12 @@ def _ways(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
         ValueError: the faces share nothing on the only line there is.
     """
     faces = [meeting.bored.face(side) for side in (meeting.pocket_face, *meeting.others)]
-    for face in sorted(faces, key=lambda f: _HIDDEN_FIRST[f.seen]):
+    for face in sorted(faces, key=lambda f: HIDDEN_FIRST[f.seen]):
         one = meeting.bored_from(face.side)
         if len(faces) > 1 and not has_line(shop, one):
             continue
         fitting = one.fitting(shop)
-        site = one.site(shop, _first(shop, one, fitting), held)
+        site = one.site(shop, first_fastening(shop, one, fitting), held)
         yield _Way(one, site, tuple(fitting), True)
         if not fitting or one.exit_depth is not None or one.sunk:
             continue
@@ -341,19 +127,6 @@ def _ways(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
             moved = replace(one, exit_depth=depth)
             if at_height and has_line(shop, moved):
                 yield _Way(moved, replace(site, exit_depth=depth), tuple(at_height), False)
-
-
-def _first(shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]) -> Fastening:
-    """The preferred screw; without one the shortest, for something to see and to measure."""
-    return fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
-
-
-def has_line(shop: Shop, meeting: Meeting) -> bool:
-    """Whether the faces meet where the screws leave, at the depth of the pilots."""
-    try:
-        return meeting.plain_site(shop, _first(shop, meeting, meeting.fitting(shop))).reach[1] > 0
-    except ValueError:
-        return False
 
 
 def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
@@ -484,6 +257,9 @@ def _settled(
         for part in _allowed(window, meeting.end, length - meeting.end, meeting.avoid)
     ]
     wishes = meeting.wishes(length, count, least + 2 * limits.tolerance)
+    most = most_pockets(length, footprint(site, swing))
+    if count is None and 1 <= most < len(wishes):
+        wishes = meeting.wishes(length, most, least + 2 * limits.tolerance)
     while wishes:
         settled = settle(found, wishes, least, limits.tolerance)
         if settled:
@@ -595,11 +371,3 @@ def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterato
         site = other.site(shop, fitting[0], held)
         says = f"bore it from the {face.name}"
         yield from tried(says, other, site, meeting.count, "pockets_in", face.name)
-
-
-def start_of(site: Site) -> str:
-    """Printed name of the bored board's face that the positions start nearest to."""
-    start = site.reach[0]
-    faces = [f for f in site.board.faces if f.side not in (site.joint_face, site.pocket_face)]
-    along_line = [f for f in faces if dot(f.plane.normal, site.line) < -0.3] or faces
-    return min(along_line, key=lambda f: abs(f.plane.gap(start))).name

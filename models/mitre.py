@@ -7,8 +7,10 @@ from dataclasses import replace
 from itertools import islice
 
 from .board import Board
-from .joints import Held, Meeting, asked, bored
+from .held import Held
+from .joints import bored
 from .layout import Layout, lay_out, swings_up_to
+from .meetings import Meeting, asked
 from .placement import Site
 from .project import Change, Finding, Joint
 from .shop import Shop

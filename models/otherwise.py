@@ -12,9 +12,9 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from .joints import pocket_face
 from .lengths import quoted
 from .likeness import likeness, nearby
+from .meetings import pocket_face
 from .params import nearest
 from .placement import Site, least_bad, windows
 from .project import Bore, Joint, Limits, Project, Window

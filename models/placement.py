@@ -428,17 +428,25 @@ def least_bad(site: Site, swing: float, limits: Limits) -> Window:
     return Window(site.datum, position, position, position + min(lack, 0.0), why, why)
 
 
+def footprint(site: Site, swing: float) -> float:
+    """What a pocket takes of the board's width along the joint (mm)."""
+    return 2 * site.drill.counterbore_radius / _across(site, swing)
+
+
 def pitch(site: Site, swing: float, limits: Limits) -> float:
     """Least distance between two equal bores side by side on one joint (mm).
 
     Their axes are parallel, so it is the distance across the axis that counts.
     """
-    axis, e = site.back(swing), site.line
-    c = dot(axis, e)
-    across = math.sqrt(1 - c * c)
     pilot = site.bore("", "", swing, Window(site.datum, 0.0, 0.0, 0.0)).pilot_radius
     widest = max(site.drill.counterbore_radius, pilot + site.slot / 2)
-    return (2 * widest + limits.between) / across
+    return (2 * widest + limits.between) / _across(site, swing)
+
+
+def _across(site: Site, swing: float) -> float:
+    """Distance across the axis per distance along the joint."""
+    c = dot(site.back(swing), site.line)
+    return math.sqrt(1 - c * c)
 
 
 def spread(window: Window, count: int, least_pitch: float) -> list[Window]:

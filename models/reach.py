@@ -107,13 +107,21 @@ def hindrances(
     return list(found.values())
 
 
-def least_bit(bore: Bore, board: Board, obstacle: Sequence[Convex]) -> float | None:
-    """The least bit length (mm, in steps of 5) that keeps the driver's body clear, or None."""
+def least_bit(
+    bore: Bore, boards: Mapping[str, Board], solids: Mapping[str, Sequence[Convex]]
+) -> float | None:
+    """The least bit length (mm, in steps of 5) that keeps the driver clear, or None.
+
+    Args:
+        bore: whose screw is driven.
+        boards: by name.
+        solids: the boards regarded, as for `hindrances`.
+    """
     length = bore.drill.bit_length
     while length < _LONGEST_BIT:
         length += _STEP
         trial = replace(bore, drill=replace(bore.drill, bit_length=length))
-        if not hindrances([trial], {board.name: board}, {"in the way": obstacle}):
+        if not hindrances([trial], boards, solids):
             return length
     return None
 

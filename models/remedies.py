@@ -21,7 +21,7 @@ import numpy as np
 from .board import OPPOSITE
 from .geometry import dot
 from .lengths import format_length
-from .placement import Site, margins, promising_swings
+from .placement import Site, margins, pitch, promising_swings, windows
 from .project import Bore, Change, Finding, Joint, Limits, Project, RecipePath, Window
 from .recipe import PieceParams, Recipe, parse_recipe
 from .screws import longest_shoulder, usual_shoulder
@@ -35,6 +35,7 @@ from .sites import (
     sites_across,
     with_drill,
 )
+from .spacing import settle, wished
 from .tables import drills, screw_kinds
 
 Wants = Callable[[Bore], bool]
@@ -86,27 +87,53 @@ def turns(project: Project, joint: Joint, wants: Wants) -> tuple[Change, ...]:
         joint: one of its joints, with pockets.
         wants: what the rule asks for besides, of every bore as it would be.
     """
-    kinds: tuple[Kind, ...] = ("face", "board")
-    return tuple(turn for kind in kinds for turn in _turn(project, joint, wants, kind))
+    found = (rebored_all(project, joint, joint.bores, wants, kind) for kind in ("face", "board"))
+    return tuple(change for some in found for change in some)
 
 
-def _turn(project: Project, joint: Joint, wants: Wants, kind: Kind) -> Iterator[Change]:
-    turned = project
-    says = ""
-    for bore in joint.bores:
-        found = next(_cures(turned, bore, wants, (kind,)), None)
+def rebored_all(
+    project: Project, joint: Joint, bores: Sequence[Bore], wants: Wants, kind: Kind
+) -> Iterator[Change]:
+    """One kind of change for several bores of a joint, if it serves all of them."""
+    after, says = project, ""
+    keys: dict[RecipePath, str] = {}
+    for bore in bores:
+        found = next(_cures(after, bore, wants, (kind,)), None)
         if found is None:
             return
         says = says or found.says.partition(" and set the pocket")[0]
-        turned = with_joints(turned, found)
-    (new,) = (j for j in turned.joints if j.name == joint.name)
-    keys: tuple[tuple[RecipePath, str], ...] = ()
-    if joint.key:
-        board, first = turned.board_named[new.bores[0].board], new.bores[0]
-        face = board.face(first.pocket_face).name
-        word = face if first.board == joint.bores[0].board else f"{board.role} / {face}"
-        keys = (((*joint.key, "pockets_in"), word),)
-    yield Change(says, keys, (new,))
+        keys |= dict(found.keys)
+        after = with_joints(after, found)
+    (new,) = (j for j in after.joints if j.name == joint.name)
+    if kind == "face" and joint.key and len(bores) == len(joint.bores):
+        # Placement lays a whole joint out anew from the other face.
+        face = after.board_named[new.bores[0].board].face(new.bores[0].pocket_face).name
+        keys = {(*joint.key, "pockets_in"): face}
+    yield Change(says, tuple(keys.items()), (new,))
+
+
+def with_fewer(project: Project, joint: Joint, count: int) -> Iterator[Change]:
+    """A joint with fewer pockets, spaced as practice asks, if all find a place."""
+    if not 1 <= count < len(joint.bores):
+        return
+    limits = project.limits
+    others = tuple(replace(j, bores=()) if j.name == joint.name else j for j in project.joints)
+    first = joint.bores[0]
+    site = site_of(replace(project, joints=others), first)
+    if site is None:
+        return
+    least = pitch(site, first.swing, limits)
+    wishes = wished(joint.kind, site.reach[1], count, least + 2 * limits.tolerance)
+    found = settle(windows(site, first.swing, limits), wishes, least, limits.tolerance)
+    if not found or any(w.high - w.low < 2 * limits.tolerance for w in found):
+        return
+    bores = tuple(
+        replace(bore, exit=site.exit(window.position), window=window)
+        for bore, window in zip(joint.bores, found, strict=False)
+    )
+    says = f"{count} pocket{'s' if count > 1 else ''} instead of {len(joint.bores)}"
+    keys = (((*joint.key, "pockets"), str(count)),) if joint.key else ()
+    yield Change(says, keys, (replace(joint, bores=bores),))
 
 
 def cured(finding: Finding, changes: Sequence[Change]) -> Finding:

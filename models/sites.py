@@ -9,8 +9,9 @@ import numpy as np
 
 from .board import Side
 from .geometry import dot
-from .joints import Held, start_of
+from .held import Held
 from .likeness import Likeness, likeness, nearby
+from .meetings import start_of
 from .placement import Site, margins, windows
 from .project import Bore, Limits, Project, Window
 from .screws import fastenings

@@ -13,6 +13,19 @@ _EDGE_STEP = (150.0, 200.0)  # mm between the pockets of a long edge (6 to 8 in)
 _PAIR = 25.0  # mm between the two pockets of a pair: one setting of the guide, two holes
 
 
+def least_width(count: int, pocket: float) -> float:
+    """Width of a board (mm) that leaves half a pocket's width beside and between its pockets.
+
+    Common practice, no source.
+    """
+    return (3 * count + 1) / 2 * pocket
+
+
+def most_pockets(width: float, pocket: float) -> int:
+    """How many pockets of a width (mm) a board has room for by `least_width`."""
+    return int((2 * width / pocket - 1) / 3 + 1e-9)
+
+
 def wished(kind: JointKind, length: float, count: int | None, least: float) -> list[float]:
     """Positions along a joint that practice asks for, before any wall is looked at (mm).
 

@@ -24,7 +24,7 @@ from pydantic import Field
 
 from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Side, Stock, cut
 from ..geometry import Pose, Vec
-from ..joints import Meeting
+from ..meetings import Meeting
 from ..params import Count, Length, LengthOrZero, Params
 from ..screws import Fastening
 from ..shop import Shop

@@ -11,7 +11,7 @@ from pydantic import Field
 
 from ..board import BACK, BOTTOM, Board, Stock
 from ..geometry import Pose
-from ..joints import Meeting
+from ..meetings import Meeting
 from ..movement import SLOT_STEP, Slide, movement_rate
 from ..params import LengthOrZero
 from ..project import SLOT_PLAY

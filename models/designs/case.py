@@ -23,7 +23,8 @@ from typing import Literal
 
 from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
 from ..geometry import Pose
-from ..joints import Meeting, join
+from ..joints import join
+from ..meetings import Meeting
 from ..project import Hardware, Joint
 from ..shop import Piece, Shop
 from . import Design

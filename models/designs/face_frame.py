@@ -25,7 +25,8 @@ from pydantic import Field
 
 from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock
 from ..geometry import Pose, Vec
-from ..joints import Meeting, join
+from ..joints import join
+from ..meetings import Meeting
 from ..params import Length, Params, Size
 from ..recipe import PieceParams
 from ..shop import Piece, Shop

@@ -22,8 +22,9 @@ from ..assembly import Statement, UnsettledError, outward, shared_area, solve, t
 from ..board import LEFT, RIGHT, Board, Side
 from ..convex import meets, standing
 from ..geometry import Plane, Pose, Vec, dot
-from ..joints import ANY_FACE, Meeting, asked, has_line, join, pocket_face, pocket_faces
+from ..joints import join
 from ..lengths import quoted
+from ..meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
 from ..mitre import mitre
 from ..params import Count, Name, Params, SignedLength, nearest, one_of
 from ..parts import Part, part_board

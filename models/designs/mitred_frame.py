@@ -24,9 +24,10 @@ from pydantic import Field, model_validator
 
 from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, Stock, cut
 from ..geometry import Pose, Vec
-from ..joints import ANY_FACE, Held, pocket_face, pocket_faces
+from ..held import Held
 from ..layout import Layout, crossing_pitch, lay_out, swings_up_to
 from ..likeness import likeness, nearby
+from ..meetings import ANY_FACE, pocket_face, pocket_faces
 from ..params import Angle, Count, Length, LengthOrZero, Params, Size
 from ..placement import Site
 from ..project import Change, Drill, Finding, Hardware, Joint

@@ -21,7 +21,8 @@ from pydantic import Field
 
 from ..board import BACK, BOTTOM, FRONT, TOP, Board, Mark, Seen, Side, Stock
 from ..geometry import Pose, Vec
-from ..joints import Meeting, join
+from ..joints import join
+from ..meetings import Meeting
 from ..params import Count, Length, LengthOrZero, Params, Size
 from ..recipe import PieceParams
 from ..shop import Piece, Shop

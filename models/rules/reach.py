@@ -17,12 +17,11 @@ def check(study: Study) -> Iterator[Finding]:
     """The bored board and its mate are always there: a driver that they hinder fails."""
     boards = study.project.board_named
     for bore in study.project.bores:
-        own = boards[bore.board]
         there = {name: study.convex[name] for name in (bore.board, bore.mate)}
         found = hindrances([bore], boards, there)
         for hindrance in found[:1]:
-            parts = [part for some in there.values() for part in some]
-            bit = least_bit(bore, own, parts) if all(h.tool == "body" for h in found) else None
+            body = all(h.tool == "body" for h in found)
+            bit = least_bit(bore, boards, there) if body else None
             what = "driver's body" if hindrance.tool == "body" else "driver's bit"
             finding = Finding(
                 CODE,

@@ -19,7 +19,8 @@ from slantbore.models.designs import piece_models
 from slantbore.models.designs.free_form import STARTER
 from slantbore.models.errors import RecipeError
 from slantbore.models.geometry import Pose, dot
-from slantbore.models.joints import Meeting, join
+from slantbore.models.joints import join
+from slantbore.models.meetings import Meeting
 from slantbore.models.planning import check, plan
 from slantbore.models.project import Joint, Project
 from slantbore.models.recipe import parse_recipe
