@@ -86,13 +86,16 @@ def _changes(study: Study, joint: Joint, bores: list[Bore]) -> Iterator[Change]:
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
-    """The board's width with the least one for the joint's pockets."""
+    """The board's width with the least one for the joint's pockets; judged at the first of them."""
     joint = next(j for j in study.project.joints if j.name == bore.joint)
     bores = next(row for row in _by_board(joint) if bore in row)
     says = f"for {len(bores)} pockets" if len(bores) > 1 else "for one pocket"
-    yield Number(
-        "board's width at the joint", width(study, bore), _needed(study, bores), "mm", says
-    )
+    needed = _needed(study, bores)
+    if bore != bores[0]:
+        says, needed_here = f"{needed:.2f} mm needed {says}", None
+    else:
+        needed_here = needed
+    yield Number("board's width at the joint", width(study, bore), needed_here, "mm", says)
 
 
 RULE = Rule(

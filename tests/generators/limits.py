@@ -267,6 +267,38 @@ def window(margin: float) -> Project:
     return replace(project, boards=boards)
 
 
+def narrow(margin: float) -> Project:
+    """A shelf as wide as two pockets side by side and half of one beside and between them: 7 R."""
+    width = 7 * R + margin
+    off = 1.5 * R + margin / 4
+    project = butt(pocket("first", width / 2 - off), pocket("second", width / 2 + off))
+    boards = tuple(
+        blank(b.name, b.piece, b.role, b.stock, b.length, width, pose=b.pose,
+              seen={TOP: "hidden", BOTTOM: "hidden"})
+        for b in project.boards
+    )  # fmt: skip
+    return replace(project, boards=boards)
+
+
+def screw_by_pocket(margin: float) -> Project:
+    """A screw that comes up from a post below and passes the shelf's counterbore: R + r + 3.
+
+    Seen from the front the axes cross, 20 mm from the shelf's end.
+    """
+    slope = math.tan(math.radians(SLOPE))
+    project = butt(pocket())
+    across, x = project.bores[0].exit[1] - R - SCREW.radius - 3.0 - margin, 20.0
+    enters = x + (T / 2 + x * slope) * slope
+    post = blank(
+        "post", "shelf", "post", PINE, 100.0, 40.0, seen={TOP: "hidden"},
+        pose=Pose((enters - T / 2, across - 20.0, 150.0), (0, 0, -1), (0, 1, 0)),
+    )  # fmt: skip
+    other = bore("post pocket", "post joint", post, LEFT, (0.0, 20.0, T / 2), "shelf", BOTTOM)
+    other = replace(other, screw=replace(SCREW, length=other.shoulder + 17.5))
+    joint = Joint("post joint", "butt", "post", LEFT, "shelf", BOTTOM, (other,))
+    return replace(project, boards=(*project.boards, post), joints=(*project.joints, joint))
+
+
 def stocked(margin: float) -> Project:
     """A screw 0.5 mm longer than the one in stock."""
     return butt(replace(pocket(), screw=replace(SCREW, length=SCREW.length + 0.5 - margin)))
@@ -282,6 +314,7 @@ PAIRS = {
     "tip beside a groove": Pair("tip-cover", tip_beside_groove, "the groove"),
     "two pockets": Pair("too-close", between),
     "screws that cross": Pair("too-close", crossing),
+    "screw beside a pocket": Pair("too-close", screw_by_pocket),
     "beside a round hole": Pair("too-close", beside_hole, "pin hole"),
     "seat of the head": Pair("seat", seat, "of the shoulder"),
     "wood before the shoulder": Pair("seat", through, "pull through"),
@@ -289,5 +322,6 @@ PAIRS = {
     "length in stock": Pair("engagement", stocked, "not stocked", measures=False),
     "end of a dense board": Pair("splitting", near_end, "splits easily", measures=False),
     "driver over the board": Pair("out-of-reach", driver, "driver's body", measures=False),
+    "width for two pockets": Pair("narrow-board", narrow),
     "room for a pencil line": Pair("narrow-window", window),
 }

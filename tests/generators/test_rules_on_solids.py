@@ -147,6 +147,26 @@ def room(project: Project) -> float:
     return 2 * off + sum(least)
 
 
+def width_beside(project: Project) -> float:
+    """The shelf's width less that of both pockets, and half a pocket thrice: from solids' boxes."""
+    width = project.board_named["shelf"].width
+    solid = Prism(SHELF.length, width, T, 0.0, 0.0).solid()
+    sizes = []
+    for bore in project.bores:
+        void = shared(counterbore(bore), solid)
+        assert void is not None
+        sizes.append(void.BoundingBox(tolerance=1e-7).ylen)
+    return float(solid.BoundingBox().ylen - sum(sizes) - 1.5 * max(sizes))
+
+
+def screw_from_pocket(project: Project) -> float:
+    """Between the counterbore of the shelf and the other board's screw in it."""
+    own, other = project.bores
+    void = shared(counterbore(own), SHELF.solid())
+    assert void is not None
+    return distance(void, screw_in(project, other, SHELF))[0]
+
+
 def off_stock(project: Project) -> float:
     """Half a millimetre less what the exported screw is longer than the nearest in the table."""
     solid = screw_solid(project.bores[0].screw)
@@ -190,6 +210,7 @@ MEASURED: dict[str, tuple[Measure, float]] = {
     "tip beside a groove": (tip_from_groove, 3.0),
     "two pockets": (apart, 3.0),
     "screws that cross": (screws_apart, 3.0),
+    "screw beside a pocket": (screw_from_pocket, 3.0),
     "beside a round hole": (from_hole, 3.0),
     "seat of the head": (wood_above, 0.4 * R),
     "wood before the shoulder": (before_shoulder, 6.0),
@@ -197,6 +218,7 @@ MEASURED: dict[str, tuple[Measure, float]] = {
     "length in stock": (off_stock, 0.0),
     "end of a dense board": (from_end, 2.5 * 4.2),
     "driver over the board": (over_shelf, 0.0),
+    "width for two pockets": (width_beside, 0.0),
     "room for a pencil line": (room, 3.0),
 }
 
