@@ -112,7 +112,7 @@ def hole_rods(board: Board) -> Rods | None:
 def _overhang(board: Board, hole: Hole) -> float:
     """How far before its mouth's centre a slanting hole begins to cut wood (mm)."""
     on = [face.plane for face in board.faces if abs(face.plane.gap(hole.mouth)) < 1e-6]
-    cosine = max((abs(dot(plane.normal, hole.inward)) for plane in on), default=1.0)
+    cosine = min((abs(dot(plane.normal, hole.inward)) for plane in on), default=1.0)
     return hole.radius * math.sqrt(max(0.0, 1 - cosine * cosine)) / cosine
 
 
