@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ..board import Board
+from ..board import Board, Stock
 from ..geometry import Vec, dot
 from ..lengths import format_length
-from ..movement import GIVE, movement_rate
-from ..project import Bore, Finding, Project
+from ..movement import GIVE, SLOT_STEP, movement_rate
+from ..project import Bore, Change, Finding, Project
+from ..remedies import cured, rebored, with_joints
 from ..study import Study
-from . import Rule
+from ..tables import sheet_goods
+from . import Rule, rules
 
 CODE = "cross-grain"
 _PARALLEL = 0.999
+_OF_BORES = ("breakout", "thin-wall", "tip-cover", "too-close")
+"""Rules that a slot may break."""
 
 
 @dataclass(frozen=True)
@@ -80,18 +84,123 @@ def check(study: Study) -> Iterator[Finding]:
         if len(screws) < 2:
             continue
         rates = [movement_rate(board.stock, points) for board in panel]
-        known = [rate for rate in rates if rate is not None]
-        if len(known) < len(rates):
-            yield _unknown(panel[rates.index(None)], screws[0])
-        rate = max(known, default=0.0)
-        # As it swells a screw at u asks for u * rate, less what the panel shifts as a whole; the
-        # screws whose bounds on that shift lie furthest apart decide.
-        first = max(screws, key=lambda h: -rate * h.across - h.play)
-        last = min(screws, key=lambda h: -rate * h.across + h.play)
-        moves = rate * (last.across - first.across)
-        free = first.play + last.play
-        if moves > free + 1e-6:
-            yield _held(project, panel, first, last, moves, free)
+        if None in rates:
+            yield cured(_unknown(panel[rates.index(None)], screws[0]), _of_sheet(project, panel))
+        held = _binding(screws, _rate(panel, points))
+        if held is not None:
+            yield cured(_held(project, panel, *held), _cures(project, panel, screws))
+
+
+def _rate(panel: Sequence[Board], points: float) -> float:
+    """Fraction of its width that a panel moves, by the liveliest of its boards that is known."""
+    rates = [movement_rate(board.stock, points) for board in panel]
+    return max((rate for rate in rates if rate is not None), default=0.0)
+
+
+def _binding(screws: Sequence[Hold], rate: float) -> tuple[Hold, Hold, float, float] | None:
+    """Two screws that hold a panel, how far it moves between them, and how far they let it (mm).
+
+    As it swells a screw at u asks for u * rate, less what the panel shifts as a whole; the screws
+    whose bounds on that shift lie furthest apart decide.
+    """
+    first = max(screws, key=lambda h: -rate * h.across - h.play)
+    last = min(screws, key=lambda h: -rate * h.across + h.play)
+    moves = rate * (last.across - first.across)
+    free = first.play + last.play
+    return (first, last, moves, free) if moves > free + 1e-6 else None
+
+
+def _cures(project: Project, panel: Sequence[Board], screws: Sequence[Hold]) -> tuple[Change, ...]:
+    """Slots, slower wood, or none that moves: each tried on all the screws of the panel."""
+    return (
+        *_slots(project, panel, screws),
+        *_quartered(project, panel),
+        *_of_sheet(project, panel),
+    )
+
+
+def _slots(project: Project, panel: Sequence[Board], screws: Sequence[Hold]) -> Iterator[Change]:
+    """Pilots slotted so that the panel's middle stays, if the slots keep every wall."""
+    rate = _rate(panel, project.limits.moisture_change)
+    middle = (min(h.across for h in screws) + max(h.across for h in screws)) / 2
+    slotted = []
+    for hold in screws:
+        moves = rate * abs(hold.across - middle)
+        slot = max(0, math.ceil(2 * (moves - GIVE) / SLOT_STEP - 1e-9)) * SLOT_STEP
+        if slot > 0:
+            pose = project.board_named[hold.bore.board].pose
+            across = pose.local_direction(panel[0].pose.y)
+            slotted.append(replace(hold.bore, slot=slot, slot_along=across))
+    if not slotted:
+        return
+    longest = format_length(max(bore.slot for bore in slotted), project.unit)
+    says = (
+        f"slot {len(slotted)} of its pilots across the panel's grain, each as far as it needs, "
+        f"the longest by {longest}"
+    )
+    change = Change(says, joints=rebored(project, slotted))
+    after = with_joints(project, change)
+    if _binding(holds(after, panel), rate) is None and not _worse(project, after, slotted):
+        yield change
+
+
+def _worse(before: Project, after: Project, bores: Sequence[Bore]) -> bool:
+    """Whether one of the bores has a fault that it had not."""
+    names = {bore.name for bore in bores}
+
+    def faults(project: Project) -> set[tuple[str, str, str]]:
+        study = Study(project)
+        found = (f for code in _OF_BORES for f in rules()[code].check(study))
+        return {(f.rule, f.bore, f.face) for f in found if f.severity != "notes"}
+
+    return any(fault[1] in names for fault in faults(after) - faults(before))
+
+
+def _quartered(project: Project, panel: Sequence[Board]) -> Iterator[Change]:
+    """Quarter-sawn stock, which moves less across its width."""
+    flat = {board.stock.label: board.stock for board in panel if board.stock.sawn == "flat"}
+    for label, stock in flat.items():
+        if _moves_freely(_of_stock(project, replace(stock, sawn="quarter")), panel):
+            keys = ((("stock", label, "sawn"), "quarter"),)
+            yield Change(f"take quarter-sawn boards for {label} (sawn: quarter)", keys)
+
+
+def _of_sheet(project: Project, panel: Sequence[Board]) -> tuple[Change, ...]:
+    """A sheet good of the same thickness, where nothing but the panel is of that stock."""
+    labels = {board.stock.label for board in panel}
+    names = {board.name for board in panel}
+    if len(labels) != 1 or any(
+        board.stock.label in labels and board.name not in names for board in project.boards
+    ):
+        return ()
+    stock = panel[0].stock
+    for row in sorted(sheet_goods().values(), key=lambda r: abs(r.thickness - stock.thickness)):
+        if not row.thinnest <= stock.thickness <= row.thickest:
+            continue
+        sheet = Stock(stock.label, row.key, row.title, stock.thickness, "sheet")
+        if _moves_freely(_of_stock(project, sheet), panel):
+            at = ("stock", stock.label)
+            keys = (((*at, "wood"), ""), ((*at, "sawn"), ""), ((*at, "sheet"), row.key))
+            return (Change(f"take {row.title} for {stock.label} (sheet: {row.key})", keys),)
+    return ()
+
+
+def _of_stock(project: Project, stock: Stock) -> Project:
+    """The project with other stock for the boards of its label."""
+    boards = tuple(
+        replace(board, stock=stock) if board.stock.label == stock.label else board
+        for board in project.boards
+    )
+    return replace(project, boards=boards)
+
+
+def _moves_freely(project: Project, panel: Sequence[Board]) -> bool:
+    """Whether the boards of a panel, as they are in a project, are held no more."""
+    boards = [project.board_named[board.name] for board in panel]
+    if all(board.stock.kind == "sheet" for board in boards):
+        return True
+    rate = _rate(boards, project.limits.moisture_change)
+    return _binding(holds(project, boards), rate) is None
 
 
 def _held(
@@ -101,7 +210,6 @@ def _held(
         return format_length(mm, project.unit)
 
     points = project.limits.moisture_change
-    slot = math.ceil(2 * (moves / 2 - GIVE) * 2 - 1e-9) / 2
     return Finding(
         CODE,
         "warns",
@@ -113,7 +221,6 @@ def _held(
         bore=a.bore.name,
         measured=free,
         needed=moves,
-        remedy=f"slot both pilots across the panel's grain by {slot:.1f} mm, or take a sheet good",
         point=a.point,
     )
 
@@ -123,10 +230,9 @@ def _unknown(board: Board, screw: Hold) -> Finding:
         CODE,
         "notes",
         f"no shrinkage of {board.stock.title} was published where we looked: how far it moves is "
-        "not checked",
+        "not checked; common practice is to slot the pilots as for a similar wood",
         board=board.name,
         joint=screw.bore.joint,
-        remedy="slot the pilots across the grain, as for a similar wood",
         point=screw.point,
     )
 
@@ -140,6 +246,8 @@ content): Wood Handbook, FPL-GTR-190 (2010), eq. 13-2, with the coefficients of 
 flat-sawn or quarter-sawn boards (the stock says which) and the change that the recipe states under
 limits. A slotted pilot lets the panel move by half its slot each way, a round one by 0.25 mm
 (common practice, no source). The rule looks for one shift of the whole panel that suits all its
-screws; boards glued edge to edge count as one panel, sheet goods are left out.""",
+screws; boards glued edge to edge count as one panel, sheet goods are left out. Slots, quarter-sawn
+boards or a sheet good are named only where they were tried and let the panel move, slots also only
+where they leave every wall as it must be.""",
     check,
 )

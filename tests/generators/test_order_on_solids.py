@@ -25,6 +25,7 @@ from slantbore.models.order import Order, assembly_order
 from slantbore.models.planning import plan
 from slantbore.models.project import Bore, Finding, Joint, Project
 from slantbore.models.recipe import read_recipe
+from slantbore.models.remedies import with_joints
 from slantbore.models.rules import rules
 from slantbore.models.study import Study
 from tests.generators.brep import cylinder, shared
@@ -190,7 +191,22 @@ def test_drivers_that_meet_each_others_boards_have_none() -> None:
 
 def test_what_is_told_to_change_gives_an_order() -> None:
     (finding,) = found(channel(-HAIR))
-    assert finding.remedy == "bore one of these joints from the other face, or from the other board"
+    # The uprights' other faces show, so none is named; one that does not would be.
+    assert not finding.changes and "no other face" in finding.remedy
+    hidden = channel(-HAIR)
+    boards = tuple(
+        replace(b, faces=tuple(replace(f, seen="hidden") for f in b.faces)) for b in hidden.boards
+    )
+    hidden = replace(hidden, boards=boards)
+    (finding,) = found(hidden)
+    assert [c.says for c in finding.changes][:2] == [
+        "left joint: bore it from the bottom face", "right joint: bore it from the bottom face",
+    ]  # fmt: skip
+    for change in finding.changes:
+        assert change.says in finding.remedy
+        changed = with_joints(hidden, change)
+        assert not found(changed)
+        assert not runs_into(changed, assembly_order(changed))
     project = channel(-HAIR, outside=True)
     assert not found(project)
     # The one that is bored from outside comes last.
