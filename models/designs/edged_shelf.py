@@ -31,8 +31,10 @@ from ..recipe import PieceParams
 from ..shop import Piece, Shop
 from . import Design
 from ._shelf_load import Bearing, Edge, Section, deeper, end_edging, sags, shorter, stronger, told
-from ._trials import Way, cured_by_trying, other_stocks
+from ._trials import Way, cured_by_trying, other_stocks, step_of
 
+_LOWER = (3.0, 6.0, 10.0)  # mm by which a panel is tried lower
+_THICKER = (2.0, 15.0)  # mm, from and to, by which stock is tried thicker
 _PANEL_NAMES = {TOP: "upper face", BOTTOM: "underside"}
 _EDGING_NAMES = {
     TOP: "outside face", BOTTOM: "inside face", FRONT: "lower edge", BACK: "upper edge",
@@ -167,8 +169,9 @@ def plan(params: EdgedShelf, shop: Shop) -> Piece:
     """
     bearing = _bearing(params, _section(params, shop))
     piece = _laid(params, shop)
-    told_of = {finding.rule for finding in piece.findings}
+    told_of = {finding.rule for finding in piece.findings if not finding.changes}
     ways = chain(
+        _roomier(params, shop) if "no-window" in told_of else (),
         _stiffer(params, shop, bearing) if "shelf-sag" in told_of else (),
         _free(params, shop) if "end-edging" in told_of else (),
     )
@@ -216,6 +219,34 @@ def _stiffer(params: EdgedShelf, shop: Shop, bearing: Bearing) -> Iterator[Way[E
     ):
         for change, update, having in found:
             yield Way(kind, change, params.model_copy(update=dict(update)), having)
+
+
+def _roomier(params: EdgedShelf, shop: Shop) -> Iterator[Way[EdgedShelf]]:
+    """More wood around the screws, or none of them."""
+    step = step_of(shop)
+    for lower in _LOWER if not params.glued else ():
+        offset = round((params.offset + lower) / step) * step
+        said = shop.length(offset)
+        change = Change(
+            f"set the panel {said} below the edging's upper edge (offset: {said})",
+            ((shop.at("offset"), said),),
+        )
+        yield Way("offset", change, params.model_copy(update={"offset": offset}), shop)
+    sides = params.sides
+    made: list[tuple[str, tuple[str, ...], str]] = [(params.stock, ("stock",), "the panel")]
+    made += [(sides.stock, ("sides", "stock"), "the sides")] if sides is not None else []
+    for label, keys, what in made:
+        now = shop.recipe.stock[label].thickness
+        for stock, change, having in other_stocks(shop, label, shop.at(*keys), what):
+            if not now + _THICKER[0] <= stock.thickness <= now + _THICKER[1]:
+                continue
+            update: dict[str, object] = {"stock": stock.label}
+            if sides is not None and keys[0] == "sides":
+                update = {"sides": sides.model_copy(update=update)}
+            yield Way(what, change, params.model_copy(update=update), having)
+    if not params.glued:
+        change = Change("hold the edging by glue alone (glued: yes)", ((shop.at("glued"), "yes"),))
+        yield Way("glue", change, params.model_copy(update={"glued": True}), shop)
 
 
 def _free(params: EdgedShelf, shop: Shop) -> Iterator[Way[EdgedShelf]]:

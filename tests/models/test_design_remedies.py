@@ -109,6 +109,22 @@ FAULTS = {
     "ends of a panel of the edging's stock": (
         "end-edging", shelf("30 in", stock="pine", edging_stock="", edges="[left, right]"),
     ),
+    "a panel that is thin for its screws": (
+        "no-window", shelf("36 in").replace("fir-plywood-3-4", "plywood-1-2"),
+    ),
+    "shelves that are thin for their screws": (
+        "no-window",
+        shelf("30 in", sides="{stock: pine, height: 20 in, shelves: [4 in, 16 in]}").replace(
+            "fir-plywood-3-4", "plywood-1-2"
+        ),
+    ),
+    "sides that are thin for a rail": (
+        "no-window",
+        shelf(
+            "30 in",
+            sides="{stock: pine, height: 20 in, shelves: [4 in, 16 in], rail: 3 in}",
+        ).replace("eastern-white-pine, thickness: 19.05", "red-oak, thickness: 12"),
+    ),
     "a drawer too small for its pockets": ("no-window", drawer("120 x 66")),
     "a drawer of thin ply": ("no-window", drawer("420 x 160", "sheet: plywood-3-8")),
     "a drawer of thin wood": (
