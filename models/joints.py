@@ -18,7 +18,7 @@ from .likeness import Likeness, likeness
 from .meetings import HIDDEN_FIRST, Meeting, asked, first_fastening, has_line
 from .placement import Site, footprint, least_bad, pitch, promising_swings, windows
 from .project import Bore, Change, Finding, Joint, Limits, Window
-from .screws import Fastening
+from .screws import Fastening, flush_exit, longest_shoulder
 from .shop import Shop
 from .spacing import most_pockets, settle
 
@@ -119,14 +119,26 @@ def _ways(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
         yield _Way(one, site, tuple(fitting), True)
         if not fitting or one.exit_depth is not None or one.sunk:
             continue
-        for share in _HEIGHTS:
-            depth = share * one.thickness
-            at_height = shop.fastenings(
-                one.thickness, one.mate.stock, one.mating_depth, exit_depth=depth
-            )
+        for depth, screws in _heights(shop, one, fitting):
             moved = replace(one, exit_depth=depth)
-            if at_height and has_line(shop, moved):
-                yield _Way(moved, replace(site, exit_depth=depth), tuple(at_height), False)
+            if screws and has_line(shop, moved):
+                yield _Way(moved, replace(site, exit_depth=depth), tuple(screws), False)
+
+
+def _heights(
+    shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]
+) -> Iterator[tuple[float, list[Fastening]]]:
+    """Other depths of the exits below the pocket face (mm), each with the screws that fit it."""
+    thickness = meeting.thickness
+    # Where the mate ends flush with the face opposite: as much nearer as the tip needs.
+    flush = flush_exit(shop.drill, fitting[0], thickness, shop.limits.tip_cover)
+    if 0 < flush < thickness / 2:
+        longest = longest_shoulder(shop.drill, 2 * flush)
+        yield flush, [fit for fit in fitting if fit.shoulder <= longest]
+    for share in _HEIGHTS:
+        depth = share * thickness
+        mate = meeting.mate.stock
+        yield depth, shop.fastenings(thickness, mate, meeting.mating_depth, exit_depth=depth)
 
 
 def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:

@@ -38,6 +38,7 @@ from . import Design
 
 Bored = Literal["rails", "stiles", "alternate", "turn", "both"]
 _WIDEST_SWING = 45  # remedies look no further: the pull would run along the joint
+_COARSE = 5  # of the swings, every so many, where many widths are tried
 _NAMES = {TOP: "front", BOTTOM: "back", FRONT: "outside edge", BACK: "inside edge"}
 _SEEN: dict[str, Seen] = {BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden"}
 _DATUM = "outside corner"
@@ -216,21 +217,16 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
     swings = swings_up_to(shop.limits.max_swing) if given == "auto" else [given]
     rails = _rails(params, shop, stock, params.rail_width)
     frame = _Frame(params, rails, shop.drill, fitting[0], tuple(swings))
-    corners = _corners(frame, shop)
-    findings: list[Finding] = []
-    known: dict[Layout, tuple[Change, ...]] = {}
-    for i, corner in enumerate(corners):
-        if corner.layout.wide(shop.limits):
-            continue
-        if corner.layout not in known:
-            known[corner.layout] = tuple(islice(_remedies(frame, shop, stock, i), 3))
-        findings.append(_narrow(shop, corner, known[corner.layout]))
+    corners = list(_corners(frame, shop))
+    narrow = [corner for corner in corners if not corner.layout.wide(shop.limits)]
+    changes = tuple(islice(_remedies(frame, shop, stock), 3)) if narrow else ()
+    findings = tuple(_narrow(shop, corner, changes) for corner in narrow)
     hardware, reports = _glass(params, shop)
     joints = tuple(corner.joint for corner in corners)
-    return Piece(frame.rails, joints, hardware, tuple(findings), reports)
+    return Piece(frame.rails, joints, hardware, findings, reports)
 
 
-def _corners(frame: _Frame, shop: Shop) -> list[_Corner]:
+def _corners(frame: _Frame, shop: Shop) -> Iterator[_Corner]:
     """All corners, each keeping clear of those before it; like corners are laid out once.
 
     Raises:
@@ -239,7 +235,6 @@ def _corners(frame: _Frame, shop: Shop) -> list[_Corner]:
     named = {rail.name: rail for rail in frame.rails}
     held = Held((), named)
     known: dict[object, Layout] = {}
-    corners: list[_Corner] = []
     for corner in range(frame.params.sides):
         name = shop.label(f"corner {corner + 1}")
         pockets, side = _asked(frame, shop, corner, name)
@@ -260,8 +255,7 @@ def _corners(frame: _Frame, shop: Shop) -> list[_Corner]:
         held = replace(held, bores=(*held.bores, *bores))
         before, after = frame.rails[corner - 1], frame.rails[corner]
         joint = Joint(name, "mitre", before.name, RIGHT, after.name, LEFT, tuple(bores))
-        corners.append(_Corner(layout, joint, frame.rails[members[0]]))
-    return corners
+        yield _Corner(layout, joint, frame.rails[members[0]])
 
 
 def _asked(frame: _Frame, shop: Shop, corner: int, name: str) -> tuple[int, Side]:
@@ -383,15 +377,19 @@ def _narrow(shop: Shop, corner: _Corner, changes: tuple[Change, ...]) -> Finding
     )
 
 
-def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[Change]:
-    """Changes that were tried and open a window wide enough, the easiest first."""
+def _remedies(frame: _Frame, shop: Shop, stock: Stock) -> Iterator[Change]:
+    """Changes that were tried and give every corner a window wide enough, the easiest first."""
     params, limits = frame.params, shop.limits
     free = tuple(swings_up_to(limits.max_swing))
 
     def found(trial: _Frame) -> Layout | None:
-        """The corner's layout in the frame as changed, if it is wide enough."""
-        layout = _corners(trial, shop)[corner].layout
-        return layout if layout.wide(limits) else None
+        """How the first corner is laid out in the frame as changed, if it serves at every one."""
+        first: Layout | None = None
+        for corner in _corners(trial, shop):
+            if not corner.layout.wide(limits):
+                return None
+            first = first or corner.layout
+        return first
 
     def place(layout: Layout) -> str:
         ends = [f"{shop.length(w.low)} to {shop.length(w.high)}" for w in layout.windows]
@@ -410,6 +408,11 @@ def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[
                 f"one pocket per corner (pockets: 1), {place(layout)}",
                 ((shop.at("pockets"), "1"), (shop.at("bored"), "")),
             )
+    if params.bored != "turn":
+        turned = params.model_copy(update={"bored": "turn"})
+        if layout := found(replace(frame, params=turned)):
+            says = f"bore each rail at one end (bored: turn), {place(layout)}"
+            yield Change(says, ((shop.at("bored"), "turn"),))
     for shorter in shop.fastenings(stock.thickness, stock, stock.thickness)[1:]:
         if layout := found(replace(frame, fastening=shorter)):
             yield shop.shorter_screw(shorter.screw.length, f", {place(layout)}")
@@ -430,7 +433,8 @@ def _remedies(frame: _Frame, shop: Shop, stock: Stock, corner: int) -> Iterator[
     def wider(width: float) -> bool:
         trial = params.model_copy(update={"rail_width": width})
         rails = _rails(trial, shop, stock, width)
-        return found(replace(frame, params=trial, rails=rails)) is not None
+        coarse = frame.swings[::_COARSE]
+        return found(replace(frame, params=trial, rails=rails, swings=coarse)) is not None
 
     width = _least_width(params, shop, wider)
     if width is not None:
