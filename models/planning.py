@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator
 from dataclasses import replace
 from typing import Any
 
-from .designs import designs
+from .designs import designs, piece_models
 from .geometry import Pose
 from .otherwise import bored_otherwise
 from .params import nearest
-from .project import Finding, Project
+from .project import Finding, Project, Severity
 from .recipe import PieceParams, Recipe
+from .remedies import with_keys
 from .rules import rules
 from .shop import Piece, Shop
 from .study import study_of
+from .trials import Way, cured_by_trying, other_stocks, stock_keys
 
 _AISLE = 300.0  # mm between pieces that the recipe gives no place
+_FAILS: tuple[Severity, ...] = ("fails",)
+_STEPS = 3  # of thickness at a time, where thicker stock is tried
 
 
 def plan(recipe: Recipe) -> Project:
@@ -33,8 +37,7 @@ def plan(recipe: Recipe) -> Project:
         shop = Shop.of(recipe, index, params, layouts)
         for number in range(1, params.quantity + 1):
             named = shop if params.quantity == 1 else replace(shop, name=f"{shop.name} {number}")
-            piece = designs()[params.design].plan(params, named)
-            piece = bored_otherwise(named, params.otherwise, piece)
+            piece = _cured(params, named, _planned(params, named))
             if number == 1:
                 _known_faces(params, piece, named)
             left, width = _extent(piece)
@@ -60,6 +63,40 @@ def check(project: Project) -> tuple[Finding, ...]:
     for rule in rules().values():
         found += rule.check(study)
     return tuple(found)
+
+
+def _planned(params: PieceParams, shop: Shop) -> Piece:
+    piece = designs()[params.design].plan(params, shop)
+    return bored_otherwise(shop, params.otherwise, piece)
+
+
+def _cured(params: PieceParams, shop: Shop, piece: Piece) -> Piece:
+    """The piece with other stock tried where its design knew no remedy for what fails."""
+    joints = {f.joint for f in piece.findings if f.severity == "fails" and not f.changes}
+    ends = {name for j in piece.joints if j.name in joints for name in (j.first, j.second)}
+    labels = {board.stock.label for board in piece.boards if board.name in ends}
+    places = [
+        (path[2:], label)
+        for path, label in stock_keys(shop.recipe.document.tree, labels)
+        if path[:2] == ("build", shop.index)
+    ]
+
+    def ways() -> Iterator[Way[PieceParams]]:
+        for path, label in places:
+            key = str(path[-1])
+            found = other_stocks(shop, label, shop.at(*path), f"the {label} boards", key)
+            for number, (stock, change, _) in enumerate(found):
+                named = stock.label != label
+                if named or number % _STEPS == 0:
+                    recipe = with_keys(shop.recipe, change, piece_models())
+                    other = recipe.pieces[shop.index]
+                    having = replace(Shop.of(recipe, shop.index, other), name=shop.name)
+                    yield Way(f"{label} {named}", change, other, having)
+
+    if not places:
+        return piece
+    # Thicker wood may warn of something else; it is still better than what fails.
+    return cured_by_trying(shop, piece, ways(), _planned, most=1, severities=_FAILS)
 
 
 def _known_faces(params: PieceParams, piece: Piece, shop: Shop) -> None:

@@ -8,11 +8,11 @@ from itertools import pairwise
 from ..geometry import Pose
 from ..project import Hardware
 from ..shop import Piece, Shop
+from ..trials import cured_by_trying
 from ._case_boards import Carcass
 from ._case_params import CaseDrawers
 from ._drawer_parts import Front
 from ._drawer_screws import drawer_ways
-from ._trials import cured_by_trying
 from .drawer_box import SIDE_SLIDES, drawer, drawer_box, slides
 from .face_frame import FrameParams, grid, shared
 

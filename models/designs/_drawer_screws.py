@@ -11,8 +11,8 @@ from ..joints import join
 from ..meetings import Meeting
 from ..project import Change, Finding, Joint
 from ..shop import Shop
+from ..trials import Way, other_stocks, step_of
 from ._drawer_parts import SPREAD, Box, DrawerParams, Holes, Keys
-from ._trials import Way, other_stocks, step_of
 
 # The ends of front and back that meet the left and the right side.
 _CORNERS = {"front": (LEFT, RIGHT), "back": (RIGHT, LEFT)}

@@ -11,7 +11,7 @@ from ..board import Stock
 from ..loads import Load
 from ..project import Change, Finding, RecipePath
 from ..shop import Shop
-from ._trials import other_stocks, step_of
+from ..trials import other_stocks, step_of
 
 Edge = Literal["front", "back", "left", "right"]
 

@@ -30,10 +30,10 @@ from ..params import Length, Size
 from ..project import Change, Hardware, Joint
 from ..recipe import PieceParams
 from ..shop import Piece, Shop
+from ..trials import Way, cured_by_trying, step_of
 from . import Design
 from ._drawer_parts import Box, DrawerParams, Front, Keys
 from ._drawer_screws import drawer_ways, has_screws, screwed
-from ._trials import Way, cured_by_trying, step_of
 
 
 @dataclass(frozen=True)

@@ -29,9 +29,9 @@ from ..params import Length, LengthOrZero, Params, YesNo
 from ..project import Change, Joint
 from ..recipe import PieceParams
 from ..shop import Piece, Shop
+from ..trials import Way, cured_by_trying, other_stocks, step_of
 from . import Design
 from ._shelf_load import Bearing, Edge, Section, deeper, end_edging, sags, shorter, stronger, told
-from ._trials import Way, cured_by_trying, other_stocks, step_of
 
 _LOWER = (3.0, 6.0, 10.0)  # mm by which a panel is tried lower
 _THICKER = (2.0, 15.0)  # mm, from and to, by which stock is tried thicker

@@ -29,12 +29,12 @@ from ..params import CountOrZero, Length, Size
 from ..project import Joint
 from ..recipe import PieceParams
 from ..shop import Piece, Shop
+from ..trials import cured_by_trying
 from . import Design
 from ._drawer_parts import DrawerParams
 from ._drawer_screws import drawer_ways
 from ._leg_base import Base, BaseParams, Obstacle
 from ._screwed_top import TableTop, Top
-from ._trials import cured_by_trying
 from .drawer_box import WOODEN_RUNNERS, drawer
 from .panel import (
     glue_up,

@@ -213,3 +213,32 @@ def test_placement_alone_serves_a_narrow_drawer(opening: str, front: str) -> Non
     assert holes >= 2 if front else holes == 0
     inside = {bore.pocket_face for bore in project.bores if bore.board == "drawer front"}
     assert front or inside == {BOTTOM}
+
+
+THIN_FRAME = """\
+name: frame
+units: mm
+stock:
+  frame: {wood: hard-maple, thickness: 12}
+  other: {wood: hard-maple, thickness: %s}
+build:
+  - design: face-frame
+    name: frame
+    stock: frame
+    size: 700 x 600
+    stile: 44
+    rail: 38
+"""
+
+
+@pytest.mark.parametrize(("other", "key"), [("11", "thickness"), ("19", "stock")])
+def test_other_stock_is_tried_where_a_design_knows_no_remedy(other: str, key: str) -> None:
+    recipe = read(THIN_FRAME % other)
+    project = plan(recipe)
+    found = [f for f in project.findings if f.severity == "fails"]
+    assert found
+    for finding in found:
+        (change,) = finding.changes
+        assert change.says == finding.remedy and change.keys[0][0][-1] == key
+        after = plan(with_keys(recipe, change, piece_models()))
+        assert not [f for f in check(after) if f.severity == "fails"]

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Any, Generic, TypeVar
 
-from ..board import Stock
-from ..errors import RecipeError
-from ..project import Change, Finding, Project, RecipePath
-from ..remedies import MOST
-from ..rules import rules
-from ..shop import Piece, Shop
-from ..study import Study
-from ..tables import sheet_goods
+from .board import Stock
+from .errors import RecipeError
+from .project import Change, Finding, Project, RecipePath, Severity
+from .remedies import MOST
+from .rules import rules
+from .shop import Piece, Shop
+from .study import Study
+from .tables import sheet_goods
 
 P = TypeVar("P")
 Fault = tuple[str, str]
 """A rule's code, and the joint or board that it speaks of."""
 _TRIES = 4
 """Ways of one kind that are laid out at most."""
+_NAMES = ("name", "design", "detail")
+"""Keys whose text may be that of a label, and is none."""
 _THICKEST = 80.0  # mm; remedies look no further
 
 
@@ -47,14 +49,16 @@ def fault(finding: Finding) -> Fault:
     return finding.rule, finding.joint or finding.board
 
 
-def faults(shop: Shop, piece: Piece) -> Iterator[Fault]:
+def faults(
+    shop: Shop, piece: Piece, severities: Collection[Severity] = ("fails", "warns")
+) -> Iterator[Fault]:
     """What fails or warns in a piece that stands alone; placement's word comes first."""
     project = Project(
         shop.name, shop.recipe.unit, piece.boards, piece.joints, (), shop.limits, piece.findings
     )
     study = Study(project)
     asked = chain(piece.findings, *(rule.check(study) for rule in rules().values()))
-    return (fault(f) for f in asked if f.severity != "notes")
+    return (fault(f) for f in asked if f.severity in severities)
 
 
 def cured_by_trying(
@@ -63,11 +67,12 @@ def cured_by_trying(
     ways: Iterable[Way[P]],
     lay: Callable[[P, Shop], Piece],
     most: int = MOST,
+    severities: Collection[Severity] = ("fails", "warns"),
 ) -> Piece:
     """The piece, with what to change told in those of its findings that do not tell it.
 
-    A way is named where with it that finding is gone and nothing is
-    worse, also by what the rules say of the piece by itself.
+    A way is named where with it that finding is gone and nothing is worse, also by what the rules
+    say of the piece by itself.
 
     Args:
         shop: the piece's view of the recipe.
@@ -75,6 +80,7 @@ def cured_by_trying(
         ways: the easiest first.
         lay: lays the piece out, and says what is at fault with it.
         most: ways that a finding names at most; with so many none is tried further.
+        severities: of what must not be new.
     """
     served: dict[Fault, dict[str, Change]] = {
         fault(f): {} for f in piece.findings if f.severity != "notes" and not f.changes
@@ -100,9 +106,9 @@ def cured_by_trying(
         if not gone:
             continue
         if before is None:
-            before = frozenset(faults(shop, piece))
+            before = frozenset(faults(shop, piece, severities))
         # A rule looks for remedies as it is asked, so the first new fault ends it.
-        if all(known in before for known in faults(way.shop, tried)):
+        if all(known in before for known in faults(way.shop, tried, severities)):
             for key in gone:
                 served[key][way.kind] = way.change
     findings = tuple(_told(f, tuple(served.get(fault(f), {}).values())) for f in piece.findings)
@@ -146,7 +152,7 @@ def other_stocks(
         if other.label != label:
             says = f"take {_named(shop, other)} for {what} ({key}: {other.label})"
             yield other, Change(says, ((path, other.label),)), shop
-    if _uses(shop.recipe.document.tree, label) > 1:
+    if len(list(stock_keys(shop.recipe.document.tree, {label}))) > 1:
         return
     for stock, says, keys in _bought(shop, now):
         at: RecipePath = ("stock", label)
@@ -186,10 +192,16 @@ def _named(shop: Shop, stock: Stock) -> str:
     return f"{stock.title} {shop.length(stock.thickness)} thick"
 
 
-def _uses(tree: Any, label: str) -> int:
-    """How often a text stands in a recipe's tree, keys not counted."""
+def stock_keys(
+    tree: Any, labels: Collection[str], above: RecipePath = ()
+) -> Iterator[tuple[RecipePath, str]]:
+    """Where a recipe's tree names one of some stocks, and which."""
     if isinstance(tree, dict):
-        return sum(_uses(value, label) for value in tree.values())
-    if isinstance(tree, list):
-        return sum(_uses(value, label) for value in tree)
-    return int(tree == label)
+        for key, value in tree.items():
+            if key not in _NAMES:
+                yield from stock_keys(value, labels, (*above, key))
+    elif isinstance(tree, list):
+        for index, value in enumerate(tree):
+            yield from stock_keys(value, labels, (*above, index))
+    elif isinstance(tree, str) and tree in labels:
+        yield above, tree
