@@ -88,8 +88,29 @@ def report(project: Project, findings: Iterable[Finding], how: str) -> str:
         some = [finding for finding in found if finding.severity == severity]
         if some:
             blocks.append([_HEADINGS[severity], *finding_lines(some, project.unit)])
+    blocks += [[hint] for hint in _keys_hint(found)]
     blocks.append([summary(project, found, how)])
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _keys_hint(findings: Iterable[Finding]) -> Iterator[str]:
+    """How a recipe says that one joint or pocket is bored otherwise, by the first that may be."""
+    for finding in findings:
+        for change in finding.changes:
+            told: dict[str, dict[str, str]] = {}
+            for path, value in change.keys:
+                if len(path) == 5 and path[2] == "otherwise":
+                    told.setdefault(str(path[3]), {})[str(path[4])] = value
+            if told:
+                said = [
+                    f"{name}: {{{', '.join(f'{key}: {value}' for key, value in keys.items())}}}"
+                    for name, keys in told.items()
+                ]
+                yield (
+                    "A change of one joint or pocket stands under its piece in the recipe, as in\n"
+                    f"  otherwise: {{{', '.join(said)}}}"
+                )
+                return
 
 
 def finding_lines(findings: Sequence[Finding], unit: Unit) -> Iterator[str]:
@@ -152,6 +173,8 @@ def placement(bore: Bore, unit: Unit) -> str:
     if window.low > window.high:
         stops = dict.fromkeys(word for word in (window.low_binds, window.high_binds) if word)
         where += f" (no place is clear: {', '.join(stops)})" if stops else " (no place is clear)"
+    elif window.low == window.high:
+        where += " (where the recipe puts it)"
     elif math.isfinite(window.high - window.low):
         low, high = length(window.low, unit), length(window.high, unit)
         where += f" (clear from {low} to {high})"

@@ -331,8 +331,9 @@ def _smaller(project: Project, bore: Bore, site: Site) -> Iterator[_Trial]:
         if row.drill.counterbore_radius >= bore.drill.counterbore_radius:
             continue
         for smaller in with_drill(site, row, project.limits):
-            says = f"use the {row.title} and a {smaller.screw.title} screw"
-            yield _Trial("drill", _titled(project, smaller), bore.swing, says)
+            told = _titled(project, smaller)
+            says = f"use the {row.title} and a {told.screw.title} screw"
+            yield _Trial("drill", told, bore.swing, says)
 
 
 def _swung(

@@ -259,7 +259,9 @@ def test_designs_lists_every_parameter(capsys: pytest.CaptureFixture[str]) -> No
     lines = capsys.readouterr().out.splitlines()
     for design in designs().values():
         assert f"{design.key}: {design.summary}" in lines
-        for name in params_schema(design.params)["properties"]:
+        schema = params_schema(design.params)
+        inner = [part["properties"] for part in schema["$defs"].values() if "properties" in part]
+        for name in (name for properties in (schema["properties"], *inner) for name in properties):
             assert any(line.split()[:1] == [name] for line in lines), name
 
 

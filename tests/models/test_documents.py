@@ -24,6 +24,10 @@ from typing import Any
 
 import pytest
 
+from slantbore.models.designs import piece_models
+from slantbore.models.planning import check, plan
+from slantbore.models.recipe import parse_recipe
+
 ROOT = Path(__file__).parents[2]
 README, DEVELOPERS = "README.md", "DEVELOPERS.md"
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
@@ -213,9 +217,18 @@ def test_the_commands_of_the_readme_run_and_print_what_it_says(readme: Bench) ->
 
 
 def test_the_recipe_of_the_readme_is_the_one_that_it_builds() -> None:
-    [block] = blocks(README, "yaml")
+    block, _ = blocks(README, "yaml")
     assert block.text == (ROOT / "recipes" / RECIPE).read_text(encoding="utf-8")
     assert f"recipes/{RECIPE}" in next(commands(README))
+
+
+def test_what_the_readme_bores_otherwise_may_stand_under_its_recipe() -> None:
+    recipe, more = blocks(README, "yaml")
+    project = plan(parse_recipe(recipe.text + more.text, RECIPE, piece_models()))
+    first, second = project.joints[:2]
+    assert len(first.bores) == 2 and second.bores[0].swing == 10
+    assert all(bore.pilot_into_mate == bore.engagement for bore in project.bores)
+    assert not [f for f in check(project) if f.severity != "notes"]
 
 
 def test_the_readme_lists_the_files_of_a_build(readme: Bench) -> None:
