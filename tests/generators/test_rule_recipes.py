@@ -1,0 +1,211 @@
+"""Every rule by two recipes a hair, 0.05 mm, to either side of its limit: one trips it, one passes.
+
+The proof on solids gives the same verdict wherever it measures what the rule does.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from functools import cache
+
+import pytest
+
+from slantbore.generators.build import _by_side
+from slantbore.generators.proof import prove
+from slantbore.generators.solids import solidify
+from slantbore.models.designs import piece_models
+from slantbore.models.planning import check, plan
+from slantbore.models.project import Bore, Finding, Project
+from slantbore.models.recipe import parse_recipe
+from slantbore.models.rules import rules
+from tests.generators.limits import HAIR
+
+SHELF = """\
+name: shelf
+units: mm
+stock:
+  board: {wood: %(wood)s, thickness: 19.05}
+%(more)s
+build:
+  - design: free-form
+    name: shelf
+    parts:
+      shelf: {stock: board, length: 250, width: %(width)s,
+              seen: {top face: %(top)s, front edge: %(front)s, left end: hidden}}
+      upright: {stock: board, length: 300, width: %(width)s}
+    joints:
+      - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
+         pockets: %(pockets)s,
+         flush: [{face: front edge, to: front edge},
+                 {face: bottom face, to: left end, set_back: %(up)s}]}
+    otherwise: %(otherwise)s
+"""
+
+TABLE = """\
+name: table
+units: mm
+stock:
+  legs: {wood: hard-maple, thickness: 45}
+  oak: {wood: red-oak, thickness: 19}
+limits: {moisture_change: %.9f}
+build:
+  - {design: hall-table, name: table, leg_stock: legs, apron_stock: oak, apron_width: 110,
+     size: 1100 x 420, height: 750, top: {stock: oak, fixing: rigid}}
+"""
+
+RACK = """\
+name: rack
+units: mm
+stock:
+  board: {wood: eastern-white-pine, thickness: 19.05}
+build:
+  - design: free-form
+    name: rack
+    parts:
+      base: {stock: board, length: 900, width: 80}
+      left: {stock: board, length: 400, width: 80, seen: {top face: hidden}}
+      right: {stock: board, length: 400, width: 80, seen: {top face: hidden}}
+    joints:
+      - {kind: butt, board: left / left end, meets: base / top face, pockets_in: top face,
+         pockets: 1, flush: [{face: bottom face, to: left end, set_back: 100},
+                             {face: front edge, to: back edge}]}
+      - {kind: butt, board: right / left end, meets: base / top face, pockets_in: top face,
+         pockets: 1, flush: [{face: bottom face, to: right end, set_back: %s},
+                             {face: front edge, to: front edge}]}
+"""
+
+
+def shelf(
+    pocket: dict[str, float] | None = None,
+    second: dict[str, float] | None = None,
+    *,
+    wood: str = "eastern-white-pine",
+    width: float = 60.0,
+    top: str = "hidden",
+    front: str = "show",
+    up: float = 150.0,
+    pockets: int = 1,
+    more: str = "",
+) -> str:
+    number = " 1" if pockets > 1 else ""
+    said = {f"shelf to upright pocket{number}": pocket, "shelf to upright pocket 2": second}
+    otherwise = json.dumps({name: keys for name, keys in said.items() if keys})
+    return SHELF % {
+        "wood": wood, "width": width, "top": top, "front": front, "up": up, "pockets": pockets,
+        "more": more, "otherwise": otherwise,
+    }  # fmt: skip
+
+
+def planned(text: str) -> Project:
+    return plan(parse_recipe(text, "rule.yaml", piece_models()))
+
+
+@cache
+def usual() -> Bore:
+    """What the recipe bores by itself: its drill and screw are asked for their sizes."""
+    return planned(shelf()).bores[0]
+
+
+R = usual().drill.counterbore_radius
+r = usual().screw.radius
+LONG = usual().screw.length
+T = 19.05
+SINE, COSINE = math.sin(math.radians(15.0)), math.cos(math.radians(15.0))
+
+
+def tip(margin: float) -> str:
+    return shelf({"stop": LONG - (T - 3.0 - margin - r * SINE) / COSINE})
+
+
+def near_end(margin: float) -> str:
+    low = 2.5 * 2 * r + margin + usual().engagement * SINE
+    return shelf(wood="hard-maple", up=low - T / 2)
+
+
+def driver(margin: float) -> str:
+    out = (T / 2 + usual().drill.driver_radius * COSINE + margin) / SINE
+    bit = out - usual().shoulder - usual().screw.head_height
+    return shelf(more=f"tools: {{bit_length: {bit:.9f}}}")
+
+
+def table(margin: float) -> str:
+    """Movement grows with the change of moisture content, and what lets it is the same."""
+    (finding,) = told(planned(TABLE % 8.0), "cross-grain")
+    assert finding.needed is not None and finding.measured is not None
+    return TABLE % (8.0 * (finding.measured - margin) / finding.needed)
+
+
+def rack(margin: float) -> str:
+    """Two uprights, each in the other's driver's way but for the margin."""
+    one, drill = usual(), usual().drill
+    d = one.shoulder + one.screw.head_height + drill.bit_length + drill.driver_length
+    reach = (d + one.engagement) * SINE + drill.driver_radius * COSINE - T / 2 + margin
+    # From inside to inside: the base less both set-backs and both boards.
+    return RACK % f"{900.0 - 100.0 - 2 * T - reach:.9f}"
+
+
+def told(project: Project, rule: str) -> list[Finding]:
+    return [f for f in check(project) if f.rule == rule and f.severity != "notes"]
+
+
+PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
+    "wall to a face that shows": ("thin-wall", lambda m: shelf({"position": 3.0 + R + m})),
+    "wall to a hidden face": (
+        "thin-wall", lambda m: shelf({"position": 1.5 + R + m}, front="hidden"),
+    ),
+    "breakout": ("breakout", lambda m: shelf({"position": R + m})),
+    "cover of the tip": ("tip-cover", tip),
+    "two pockets": (
+        "too-close",
+        lambda m: shelf({"position": 20.0}, {"position": 23.0 + 2 * R + m}, pockets=2),
+    ),
+    "seat of the head": (
+        "seat", lambda m: shelf({"stop": (T / 2 - (0.4 * R + m) * COSINE) / SINE}),
+    ),
+    "depth in the mate": (
+        "engagement", lambda m: shelf({"stop": LONG - 2 * 2 * r - m}),
+    ),
+    "length in stock": ("engagement", lambda m: shelf({"screw": LONG + 0.5 - m})),
+    "end of a dense board": ("splitting", near_end),
+    "room for a pencil line": ("narrow-window", lambda m: shelf(width=2 * (R + 3.0) + 3.0 + m,
+                                                                more="")),
+    "width for two pockets": (
+        "narrow-board", lambda m: shelf(width=7 * R + m, pockets=2, front="hidden"),
+    ),
+    "driver over the board": ("out-of-reach", driver),
+    "two drivers in a channel": ("no-order", rack),
+    "a top that moves": ("cross-grain", table),
+    "a face in sight": (
+        "pocket-in-sight", lambda m: shelf(top="hidden" if m > 0 else "show"),
+    ),
+}  # fmt: skip
+PROVEN = ("thin-wall", "breakout", "tip-cover", "too-close")
+
+
+def test_every_rule_that_fails_or_warns_has_a_pair() -> None:
+    # `strength` only informs.
+    assert {rule for rule, _ in PAIRS.values()} == set(rules()) - {"strength"}
+
+
+@pytest.mark.parametrize(("rule", "text"), PAIRS.values(), ids=PAIRS)
+def test_one_recipe_trips_the_rule_and_one_just_passes(
+    rule: str, text: Callable[[float], str]
+) -> None:
+    passes, trips = planned(text(HAIR)), planned(text(-HAIR))
+    assert not told(passes, rule)
+    assert told(trips, rule)
+
+
+@pytest.mark.parametrize(
+    ("rule", "text"),
+    [pair for pair in PAIRS.values() if pair[0] in PROVEN],
+    ids=[name for name, pair in PAIRS.items() if pair[0] in PROVEN],
+)
+def test_the_proof_says_the_same_of_both(rule: str, text: Callable[[float], str]) -> None:
+    for margin in (HAIR, -HAIR):
+        project = planned(text(margin))
+        found = prove(solidify(project), closed=_by_side(project))
+        assert bool([f for f in found if f.rule == rule]) is (margin < 0)
+        assert not [f for f in found if f.rule == "disagreement"]
