@@ -177,7 +177,12 @@ def placement(bore: Bore, unit: Unit) -> str:
         where += " (where the recipe puts it)"
     elif math.isfinite(window.high - window.low):
         low, high = length(window.low, unit), length(window.high, unit)
-        where += f" (clear from {low} to {high})"
+        near_low = window.position - window.low <= window.high - window.position
+        stop = window.low_binds if near_low else window.high_binds
+        body, of, _ = stop.partition(" of ")
+        stop = f"{body} of the mating board" if of else body
+        off = f"may be off by {length(window.margin, unit)}" + (f": {stop}" if stop else "")
+        where += f" (clear from {low} to {high}; {off})"
     turn = f"swung {bore.swing:g} degrees" if bore.swing else "square to the joint"
     return f"{where}, {turn}; {bore.screw.title}"
 

@@ -26,7 +26,7 @@ from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Sid
 from ..geometry import Pose, Vec
 from ..held import Held
 from ..layout import Layout, crossing_pitch, lay_out, swings_up_to
-from ..likeness import likeness, nearby
+from ..likeness import Likeness, likeness, nearby
 from ..meetings import ANY_FACE, pocket_face, pocket_faces
 from ..params import Angle, Count, Length, LengthOrZero, Params, Size
 from ..placement import Site
@@ -234,7 +234,7 @@ def _corners(frame: _Frame, shop: Shop) -> Iterator[_Corner]:
     """
     named = {rail.name: rail for rail in frame.rails}
     held = Held((), named)
-    known: dict[object, Layout] = {}
+    known: dict[object, tuple[Likeness, Layout]] = {}
     for corner in range(frame.params.sides):
         name = shop.label(f"corner {corner + 1}")
         pockets, side = _asked(frame, shop, corner, name)
@@ -242,11 +242,14 @@ def _corners(frame: _Frame, shop: Shop) -> Iterator[_Corner]:
         site = nearby(frame.site(corner, members[0], held, side), shop.limits)
         both = len(set(members)) == 2
         # What pockets bored from either rail need between them is the same at every corner.
-        key = (likeness(site, shop.limits).key, pockets, both)
+        like = likeness(site, shop.limits)
+        key = (like.key, pockets, both)
         if key not in known:
             spacing = partial(crossing_pitch, site, limits=shop.limits) if both else None
-            known[key] = lay_out(site, pockets, shop.limits, frame.swings, spacing)
-        layout = known[key]
+            known[key] = (like, lay_out(site, pockets, shop.limits, frame.swings, spacing))
+        first, layout = known[key]
+        told = first.renamed(layout.windows, site.datum, like.names)
+        layout = replace(layout, windows=tuple(told))
         bores = []
         for i, (member, window) in enumerate(zip(members, layout.windows, strict=True)):
             number = f" {i + 1}" if pockets > 1 else ""

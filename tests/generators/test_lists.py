@@ -378,7 +378,13 @@ def placed(bore: Bore, window: Window) -> Project:
 def test_the_report_says_where_a_pocket_may_go() -> None:
     bore = small.corner().bores[0]
     some = placed(bore, Window("outside corner", 50.8, 38.1, 63.5))
-    assert '2" from the outside corner (clear from 1-1/2" to 2-1/2")' in report(some, (), "")
+    said = '2" from the outside corner (clear from 1-1/2" to 2-1/2"; may be off by 1/2")'
+    assert said in report(some, (), "")
+    binds = Window("outside corner", 50.8, 38.1, 57.15, "pilot to the front", "screw to it of b")
+    said = 'may be off by 1/4": screw to it of the mating board)'
+    assert said in report(placed(bore, binds), (), "")
+    stated = placed(bore, Window("outside corner", 50.8, 50.8, 50.8))
+    assert '2" from the outside corner (where the recipe puts it)' in report(stated, (), "")
     none = placed(bore, Window("outside corner", 50.8, 60.0, 40.0, "the inside edge", "the front"))
     said = report(none, (), "")
     assert "(no place is clear: the inside edge, the front)" in said
