@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from .geometry import dot
 from .lengths import quoted
 from .likeness import likeness, nearby
 from .meetings import pocket_face
@@ -24,7 +25,7 @@ from .shop import Piece, Shop
 from .sites import from_face, gauge_with, moved_window, place_on, site_of, sites_across, with_drill
 from .tables import drills, screw_kinds
 
-_OF_POCKETS = ("position", "swing", "screw", "stop", "drill", "pilot")
+_OF_POCKETS = ("position", "swing", "screw", "stop", "drill", "pilot", "slot")
 
 
 def bored_otherwise(shop: Shop, said: Mapping[str, Otherwise], piece: Piece) -> Piece:
@@ -97,6 +98,14 @@ def _bored(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
         site = replace(site, screw=replace(screw, length=asked.screw).titled(project.unit))
     if asked.stop is not None:
         site = replace(site, shoulder=asked.stop)
+    if asked.slot is not None:
+        across = site.board.pose.local_direction(site.mate.pose.y)
+        if abs(dot(across, site.board.face(site.joint_face).plane.normal)) > 1e-6:
+            raise shop.error(
+                f"across the grain of {site.mate.role} lies across the joint: no slot helps there",
+                *_at(shop, bore, "slot"),
+            )
+        site = replace(site, slot=asked.slot, slot_along=across)
     slope = math.radians(site.drill.slope)
     most = (site.depth + site.drill.counterbore_radius * math.cos(slope)) / math.sin(slope)
     if site.shoulder >= most:

@@ -186,6 +186,11 @@ class Otherwise(Params):
         description="how far the pilot is drilled on into the mating board; screw: as deep as the "
         "screw goes",
     )
+    slot: LengthOrZero | None = Field(
+        None,
+        description="by how much the pilot is longer than wide across the mating board's grain, "
+        "for that board to move",
+    )
 
     @model_validator(mode="after")
     def _turned(self) -> Otherwise:

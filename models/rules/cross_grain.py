@@ -11,7 +11,7 @@ from ..geometry import Vec, dot
 from ..lengths import format_length
 from ..movement import GIVE, SLOT_STEP, movement_rate
 from ..project import Bore, Change, Finding, Project
-from ..remedies import cured, rebored, with_joints
+from ..remedies import cured, pocket_key, rebored, with_joints
 from ..study import Study
 from ..tables import sheet_goods
 from . import Rule, rules
@@ -138,7 +138,13 @@ def _slots(project: Project, panel: Sequence[Board], screws: Sequence[Hold]) -> 
         f"slot {len(slotted)} of its pilots across the panel's grain, each as far as it needs, "
         f"the longest by {longest}"
     )
-    change = Change(says, joints=rebored(project, slotted))
+    joints = {joint.name: joint for joint in project.joints}
+    keys = tuple(
+        ((*pocket_key(joints[bore.joint], bore), "slot"), f"{bore.slot:g} mm")
+        for bore in slotted
+        if joints[bore.joint].key
+    )
+    change = Change(says, keys, rebored(project, slotted))
     after = with_joints(project, change)
     if _binding(holds(after, panel), rate) is None and not _worse(project, after, slotted):
         yield change

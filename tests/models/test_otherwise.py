@@ -141,6 +141,16 @@ def test_pilots_go_on_into_the_mate() -> None:
     assert [b.pilot_into_mate for b in some.bores] == [6, 5, 5, 5]
 
 
+def test_a_pilot_is_slotted_across_the_mates_grain() -> None:
+    found = project(SHELF, shelf_to_upright={"slot": 3})
+    for one in found.bores:
+        way = found.board_named[one.board].pose.direction(one.slot_along)
+        assert one.slot == 3 and way == pytest.approx(found.board_named[one.mate].pose.y)
+    assert not [f for f in check(found) if f.severity == "fails"]
+    message = error(MIRROR, corner_1={"slot": 3})
+    assert "lies across the joint: no slot helps there" in message
+
+
 def test_another_drill_brings_its_screw() -> None:
     found = project(MIRROR, corner_1={"drill": "9-32-in"})
     new = bore(found, "mirror corner 1 pocket")
