@@ -15,7 +15,7 @@ from dataclasses import replace
 from .geometry import dot
 from .lengths import quoted
 from .likeness import likeness, nearby
-from .meetings import pocket_face
+from .meetings import ANY_FACE, pocket_face, pocket_faces
 from .params import nearest
 from .placement import Site, least_bad, windows
 from .project import Bore, Joint, Limits, Project, Window
@@ -23,9 +23,9 @@ from .recipe import EVERY_JOINT, Otherwise
 from .remedies import rebored
 from .shop import Piece, Shop
 from .sites import from_face, gauge_with, moved_window, place_on, site_of, sites_across, with_drill
-from .tables import drills, screw_kinds
+from .tables import drills
 
-_OF_POCKETS = ("position", "swing", "screw", "stop", "drill", "pilot", "slot")
+_MOVING = ("position", "swing", "screw", "stop", "drill", "slot")
 
 
 def bored_otherwise(shop: Shop, said: Mapping[str, Otherwise], piece: Piece) -> Piece:
@@ -48,11 +48,12 @@ def bored_otherwise(shop: Shop, said: Mapping[str, Otherwise], piece: Piece) -> 
             asked = shop.wish(joint.name, bore.name)
             face = asked.pockets_in or ""
             turned = "/" in face or shop.wish_for(bore.name).pockets_in is not None
-            if turned or any(getattr(asked, key) is not None for key in _OF_POCKETS):
-                new = _bored(shop, project, bore, asked, face if turned else "")
+            new = _bored(shop, project, bore, asked, face if turned else "")
+            if new != bore:
                 (changed,) = rebored(project, [new])
                 others = (changed if j.name == joint.name else j for j in project.joints)
                 project = replace(project, joints=tuple(others))
+            if new.window != bore.window:
                 touched.add(joint.name)
     # What placement said of these joints is not true any more; the rules say what is.
     kept = tuple(f for f in piece.findings if f.joint not in touched)
@@ -85,17 +86,45 @@ def _check_names(shop: Shop, said: Mapping[str, Otherwise], joints: Iterable[Joi
 
 def _bored(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str) -> Bore:
     """The bore as asked; `face`: the one it is turned to, or ""."""
+    if face or any(getattr(asked, key) is not None for key in _MOVING):
+        bore = _moved(shop, project, bore, asked, face)
+    if asked.pilot is None:
+        return bore
+    return replace(bore, pilot_into_mate=bore.engagement if asked.pilot == "screw" else asked.pilot)
+
+
+def _moved(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str) -> Bore:
     old = site_of(project, bore)
     if old is None:
         raise shop.error("it has no line along which it could move", *_at(shop, bore))
     site = _turned(shop, project, bore, old, face) if face else old
+    site = _set(shop, site, bore, asked)
     swing = 0.0 if face else bore.swing
+    swing = swing if asked.swing is None else asked.swing
+    try:
+        window = _nearest(shop, site, swing, place_on(site, old, bore))
+    except ValueError:
+        raise shop.error(
+            "the boards do not touch where that screw would leave", *_at(shop, bore, "pockets_in")
+        ) from None
+    if asked.position is not None:
+        length = site.reach[1]
+        if asked.position > length:
+            raise shop.error(
+                f"the joint is {shop.length(length)} long", *_at(shop, bore, "position")
+            )
+        window = _stated(shop, site, swing, asked.position)
+    new = site.bore(bore.name, bore.joint, swing, window)
+    return replace(new, pilot_into_mate=bore.pilot_into_mate)
+
+
+def _set(shop: Shop, site: Site, bore: Bore, asked: Otherwise) -> Site:
+    """The joint with the drill, the screw, the stop and the slot that are asked for."""
     if asked.drill is not None:
         site = _drilled(site, asked.drill, shop.limits)
     if asked.screw is not None:
-        kind = screw_kinds().get(site.screw.gauge.lstrip("#"))
-        screw = kind.screw(asked.screw, site.screw.thread) if kind else site.screw
-        site = replace(site, screw=replace(screw, length=asked.screw).titled(project.unit))
+        screw = replace(site.screw, length=asked.screw)
+        site = replace(site, screw=screw.titled(shop.recipe.unit))
     if asked.stop is not None:
         site = replace(site, shoulder=asked.stop)
     if asked.slot is not None:
@@ -114,30 +143,23 @@ def _bored(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
             f"never enters the wood; less than {shop.length(most)} does",
             *_at(shop, bore, "stop"),
         )
-    swing = swing if asked.swing is None else asked.swing
-    try:
-        window = _nearest(shop, site, swing, place_on(site, old, bore))
-        length = site.reach[1]
-    except ValueError:
-        raise shop.error(
-            "the boards do not touch where that screw would leave", *_at(shop, bore, "pockets_in")
-        ) from None
-    if asked.position is not None:
-        if asked.position > length:
-            raise shop.error(
-                f"the joint is {shop.length(length)} long", *_at(shop, bore, "position")
-            )
-        window = _stated(shop, site, swing, asked.position)
-    new = site.bore(bore.name, bore.joint, swing, window)
-    pilot = bore.pilot_into_mate if asked.pilot is None else asked.pilot
-    return replace(new, pilot_into_mate=new.engagement if pilot == "screw" else float(pilot))
+    return site
 
 
 def _turned(shop: Shop, project: Project, bore: Bore, site: Site, word: str) -> Site:
-    """The joint bored from another face of its board, or from its other board (`board / face`)."""
+    """The joint bored from another face of its board, or from its other board (`board / face`).
+
+    Raises:
+        ValueError: its faces share nothing on that line.
+    """
     at = _at(shop, bore, "pockets_in")
     board, mate = project.board_named[bore.board], project.board_named[bore.mate]
     role, slash, name = (part.strip() for part in word.rpartition("/"))
+    if word == ANY_FACE:
+        sites = [from_face(site, side) for side in pocket_faces(board, bore.joint_face)]
+        wide = 2 * shop.limits.tolerance
+        serve = (s for s in sites if any(w.high - w.low >= wide for w in _windows(shop, s, 0.0)))
+        return next(serve, sites[0])
     if not slash or role == board.role:
         return from_face(site, pocket_face(shop, board, bore.joint_face, name, *at))
     if role != mate.role:

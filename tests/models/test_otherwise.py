@@ -116,6 +116,8 @@ def test_a_joint_is_bored_from_the_face_that_is_said() -> None:
         assert {b.pocket_face for b in found.bores} == {"bottom face"}
     one = project(SHELF, shelf_to_upright_pocket_1={"pockets_in": "bottom face"})
     assert [b.pocket_face for b in one.bores] == ["bottom face", "top face"] * 2
+    free = project(SHELF, shelf_to_upright_pocket_1={"pockets_in": "any"})
+    assert [b.pocket_face for b in free.bores] == ["bottom face", "top face"] * 2
     back = project(MIRROR, corner_1={"pockets_in": "front"})
     assert [f.rule for f in check(back) if f.severity == "fails"] == ["pocket-in-sight"]
 
