@@ -80,9 +80,15 @@ class HoleNearness:
 
 @dataclass(frozen=True)
 class Study:
-    """A project with what was measured on it."""
+    """A project with what was measured on it.
+
+    Attributes:
+        project: placed.
+        seeks: whether the rules look for remedies, which takes most of their time.
+    """
 
     project: Project
+    seeks: bool = True
 
     @cached_property
     def _rows(self) -> tuple[Presence, ...]:
@@ -256,6 +262,8 @@ class Study:
 
     def remedied(self, finding: Finding, bore: Bore) -> Finding:
         """A finding of a fault of place with what to change: placement's own word comes first."""
+        if not self.seeks:
+            return finding
         for placed in self.project.findings:
             # Placement has tried what a joint as a whole can do: a single bore cannot do better.
             if placed.joint == bore.joint and (placed.remedy or placed.rule == "no-window"):
@@ -268,6 +276,8 @@ class Study:
         self, bore: Bore, wants: Wants = lambda bore: True, kinds: Collection[Kind] = KINDS
     ) -> tuple[Change, ...]:
         """As `remedies.cures`; like joints are asked once."""
+        if not self.seeks:
+            return ()
         return cures(self.project, bore, wants, kinds, self._windows)
 
     @cached_property

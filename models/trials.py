@@ -56,7 +56,7 @@ def faults(
     project = Project(
         shop.name, shop.recipe.unit, piece.boards, piece.joints, (), shop.limits, piece.findings
     )
-    study = Study(project)
+    study = Study(project, seeks=False)
     asked = chain(piece.findings, *(rule.check(study) for rule in rules().values()))
     return (fault(f) for f in asked if f.severity in severities)
 
@@ -107,7 +107,6 @@ def cured_by_trying(
             continue
         if before is None:
             before = frozenset(faults(shop, piece, severities))
-        # A rule looks for remedies as it is asked, so the first new fault ends it.
         if all(known in before for known in faults(way.shop, tried, severities)):
             for key in gone:
                 served[key][way.kind] = way.change

@@ -88,7 +88,8 @@ def check(study: Study) -> Iterator[Finding]:
             yield cured(_unknown(panel[rates.index(None)], screws[0]), _of_sheet(project, panel))
         held = _binding(screws, _rate(panel, points))
         if held is not None:
-            yield cured(_held(project, panel, *held), _cures(project, panel, screws))
+            changes = _cures(project, panel, screws) if study.seeks else ()
+            yield cured(_held(project, panel, *held), changes)
 
 
 def _rate(panel: Sequence[Board], points: float) -> float:
@@ -155,7 +156,7 @@ def _worse(before: Project, after: Project, bores: Sequence[Bore]) -> bool:
     names = {bore.name for bore in bores}
 
     def faults(project: Project) -> set[tuple[str, str, str]]:
-        study = Study(project)
+        study = Study(project, seeks=False)
         found = (f for code in _OF_BORES for f in rules()[code].check(study))
         return {(f.rule, f.bore, f.face) for f in found if f.severity != "notes"}
 

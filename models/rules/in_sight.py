@@ -45,7 +45,7 @@ def _finding(study: Study, bore: Bore, when: str, severity: Severity, boards: in
         face=face.name,
         point=board.pose.point(bore.seat),
     )
-    if severity == "fails" or boards == 1:
+    if study.seeks and (severity == "fails" or boards == 1):
 
         def hidden(new: Bore) -> bool:
             there = study.project.board_named[new.board].face(new.pocket_face)

@@ -65,7 +65,7 @@ def check(study: Study) -> Iterator[Finding]:
                 needed=needed,
                 point=board.pose.point(bores[0].exit),
             )
-            yield cured(finding, list(_changes(study, joint, bores)))
+            yield cured(finding, list(_changes(study, joint, bores)) if study.seeks else ())
 
 
 def _needed(study: Study, bores: list[Bore]) -> float:

@@ -29,7 +29,7 @@ def check(study: Study) -> Iterator[Finding]:
                 for h in screws
             )
             first = screws[0]
-            changes = tuple(islice(_changes(study.project, stuck), MOST))
+            changes = tuple(islice(_changes(study.project, stuck), MOST)) if study.seeks else ()
             yield Finding(
                 CODE,
                 "fails",
@@ -43,7 +43,7 @@ def check(study: Study) -> Iterator[Finding]:
             )
         else:
             names = ", ".join(_role(study, name) for name in stuck.boards)
-            alone = _locking(study.project, stuck)
+            alone = _locking(study.project, stuck) if study.seeks else ""
             yield Finding(
                 CODE,
                 "fails",

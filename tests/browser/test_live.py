@@ -31,7 +31,10 @@ def served(recipe: Path, open_sheet: OpenSheet) -> Iterator[Sheet]:
     """The page of `slantbore preview --live`, run as a user runs it."""
     command = [sys.executable, "-m", "slantbore.generators", "preview", str(recipe), "--live",
                "--no-browser"]  # fmt: skip
+    # A shell's background jobs hand down that Ctrl-C is ignored; a user's terminal does not.
+    heard = signal.signal(signal.SIGINT, signal.default_int_handler)
     server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+    signal.signal(signal.SIGINT, heard)
     try:
         assert server.stdout is not None
         address = server.stdout.readline().strip()
