@@ -21,6 +21,7 @@ import numpy as np
 from .board import OPPOSITE
 from .geometry import dot
 from .lengths import format_length
+from .likeness import likeness, nearby
 from .placement import Site, margins, pitch, promising_swings, windows
 from .project import Bore, Change, Finding, Joint, Limits, Project, RecipePath, Window
 from .recipe import PieceParams, Recipe, parse_recipe
@@ -204,7 +205,7 @@ def _cures(
         return
     here = place_on(site, site, bore)
     done: set[Kind] = set()
-    for trial in _trials(project, bore, site, here, kinds, done):
+    for trial in _trials(project, bore, site, here, kinds, done, known):
         if trial.kind in done:
             continue
         try:
@@ -280,6 +281,7 @@ def _trials(
     here: float,
     kinds: Collection[Kind],
     done: Collection[Kind],
+    known: Known | None,
 ) -> Iterator[_Trial]:
     """Other ways to bore it, the easiest first; `done` is read as the search goes on."""
 
@@ -314,7 +316,9 @@ def _trials(
                     both = replace(site, shoulder=shoulder, screw=screw)
                     yield _Trial("stop", both, swing, f"use a {screw.title} screw and {says}")
     if "swing" in kinds:
-        yield from _swung(site, here, swing, limits, elsewhere="move" not in done)
+        for turn in _swings(site, here, swing, limits, "move" not in done, known):
+            says = f"swing it {abs(turn):g} degrees {_toward(site, turn)}"
+            yield _Trial("swing", site, turn, says)
     if "drill" in kinds:
         yield from _smaller(project, bore, site)
     other = site.board.face(OPPOSITE[bore.pocket_face])
@@ -336,14 +340,27 @@ def _smaller(project: Project, bore: Bore, site: Site) -> Iterator[_Trial]:
             yield _Trial("drill", told, bore.swing, says)
 
 
-def _swung(
-    site: Site, here: float, swing: float, limits: Limits, elsewhere: bool
-) -> Iterator[_Trial]:
+def _swings(
+    site: Site, here: float, swing: float, limits: Limits, elsewhere: bool, known: Known | None
+) -> Sequence[float]:
     """The smallest swing that serves in place, else those that may serve somewhere else."""
+    if known is None:
+        return _swings_of(site, here, swing, limits, elsewhere)
+    site = nearby(site, limits)
+    key = ("swings", likeness(site, limits).key, round(here, 6), swing, elsewhere)
+    if key not in known:
+        known[key] = _swings_of(site, here, swing, limits, elsewhere)
+    found: Sequence[float] = known[key]
+    return found
+
+
+def _swings_of(
+    site: Site, here: float, swing: float, limits: Limits, elsewhere: bool
+) -> Sequence[float]:
     turns = [float(t) for t in range(1, int(limits.max_swing) + 1)]
     both = [turn for t in turns for turn in (t, -t) if turn != swing]
     if not both:
-        return
+        return []
     spots = here + limits.tolerance * np.array([-1.0, 0.0, 1.0])
     rows = margins(site, np.tile(spots, len(both)), np.repeat(both, 3), limits).values
     fine = rows.reshape(len(both), -1).min(axis=1) >= 0
@@ -351,8 +368,7 @@ def _swung(
     if not serve and elsewhere:
         coarse = [turn for turn in both if turn % _SWING_STEP == 0]
         serve = promising_swings(site, coarse, 2 * limits.tolerance, limits)[:_SWINGS]
-    for turn in serve:
-        yield _Trial("swing", site, turn, f"swing it {abs(turn):g} degrees {_toward(site, turn)}")
+    return serve
 
 
 def _toward(site: Site, swing: float) -> str:

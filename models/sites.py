@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -135,8 +136,8 @@ def gauge_with(site: Site, row: DrillRow) -> ScrewKind:
     return kind if kind and kind.gauge in row.gauges else screw_kinds()[row.gauges[-1]]
 
 
-Known = dict[Hashable, tuple[Likeness, Window | None]]
-"""Windows found already, by all that they depend on."""
+Known = dict[Hashable, Any]
+"""What was found along a joint, by all that it depends on: like joints are asked once."""
 
 
 def nearest_window(
@@ -170,6 +171,8 @@ def nearest_window(
     key = (like.key, swing, round(wish, 6), only_there)
     if key not in known:
         known[key] = (like, _nearest_window(site, swing, wish, limits, only_there))
+    first: Likeness
+    window: Window | None
     first, window = known[key]
     return window and first.renamed([window], site.datum, like.names)[0]
 
