@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from .board import Board, Seen, Side
+from .board import OPPOSITE, Board, Face, Seen, Side
 from .geometry import Vec, dot
 from .held import Held
 from .lengths import quoted
@@ -155,8 +155,7 @@ def pocket_faces(board: Board, joint_face: Side) -> list[Side]:
 
     Faces that show are left out, unless there are no others; wide faces come before narrow ones.
     """
-    normal = board.face(joint_face).plane.normal
-    square = [f for f in board.faces if abs(dot(f.plane.normal, normal)) < 1e-9]
+    square = _square_to(board, joint_face)
     hidden = [f for f in square if f.seen != "show"] or square
     ranked = sorted(hidden, key=lambda f: (HIDDEN_FIRST[f.seen], board.across(f.side)))
     return [face.side for face in ranked]
@@ -184,15 +183,22 @@ def pocket_face(shop: Shop, board: Board, joint_face: Side, word: str, *at: str 
             f"(faces: {', '.join(known)})",
             *at,
         )
-    normal = board.face(joint_face).plane.normal
-    if abs(dot(normal, board.face(called[word]).plane.normal)) > 1e-9:
-        square = [f.name for f in board.faces if abs(dot(f.plane.normal, normal)) < 1e-9]
+    square = _square_to(board, joint_face)
+    if called[word] not in {face.side for face in square}:
         raise shop.error(
             f"the {word} does not stand square on the joint: no pocket leads from it to the "
-            f"{board.face(joint_face).name} (square: {', '.join(square)})",
+            f"{board.face(joint_face).name} (square: {', '.join(face.name for face in square)})",
             *at,
         )
     return called[word]
+
+
+def _square_to(board: Board, side: Side) -> list[Face]:
+    """The faces that border one of a board and stand square to it."""
+    normal = board.face(side).plane.normal
+    across = (side, OPPOSITE[side])
+    square = (f for f in board.faces if abs(dot(f.plane.normal, normal)) < 1e-9)
+    return [face for face in square if face.side not in across]
 
 
 def first_fastening(shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]) -> Fastening:

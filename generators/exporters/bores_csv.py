@@ -117,6 +117,12 @@ COLUMNS: tuple[Column[Row], ...] = (
     ),
     Column("depth", "the same in the recipe's unit", lambda r: r.own(r.mark.depth)),
     Column(
+        "exit_below_mm",
+        "how far below the pocket face the axis leaves at the joint: the height of the guide",
+        lambda r: r.board.face(r.bore.pocket_face).plane.gap(r.bore.exit),
+        4,
+    ),
+    Column(
         "pilot_mm",
         "pilot from the shoulder along the axis to the joint face",
         lambda r: r.bore.shoulder,

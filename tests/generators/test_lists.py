@@ -114,6 +114,7 @@ def test_the_two_marks_find_the_axis(project: Project, tmp_path: Path) -> None:
         reach = float(row["depth_mm"]) + float(row["pilot_mm"])
         mouth = along(exit, axis, reach)
         assert abs(pocket.gap(mouth)) < 1e-3
+        assert math.isclose(pocket.gap(exit), float(row["exit_below_mm"]), abs_tol=1e-3)
         assert math.dist(mouth, marked_point(project, row)) < 1e-3
         assert math.dist(mouth, point(row, "mouth")) < 1e-3
 

@@ -169,6 +169,8 @@ def test_another_drill_brings_its_screw() -> None:
         ({"corner_1": {"pockets": 3}}, "pockets 3: 1 or 2 per corner"),
         ({"corner_1": {"pockets_in": "bakc"}}, "`bakc` is no face of bottom rail; did you mean"),
         ({"corner_1": {"pockets_in": "outside edge"}}, "does not stand square on the joint"),
+        # The other mitre looks square to this one, and is a rail's length away.
+        ({"corner_1": {"pockets_in": "right end"}}, "(square: front, back)"),
         ({"corner_1_pocket": {"pockets_in": "door / back"}}, "`door` is no board of this joint"),
         ({"corner_1": {"stop": 500}}, "never enters the wood"),
         ({"corner_1_pocket": {"position": 500}}, "the joint is 89.8 mm long"),
