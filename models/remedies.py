@@ -48,6 +48,7 @@ MOST = 3
 
 _SAME = 1e-6
 _SWING_STEP, _SWINGS = 3, 4  # degrees between the swings tried elsewhere, and how many are closed
+_SHALLOWER = "drill the pilot into the mating board no deeper than the screw goes"
 _SEEN = {"show": 0, "concealed": 1, "hidden": 2}
 
 
@@ -109,7 +110,8 @@ def rebored_all(
     if kind == "face" and joint.key and len(bores) == len(joint.bores):
         # Placement lays a whole joint out anew from the other face.
         face = after.board_named[new.bores[0].board].face(new.bores[0].pocket_face).name
-        keys = {(*joint.key, "pockets_in"): face}
+        pilots = {path: value for path, value in keys.items() if path[-1] == "pilot"}
+        keys = {(*joint.key, "pockets_in"): face, **pilots}
     yield Change(says, tuple(keys.items()), (new,))
 
 
@@ -222,15 +224,13 @@ def _cures(
         # On another line, or counted from another board, the place has to be told anew.
         same_line = trial.kind != "board" and runs_along(trial.site, site)
         moved = abs(window.position - wish) > 0.01 or not same_line
-        new = replace(
-            trial.site.bore(bore.name, bore.joint, trial.swing, window),
-            pilot_into_mate=bore.pilot_into_mate,
-        )
-        if not (moved or trial.says) or not wants(new):
+        new = _with_pilot(trial.site.bore(bore.name, bore.joint, trial.swing, window), bore)
+        shallower = _SHALLOWER if _has_shallower_pilot(bore, new) else ""
+        if not (moved or trial.says or shallower) or not wants(new):
             continue
         done.add(trial.kind)
         where = _where(project, window) if moved else ""
-        says = " and ".join(part for part in (trial.says, where) if part)
+        says = " and ".join(part for part in (trial.says, shallower, where) if part)
         yield Change(says, _keys(project, bore, new, moved), rebored(project, [new]))
 
 
@@ -258,8 +258,26 @@ def _keys(
         told["stop"] = f"{new.shoulder:.6f} mm"
     if moved:
         told["position"] = f"{new.window.position:.4f} mm"
+    if _has_shallower_pilot(old, new):
+        told["pilot"] = "screw"
     path = pocket_key(joint, new)
     return tuple(((*path, key), value) for key, value in told.items())
+
+
+def _follows_screw(bore: Bore) -> bool:
+    """Whether the pilot ends in the mate where the screw does, as `pilot: screw` asks."""
+    return abs(bore.pilot_into_mate - bore.engagement) <= _SAME
+
+
+def _with_pilot(new: Bore, old: Bore) -> Bore:
+    """The new bore with the old one's pilot, no deeper than its screw: windows know no deeper."""
+    deep = new.engagement if _follows_screw(old) else min(old.pilot_into_mate, new.engagement)
+    return replace(new, pilot_into_mate=max(0.0, deep))
+
+
+def _has_shallower_pilot(old: Bore, new: Bore) -> bool:
+    """Whether the recipe has to say that the pilot is not as deep as it was."""
+    return not _follows_screw(old) and new.pilot_into_mate < old.pilot_into_mate - _SAME
 
 
 def pocket_key(joint: Joint, bore: Bore) -> RecipePath:
