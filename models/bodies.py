@@ -33,7 +33,8 @@ def rods_of(bore: Bore, board: Board, *, as_mate: bool = False) -> dict[Body, St
         if bore.pilot_into_mate > 0:
             rods["pilot"] = (-bore.pilot_into_mate, bore.shoulder, bore.drill.pilot_radius)
         return rods
-    mouth = -4.0 * max(bore.pilot_radius, bore.screw.radius)
+    # The ends of a slot meet the joint face earlier or later than its middle.
+    mouth = -4.0 * max(bore.pilot_radius, bore.screw.radius) - bore.slot / 2
     return {
         "counterbore": (bore.shoulder, bore.run_out(board), bore.drill.counterbore_radius),
         "pilot": (mouth, bore.shoulder, bore.pilot_radius),

@@ -22,7 +22,16 @@ from .project import Bore, Joint, Limits, Project, Window
 from .recipe import EVERY_JOINT, Otherwise
 from .remedies import rebored
 from .shop import Piece, Shop
-from .sites import from_face, gauge_with, moved_window, place_on, site_of, sites_across, with_drill
+from .sites import (
+    drill_of,
+    from_face,
+    gauge_with,
+    moved_window,
+    place_on,
+    site_of,
+    sites_across,
+    with_drill,
+)
 from .tables import drills
 
 _MOVING = ("position", "swing", "screw", "stop", "drill", "slot")
@@ -182,7 +191,7 @@ def _drilled(site: Site, key: str, limits: Limits) -> Site:
     # No screw fits: the shortest shows what is wrong.
     kind = gauge_with(site, row)
     screw = kind.screw(min(kind.lengths), site.screw.thread)
-    return replace(site, drill=replace(row.drill, slope=site.drill.slope), screw=screw)
+    return replace(site, drill=drill_of(site, row), screw=screw)
 
 
 def _windows(shop: Shop, site: Site, swing: float) -> list[Window]:

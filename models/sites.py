@@ -14,7 +14,7 @@ from .held import Held
 from .likeness import Likeness, likeness, nearby
 from .meetings import start_of
 from .placement import Site, margins, windows
-from .project import Bore, Limits, Project, Window
+from .project import Bore, Drill, Limits, Project, Window
 from .screws import fastenings
 from .tables import DrillRow, ScrewKind, drills, screw_kinds, thread_for
 
@@ -119,15 +119,20 @@ def with_drill(site: Site, row: DrillRow, limits: Limits) -> Iterator[Site]:
     kind = gauge_with(site, row)
     thickness = 2 * site.depth
     depth = min(site.mate.across(site.mate_face), thickness)
-    usual = next((r for r in drills().values() if r.drill.name == site.drill.name), None)
+    drill = drill_of(site, row)
+    for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, limits.tip_cover):
+        yield replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
+
+
+def drill_of(site: Site, row: DrillRow) -> Drill:
+    """Another drill of the table, in the joint's guide and with its bit where they were stated."""
+    usual = next((r.drill for r in drills().values() if r.drill.name == site.drill.name), None)
     stated = {
         name: getattr(site.drill, name)
         for name in _STATED
-        if usual is None or getattr(site.drill, name) != getattr(usual.drill, name)
+        if usual is None or getattr(site.drill, name) != getattr(usual, name)
     }
-    drill = replace(row.drill, **stated)
-    for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, limits.tip_cover):
-        yield replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
+    return replace(row.drill, **stated)
 
 
 def gauge_with(site: Site, row: DrillRow) -> ScrewKind:

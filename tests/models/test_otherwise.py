@@ -160,6 +160,14 @@ def test_another_drill_brings_its_screw() -> None:
     assert not [f for f in check(found) if f.severity == "fails"]
 
 
+def test_another_drill_keeps_the_stated_bit_where_no_screw_fits() -> None:
+    text = MIRROR.replace("stock:", "tools: {bit_length: 260 mm}\nstock:", 1)
+    thick = text.replace("thickness: 19.05", "thickness: 45")
+    for one in (text, thick):
+        found = project(one, corner_1={"drill": "9-32-in"})
+        assert {b.drill.bit_length for b in found.bores} == {260}
+
+
 @pytest.mark.parametrize(
     ("said", "message"),
     [
