@@ -328,7 +328,8 @@ def _trials(
             if shoulder <= 0 or abs(shoulder - bore.shoulder) < 0.1:
                 continue
             says = f"set the drill's stop so that {said(shoulder)} of pilot is left to the joint"
-            yield _Trial("stop", replace(site, shoulder=shoulder), swing, says)
+            if bore.screw.length > shoulder:  # else it would not even reach the mate
+                yield _Trial("stop", replace(site, shoulder=shoulder), swing, says)
             for screw in reversed(screws):  # the longest first
                 if screw.length > shoulder and screw.length != bore.screw.length:
                     both = replace(site, shoulder=shoulder, screw=screw)
