@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from .geometry import dot
+from .geometry import along, dot
 from .lengths import quoted
 from .likeness import likeness, nearby
 from .meetings import ANY_FACE, pocket_face, pocket_faces
@@ -124,7 +124,20 @@ def _moved(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
             )
         window = _stated(shop, site, swing, asked.position)
     new = site.bore(bore.name, bore.joint, swing, window)
+    if asked.slot and not _holds_slot(site, new):
+        raise shop.error(
+            f"slot: {shop.length(asked.slot)} long it runs out of the "
+            f"{site.board.face(site.joint_face).name}",
+            *_at(shop, bore, "slot"),
+        )
     return replace(new, pilot_into_mate=bore.pilot_into_mate)
+
+
+def _holds_slot(site: Site, bore: Bore) -> bool:
+    """Whether both ends of a slot lie within the joint face."""
+    ends = [along(bore.exit, bore.slot_along, half) for half in (bore.slot / 2, -bore.slot / 2)]
+    fences = [face.plane for face in site.board.faces if face.side != bore.joint_face]
+    return all(plane.gap(end) >= bore.pilot_radius for plane in fences for end in ends)
 
 
 def _set(shop: Shop, site: Site, bore: Bore, asked: Otherwise) -> Site:

@@ -149,6 +149,9 @@ def test_a_pilot_is_slotted_across_the_mates_grain() -> None:
         way = found.board_named[one.board].pose.direction(one.slot_along)
         assert one.slot == 3 and way == pytest.approx(found.board_named[one.mate].pose.y)
     assert not [f for f in check(found) if f.severity == "fails"]
+    assert "slot: 140 mm long it runs out of the left end" in error(
+        SHELF, shelf_to_upright={"slot": 140}
+    )
     message = error(MIRROR, corner_1={"slot": 3})
     assert "lies across the joint: no slot helps there" in message
 
