@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..models.designs import piece_models
+from ..models.judging.study import study_of
+from ..models.piece.project import Finding, Project
 from ..models.planning import check, plan
-from ..models.project import Finding, Project
-from ..models.recipe import read_recipe
-from ..models.study import study_of
+from ..models.recipe.recipe import read_recipe
 from .folder import refuse_foreign, replaced
-from .report import FORMAT, ordered
+from .telling.report import FORMAT, ordered
 
 if TYPE_CHECKING:
-    from .exporters import Exporter
+    from .writers import Writer
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""
@@ -45,7 +45,7 @@ def build(
     recipe: Path,
     folder: Path,
     progress: Progress | None = None,
-    exporters: Sequence[Exporter] | None = None,
+    writers: Sequence[Writer] | None = None,
 ) -> BuildResult:
     """Build a recipe into a folder, which is replaced whole or left as it was.
 
@@ -55,7 +55,7 @@ def build(
         recipe: the file.
         folder: missing, empty, or an earlier build.
         progress: told of each step.
-        exporters: the formats to write; all by default.
+        writers: the formats to write; all by default.
 
     Raises:
         RecipeError: the recipe cannot be read.
@@ -68,11 +68,11 @@ def build(
     findings = check(project)
 
     # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
-    from . import exporters as formats
-    from .proof import prove
-    from .solids import solidify
+    from . import writers as formats
+    from .solids.proof import prove
+    from .solids.solids import solidify
 
-    writers = formats.exporters() if exporters is None else tuple(exporters)
+    writers = formats.writers() if writers is None else tuple(writers)
     refuse_foreign(target, MARKER, FORMAT.rpartition("/")[0] + "/", _patterns(writers))
 
     solids = solidify(project, progress)
@@ -80,10 +80,10 @@ def build(
     findings = tuple(ordered(project, _joined(findings, proven)))
     product = formats.Product(project, solids, findings)
     with replaced(target) as fresh:
-        for done, exporter in enumerate(writers):
+        for done, writer in enumerate(writers):
             if progress:
-                progress(exporter.files, done, len(writers))
-            exporter.write(product, fresh)
+                progress(writer.files, done, len(writers))
+            writer.write(product, fresh)
         files = sorted(p.relative_to(fresh).as_posix() for p in fresh.rglob("*") if p.is_file())
     return BuildResult(project, findings, folder, tuple(files))
 
@@ -93,7 +93,7 @@ def _by_side(project: Project) -> dict[tuple[str, str, str], float]:
 
     A cut's bound holds for each of its faces.
     """
-    from .nearness import closed_nearness  # it needs the kernel
+    from .solids.nearness import closed_nearness  # it needs the kernel
 
     closed = study_of(project).closed
     walls = {**closed, **closed_nearness(project)}
@@ -125,10 +125,8 @@ def _about(finding: Finding) -> tuple[str, ...]:
     return names if told else (*names, finding.message)
 
 
-def _patterns(exporters: Sequence[Exporter]) -> list[str]:
-    """What the exporters write, as patterns: `parts/NAME.stl` is `parts/*.stl`."""
+def _patterns(writers: Sequence[Writer]) -> list[str]:
+    """What the writers write, as patterns: `parts/NAME.stl` is `parts/*.stl`."""
     return [
-        file.strip().replace("NAME", "*")
-        for exporter in exporters
-        for file in exporter.files.split(",")
+        file.strip().replace("NAME", "*") for writer in writers for file in writer.files.split(",")
     ]

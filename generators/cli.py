@@ -16,7 +16,7 @@ from contextlib import suppress
 from typing import TextIO
 
 from .. import __version__
-from ..models.errors import RecipeError, SlantboreError
+from ..models.words.errors import RecipeError, SlantboreError
 from .commands import commands
 
 WRONG, DEFECT, STOPPED = 2, 70, 130

@@ -19,7 +19,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 
-from ..models.errors import SlantboreError
+from ..models.words.errors import SlantboreError
 
 try:
     import fcntl

@@ -7,17 +7,17 @@ from collections.abc import Hashable, Iterator
 from dataclasses import replace
 from typing import Any
 
+from .advice.remedies import with_keys
+from .advice.trials import Way, cured_by_trying, other_stocks, stock_keys
 from .designs import designs, piece_models
-from .geometry import Pose
-from .otherwise import bored_otherwise
-from .params import nearest
-from .project import Finding, Project, Severity
-from .recipe import PieceParams, Recipe
-from .remedies import with_keys
-from .rules import rules
-from .shop import Piece, Shop
-from .study import study_of
-from .trials import Way, cured_by_trying, other_stocks, stock_keys
+from .judging.rules import rules
+from .judging.study import study_of
+from .maths.geometry import Pose
+from .piece.project import Finding, Project, Severity
+from .placing.otherwise import bored_otherwise
+from .placing.shop import Piece, Shop
+from .recipe.params import nearest
+from .recipe.recipe import PieceParams, Recipe
 
 _AISLE = 300.0  # mm between pieces that the recipe gives no place
 _FAILS: tuple[Severity, ...] = ("fails",)

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ..build import Progress, build
-from ..report import counted, exit_status, report
+from ..telling.report import counted, exit_status, report
 
 SUMMARY = "Write solids, proof, lists and pictures into a folder, whole or not at all."
 

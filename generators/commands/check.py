@@ -7,11 +7,11 @@ import sys
 from pathlib import Path
 
 from ...models.designs import piece_models
-from ...models.errors import RecipeError
 from ...models.planning import check, plan
-from ...models.recipe import read_recipe
-from ..explain import bore_named, explanation, explanation_document
-from ..report import document, exit_status, problems_document, report, to_json
+from ...models.recipe.recipe import read_recipe
+from ...models.words.errors import RecipeError
+from ..telling.explain import bore_named, explanation, explanation_document
+from ..telling.report import document, exit_status, problems_document, report, to_json
 
 SUMMARY = "Say whether everything stays hidden, whole and in reach; writes nothing."
 

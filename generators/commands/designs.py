@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from ...models.designs import designs
-from ...models.params import params_schema
-from ...models.recipe import PieceParams
+from ...models.recipe.params import params_schema
+from ...models.recipe.recipe import PieceParams
 
 SUMMARY = "List what can be built, and the parameters of each design."
 

@@ -7,8 +7,8 @@ import sys
 from pathlib import Path
 
 from ...models.designs import designs
-from ...models.errors import SlantboreError
-from ...models.params import one_of
+from ...models.recipe.params import one_of
+from ...models.words.errors import SlantboreError
 
 SUMMARY = "Write a starter recipe with comments, to be edited."
 

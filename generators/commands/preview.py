@@ -11,14 +11,14 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from ...models.designs import piece_models
-from ...models.errors import SlantboreError
-from ...models.recipe import read_recipe
+from ...models.recipe.recipe import read_recipe
+from ...models.words.errors import SlantboreError
 from ..build import build
-from ..preview.disk import write_whole
-from ..report import exit_status, summary
+from ..live.disk import write_whole
+from ..telling.report import exit_status, summary
 
 if TYPE_CHECKING:
-    from ..exporters import Exporter
+    from ..writers import Writer
 
 SUMMARY = "Show the piece in 3D: one page that opens anywhere, or live while you edit."
 
@@ -73,9 +73,9 @@ def _write(recipe: Path, output: Path | None, *, picture: bool) -> int:
     # The recipe is read before the kernel is loaded: a wrong one is told at once.
     read_recipe(recipe, piece_models())
     kind = "picture" if picture else "preview_page"
-    exporter: Exporter = import_module(f"..exporters.{kind}", __package__).EXPORTER
+    writer: Writer = import_module(f"..writers.{kind}", __package__).WRITER
     with TemporaryDirectory() as scratch:
-        result = build(recipe, Path(scratch, "preview"), exporters=(exporter,))
+        result = build(recipe, Path(scratch, "preview"), writers=(writer,))
         if not result.files:
             raise NotDrawn(f"{target} was not written")
         write_whole(target, Path(result.folder, result.files[0]).read_bytes())
@@ -101,8 +101,8 @@ def _serve(recipe: Path, port: int, browser: bool) -> int:
     import asyncio
     import webbrowser
 
-    from ..preview.live import Live
-    from ..preview.session import Session
+    from ..live.server import Live
+    from ..live.session import Session
 
     async def serve() -> None:
         print("reading the recipe and loading the kernel", file=sys.stderr)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import textwrap
 
-from ...models.errors import SlantboreError
-from ...models.params import one_of
-from ..proof_pages import all_pages
+from ...models.recipe.params import one_of
+from ...models.words.errors import SlantboreError
+from ..solids.proof_pages import all_pages
 
 SUMMARY = "List what is checked, or print the page of one finding."
 _WIDTH = 96

@@ -13,8 +13,8 @@ from functools import cache
 from importlib import import_module
 from typing import Any
 
-from ..recipe import PieceParams
-from ..shop import Piece, Shop
+from ..placing.shop import Piece, Shop
+from ..recipe.recipe import PieceParams
 
 
 @dataclass(frozen=True)

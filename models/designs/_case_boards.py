@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from ..board import (
+from ..maths.geometry import Pose, Vec
+from ..piece.board import (
     BACK,
     BOTTOM,
     FRONT,
@@ -22,8 +23,7 @@ from ..board import (
     Stock,
     cut,
 )
-from ..geometry import Pose, Vec
-from ..shop import Shop
+from ..placing.shop import Shop
 from ._case_params import Adjustable, Case
 
 # Common practice, no source.

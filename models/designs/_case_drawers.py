@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
-from ..geometry import Pose
-from ..project import Hardware
-from ..shop import Piece, Shop
-from ..trials import cured_by_trying
+from ..advice.trials import cured_by_trying
+from ..maths.geometry import Pose
+from ..piece.project import Hardware
+from ..placing.shop import Piece, Shop
 from ._case_boards import Carcass
 from ._case_params import CaseDrawers
 from ._drawer_parts import Front

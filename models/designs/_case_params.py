@@ -6,8 +6,8 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..params import Count, Length, Params, Size
-from ..recipe import PieceParams
+from ..recipe.params import Count, Length, Params, Size
+from ..recipe.recipe import PieceParams
 from ._drawer_parts import DrawerParams
 from .face_frame import FrameParams, Share
 

@@ -7,11 +7,25 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Hole, Seen, Side, Stock, cut
-from ..geometry import Pose, Vec
-from ..params import Length, LengthOrZero, Params
-from ..project import Hardware
-from ..shop import Shop
+from ..maths.geometry import Pose, Vec
+from ..piece.board import (
+    BACK,
+    BOTTOM,
+    FRONT,
+    LEFT,
+    RIGHT,
+    TOP,
+    Board,
+    Cut,
+    Hole,
+    Seen,
+    Side,
+    Stock,
+    cut,
+)
+from ..piece.project import Hardware
+from ..placing.shop import Shop
+from ..recipe.params import Length, LengthOrZero, Params
 
 Keys = tuple[str | int, ...]
 """Where a drawer stands in its piece of the recipe, so that errors have a place."""

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from ..board import BOTTOM, LEFT, RIGHT, TOP, Board, Stock
-from ..joints import join
-from ..meetings import Meeting
-from ..project import Change, Finding, Joint
-from ..shop import Shop
-from ..trials import Way, other_stocks, step_of
+from ..advice.trials import Way, other_stocks, step_of
+from ..piece.board import BOTTOM, LEFT, RIGHT, TOP, Board, Stock
+from ..piece.project import Change, Finding, Joint
+from ..placing.joints import join
+from ..placing.meetings import Meeting
+from ..placing.shop import Shop
 from ._drawer_parts import SPREAD, Box, DrawerParams, Holes, Keys
 
 # The ends of front and back that meet the left and the right side.

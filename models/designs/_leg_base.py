@@ -22,12 +22,12 @@ from dataclasses import dataclass
 
 from pydantic import Field
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Side, Stock, cut
-from ..geometry import Pose, Vec
-from ..meetings import Meeting
-from ..params import Count, Length, LengthOrZero, Params
-from ..screws import Fastening
-from ..shop import Shop
+from ..maths.geometry import Pose, Vec
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Side, Stock, cut
+from ..placing.meetings import Meeting
+from ..placing.shop import Shop
+from ..recipe.params import Count, Length, LengthOrZero, Params
+from ..wood.screws import Fastening
 
 SIDES = ("front", "right", "back", "left")
 _LEGS = ("front left", "front right", "back right", "back left")

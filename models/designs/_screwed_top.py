@@ -9,12 +9,12 @@ from typing import Literal
 
 from pydantic import Field
 
-from ..board import BACK, BOTTOM, Board, Stock
-from ..geometry import Pose
-from ..meetings import Meeting
-from ..movement import SLOT_STEP, Slide, movement_rate
-from ..params import LengthOrZero
-from ..project import SLOT_PLAY
+from ..maths.geometry import Pose
+from ..piece.board import BACK, BOTTOM, Board, Stock
+from ..piece.project import SLOT_PLAY
+from ..placing.meetings import Meeting
+from ..recipe.params import LengthOrZero
+from ..wood.movement import SLOT_STEP, Slide, movement_rate
 from ._leg_base import SIDES, Base
 from .panel import PanelParams, board_widths, panel_boards, refuse_unjoinable
 

@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from .. import beams
-from ..board import Stock
-from ..loads import Load
-from ..project import Change, Finding, RecipePath
-from ..shop import Shop
-from ..trials import other_stocks, step_of
+from ..advice.trials import other_stocks, step_of
+from ..piece.board import Stock
+from ..piece.project import Change, Finding, RecipePath
+from ..placing.shop import Shop
+from ..wood import beams
+from ..wood.loads import Load
 
 Edge = Literal["front", "back", "left", "right"]
 

@@ -21,12 +21,12 @@ from __future__ import annotations
 
 from typing import Literal
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
-from ..geometry import Pose
-from ..joints import join
-from ..meetings import Meeting
-from ..project import Hardware, Joint
-from ..shop import Piece, Shop
+from ..maths.geometry import Pose
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
+from ..piece.project import Hardware, Joint
+from ..placing.joints import join
+from ..placing.meetings import Meeting
+from ..placing.shop import Piece, Shop
 from . import Design
 from ._case_boards import PIN_INSET, PIN_PITCH, PIN_RADIUS, PIN_SKIN, Carcass
 from ._case_drawers import case_drawers

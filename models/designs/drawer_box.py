@@ -24,13 +24,13 @@ from typing import Literal
 
 from pydantic import Field
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
-from ..geometry import Pose, Vec
-from ..params import Length, Size
-from ..project import Change, Hardware, Joint
-from ..recipe import PieceParams
-from ..shop import Piece, Shop
-from ..trials import Way, cured_by_trying, step_of
+from ..advice.trials import Way, cured_by_trying, step_of
+from ..maths.geometry import Pose, Vec
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
+from ..piece.project import Change, Hardware, Joint
+from ..placing.shop import Piece, Shop
+from ..recipe.params import Length, Size
+from ..recipe.recipe import PieceParams
 from . import Design
 from ._drawer_parts import Box, DrawerParams, Front, Keys
 from ._drawer_screws import drawer_ways, has_screws, screwed

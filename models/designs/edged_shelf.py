@@ -20,16 +20,16 @@ from itertools import chain
 
 from pydantic import Field, model_validator
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock
-from ..geometry import Pose, Vec
-from ..joints import join
-from ..loads import USUAL_LOAD, LoadText
-from ..meetings import Meeting
-from ..params import Length, LengthOrZero, Params, YesNo
-from ..project import Change, Joint
-from ..recipe import PieceParams
-from ..shop import Piece, Shop
-from ..trials import Way, cured_by_trying, other_stocks, step_of
+from ..advice.trials import Way, cured_by_trying, other_stocks, step_of
+from ..maths.geometry import Pose, Vec
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock
+from ..piece.project import Change, Joint
+from ..placing.joints import join
+from ..placing.meetings import Meeting
+from ..placing.shop import Piece, Shop
+from ..recipe.params import Length, LengthOrZero, Params, YesNo
+from ..recipe.recipe import PieceParams
+from ..wood.loads import USUAL_LOAD, LoadText
 from . import Design
 from ._shelf_load import Bearing, Edge, Section, deeper, end_edging, sags, shorter, stronger, told
 

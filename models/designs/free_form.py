@@ -18,20 +18,20 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..assembly import Statement, UnsettledError, outward, shared_area, solve, trace
-from ..board import LEFT, RIGHT, Board, Side
-from ..convex import meets, standing
-from ..geometry import Plane, Pose, Vec, dot
-from ..joints import join
-from ..lengths import quoted
-from ..meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
-from ..mitre import mitre
-from ..params import Count, Name, Params, SignedLength, nearest, one_of
-from ..parts import Part, part_board
-from ..project import Finding, Hardware, Joint, JointKind
-from ..recipe import PieceParams
-from ..shop import Piece, Shop
+from ..maths.geometry import Plane, Pose, Vec, dot
+from ..piece.board import LEFT, RIGHT, Board, Side
+from ..piece.convex import meets, standing
+from ..piece.project import Finding, Hardware, Joint, JointKind
+from ..placing.assembly import Statement, UnsettledError, outward, shared_area, solve, trace
+from ..placing.joints import join
+from ..placing.meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
+from ..placing.mitre import mitre
+from ..placing.shop import Piece, Shop
+from ..recipe.params import Count, Name, Params, SignedLength, nearest, one_of
+from ..recipe.recipe import PieceParams
+from ..words.lengths import quoted
 from . import Design
+from ._parts import Part, part_board
 
 Way = Literal["right", "left", "back", "front", "up", "down"]
 _WAYS: dict[Way, Vec] = {

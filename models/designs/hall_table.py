@@ -21,15 +21,15 @@ from dataclasses import dataclass, replace
 
 from pydantic import Field, model_validator
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, cut
-from ..geometry import Pose, Vec
-from ..joints import join
-from ..meetings import Meeting
-from ..params import CountOrZero, Length, Size
-from ..project import Joint
-from ..recipe import PieceParams
-from ..shop import Piece, Shop
-from ..trials import cured_by_trying
+from ..advice.trials import cured_by_trying
+from ..maths.geometry import Pose, Vec
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, cut
+from ..piece.project import Joint
+from ..placing.joints import join
+from ..placing.meetings import Meeting
+from ..placing.shop import Piece, Shop
+from ..recipe.params import CountOrZero, Length, Size
+from ..recipe.recipe import PieceParams
 from . import Design
 from ._drawer_parts import DrawerParams
 from ._drawer_screws import drawer_ways

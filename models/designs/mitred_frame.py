@@ -22,18 +22,18 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, Stock, cut
-from ..geometry import Pose, Vec
-from ..held import Held
-from ..layout import Layout, crossing_pitch, lay_out, swings_up_to
-from ..likeness import Likeness, likeness, nearby
-from ..meetings import ANY_FACE, pocket_face, pocket_faces
-from ..params import Angle, Count, Length, LengthOrZero, Params, Size
-from ..placement import Site
-from ..project import Change, Drill, Finding, Hardware, Joint
-from ..recipe import PieceParams
-from ..screws import Fastening
-from ..shop import Piece, Shop
+from ..maths.geometry import Pose, Vec
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, Stock, cut
+from ..piece.held import Held
+from ..piece.project import Change, Drill, Finding, Hardware, Joint
+from ..placing.layout import Layout, crossing_pitch, lay_out, swings_up_to
+from ..placing.likeness import Likeness, likeness, nearby
+from ..placing.meetings import ANY_FACE, pocket_face, pocket_faces
+from ..placing.placement import Site
+from ..placing.shop import Piece, Shop
+from ..recipe.params import Angle, Count, Length, LengthOrZero, Params, Size
+from ..recipe.recipe import PieceParams
+from ..wood.screws import Fastening
 from . import Design
 
 Bored = Literal["rails", "stiles", "alternate", "turn", "both"]

@@ -19,13 +19,13 @@ from dataclasses import replace
 
 from pydantic import Field
 
-from ..board import BACK, BOTTOM, FRONT, TOP, Board, Mark, Seen, Side, Stock
-from ..geometry import Pose, Vec
-from ..joints import join
-from ..meetings import Meeting
-from ..params import Count, Length, LengthOrZero, Params, Size
-from ..recipe import PieceParams
-from ..shop import Piece, Shop
+from ..maths.geometry import Pose, Vec
+from ..piece.board import BACK, BOTTOM, FRONT, TOP, Board, Mark, Seen, Side, Stock
+from ..placing.joints import join
+from ..placing.meetings import Meeting
+from ..placing.shop import Piece, Shop
+from ..recipe.params import Count, Length, LengthOrZero, Params, Size
+from ..recipe.recipe import PieceParams
 from . import Design
 
 Keys = tuple[str | int, ...]

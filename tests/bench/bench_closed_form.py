@@ -16,12 +16,12 @@ from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
-from slantbore.generators.measure import measure
+from slantbore.generators.solids.measure import measure
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.study import Study
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import read_recipe
-from slantbore.models.study import Study
+from slantbore.models.recipe.recipe import read_recipe
 
 TARGET = 200.0
 

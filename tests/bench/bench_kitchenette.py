@@ -15,11 +15,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from slantbore.generators.groups import groups
 from slantbore.models.designs import piece_models
+from slantbore.models.piece.groups import groups
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe, read_recipe
+from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 
 KITCHENETTE = Path(__file__).parents[2] / "recipes" / "kitchenette.yaml"
 FLAT = 1.3

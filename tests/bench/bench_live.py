@@ -24,8 +24,8 @@ from pathlib import Path
 from typing import Any
 
 from slantbore.models.designs import piece_models
-from slantbore.models.reading import read_document
-from slantbore.models.recipe import recipe_schema
+from slantbore.models.recipe.reading import read_document
+from slantbore.models.recipe.recipe import recipe_schema
 
 ROOT = Path(__file__).resolve().parents[2]
 RECIPES = ["washroom-mirror", "boot-bench", "drawer-base"]
@@ -35,7 +35,7 @@ SLANTBORE = [sys.executable, "-m", "slantbore.generators"]
 
 def edits(text: str) -> Iterator[str]:
     """The recipe with its first size longer by a little, each time more."""
-    from slantbore.generators.preview.numbers import changed, numbers_in, written_text
+    from slantbore.models.recipe.numbers import changed, numbers_in, written_text
 
     numbers = numbers_in(text, read_document(text, "recipe"), recipe_schema(piece_models()))
     size = max((n for n in numbers if n.kind == "length"), key=lambda n: n.value)

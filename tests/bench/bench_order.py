@@ -13,10 +13,10 @@ import math
 import time
 
 from slantbore.models.designs import piece_models
-from slantbore.models.order import assembly_order
+from slantbore.models.judging.order import assembly_order
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
 
 
 def shelves(count: int) -> Project:

@@ -10,8 +10,8 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 
-from slantbore.generators.proof import prove
-from slantbore.generators.solids import solidify
+from slantbore.generators.solids.proof import prove
+from slantbore.generators.solids.solids import solidify
 from slantbore.models.planning import check
 from tests.bench.bench_closed_form import recipe
 

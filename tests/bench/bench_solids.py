@@ -15,11 +15,11 @@ from functools import partial
 
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 
-from slantbore.generators.groups import bores_in, groups
-from slantbore.generators.kernel import cq
-from slantbore.generators.solids import shape_list, solidify
-from slantbore.models.board import LEFT, RIGHT, Board
-from slantbore.models.project import Bore
+from slantbore.generators.solids.kernel import cq
+from slantbore.generators.solids.solids import shape_list, solidify
+from slantbore.models.piece.board import LEFT, RIGHT, Board
+from slantbore.models.piece.groups import bores_in, groups
+from slantbore.models.piece.project import Bore
 from tests.bench.bench_closed_form import best, recipe
 from tests.generators.brep import Box, Prism
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from slantbore.generators.preview.page_file import page as page_text
+from slantbore.generators.page.page_file import page as page_text
 
 from ..generators.preview_fixture import project, scene, thin_wall
 

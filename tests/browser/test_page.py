@@ -8,14 +8,14 @@ from typing import Any
 
 import pytest
 
-from slantbore.generators.preview.apart import fully_apart, travel
-from slantbore.generators.preview.page_file import page as page_text
+from slantbore.generators.page.apart import fully_apart, travel
+from slantbore.generators.page.page_file import page as page_text
 from slantbore.models.designs import designs, piece_models
-from slantbore.models.geometry import along
-from slantbore.models.lengths import Unit, format_length
+from slantbore.models.maths.geometry import along
+from slantbore.models.piece.project import Finding
 from slantbore.models.planning import plan
-from slantbore.models.project import Finding
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.lengths import Unit, format_length
 
 from ..generators.preview_fixture import T, bore, project, scene
 from .conftest import OpenSheet, Sheet

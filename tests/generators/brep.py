@@ -16,8 +16,8 @@ from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.Extrema import Extrema_ExtAlgo_Grad, Extrema_ExtFlag_MIN
 
-from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, CutKind
-from slantbore.models.geometry import Vec
+from slantbore.models.maths.geometry import Vec
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, CutKind
 
 BEYOND = 30.0  # mm that cylinders and boxes reach past the wood
 Bounds = tuple[float | None, float | None]

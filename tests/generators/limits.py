@@ -6,10 +6,21 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, TOP, Board, Hole, Seen, Stock, blank
-from slantbore.models.board import cut as region
-from slantbore.models.geometry import Pose, Vec
-from slantbore.models.project import Bore, Finding, Joint, Limits, Project, Window
+from slantbore.models.maths.geometry import Pose, Vec
+from slantbore.models.piece.board import (
+    BACK,
+    BOTTOM,
+    FRONT,
+    LEFT,
+    TOP,
+    Board,
+    Hole,
+    Seen,
+    Stock,
+    blank,
+)
+from slantbore.models.piece.board import cut as region
+from slantbore.models.piece.project import Bore, Finding, Joint, Limits, Project, Window
 from tests.generators.small import SCREW, SLOPE, WIDTH, R, T, bore, corner
 
 HAIR = 0.05  # mm

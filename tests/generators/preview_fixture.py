@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from slantbore.generators.exporters import Product
-from slantbore.generators.preview.assemble import product_scene
-from slantbore.generators.solids import solidify
-from slantbore.models.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
-from slantbore.models.geometry import Pose
-from slantbore.models.project import Bore, Drill, Finding, Joint, Project, Screw, Window
+from slantbore.generators.page.assemble import product_scene
+from slantbore.generators.solids.solids import solidify
+from slantbore.generators.writers import Product
+from slantbore.models.maths.geometry import Pose
+from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
+from slantbore.models.piece.project import Bore, Drill, Finding, Joint, Project, Screw, Window
 
 T = 19.05
 SLOPE = 15.0

@@ -5,9 +5,20 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank, cut
-from slantbore.models.geometry import Pose, Vec, turned
-from slantbore.models.project import Bore, Drill, Joint, Project, Screw, Window
+from slantbore.models.maths.geometry import Pose, Vec, turned
+from slantbore.models.piece.board import (
+    BACK,
+    BOTTOM,
+    FRONT,
+    LEFT,
+    RIGHT,
+    TOP,
+    Board,
+    Stock,
+    blank,
+    cut,
+)
+from slantbore.models.piece.project import Bore, Drill, Joint, Project, Screw, Window
 
 R, r, T, WIDTH, LENGTH = 4.7625, 1.75, 19.05, 63.5, 400.0
 SLOPE, SHOULDER = 15.0, 16.0

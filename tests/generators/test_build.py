@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 
 from slantbore.generators.build import build
-from slantbore.generators.exporters import Exporter, Product, findings_json
 from slantbore.generators.folder import FolderError, refuse_foreign, replaced
-from slantbore.generators.groups import groups
-from slantbore.generators.report import FORMAT, exit_status
+from slantbore.generators.telling.report import FORMAT, exit_status
+from slantbore.generators.writers import Product, Writer, findings_json
 from slantbore.models.designs import designs
-from slantbore.models.errors import RecipeError
+from slantbore.models.piece.groups import groups
+from slantbore.models.words.errors import RecipeError
 
 MARK = json.dumps({"format": FORMAT})
 PATTERNS = ["findings.json", "parts/*.stl"]
@@ -220,30 +220,31 @@ SLOW_BUILD = """
 import sys, time
 from pathlib import Path
 from slantbore.generators.build import build
-from slantbore.generators.exporters import Exporter, findings_json
+from slantbore.generators.writers import findings_json
+from slantbore.generators.writers import Writer
 
 def slow(product, folder):
     (folder / "half.bin").write_bytes(b"half")
     print("ready", flush=True)
     time.sleep(60)
 
-exporters = (findings_json.EXPORTER, Exporter("slow", "half.bin", "", slow))
-build(Path(sys.argv[1]), Path(sys.argv[2]), exporters=exporters)
+writers = (findings_json.WRITER, Writer("slow", "half.bin", "", slow))
+build(Path(sys.argv[1]), Path(sys.argv[2]), writers=writers)
 """
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs SIGKILL")
 def test_a_build_killed_in_the_middle_leaves_the_earlier_one(recipe: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
-    some = (findings_json.EXPORTER,)
-    build(recipe, out, exporters=some)
+    some = (findings_json.WRITER,)
+    build(recipe, out, writers=some)
     before = tree(out)
     process = started(SLOW_BUILD, recipe, out)
     (half,) = tmp_path.glob(".out.*.building/half.bin")
     killed(process)
     assert half.exists()
     assert tree(out) == before
-    build(recipe, out, exporters=some)
+    build(recipe, out, writers=some)
     assert tree(out) == before
     assert sorted(os.listdir(tmp_path)) == ["mirror.yaml", "out"]
 
@@ -266,7 +267,7 @@ def test_every_format_is_written_twice_the_same(recipe: Path, tmp_path: Path) ->
     assert tree(tmp_path / "one") == one
 
 
-def test_a_failing_exporter_loses_nothing(recipe: Path, tmp_path: Path) -> None:
+def test_a_failing_writer_loses_nothing(recipe: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     earlier(out)
     before = tree(out)
@@ -274,9 +275,9 @@ def test_a_failing_exporter_loses_nothing(recipe: Path, tmp_path: Path) -> None:
     def full(product: Product, folder: Path) -> None:
         raise OSError(28, "No space left on device", str(folder))
 
-    bad = Exporter("bad", "parts/NAME.stl", "", full)
+    bad = Writer("bad", "parts/NAME.stl", "", full)
     with pytest.raises(OSError, match="No space"):
-        build(recipe, out, exporters=(findings_json.EXPORTER, bad))
+        build(recipe, out, writers=(findings_json.WRITER, bad))
     assert tree(out) == before
     assert sorted(os.listdir(tmp_path)) == ["mirror.yaml", "out"]
 

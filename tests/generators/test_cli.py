@@ -20,8 +20,8 @@ from slantbore.generators.commands import build as build_command
 from slantbore.generators.commands import check as check_command
 from slantbore.generators.commands import commands
 from slantbore.models.designs import designs
-from slantbore.models.params import params_schema
-from slantbore.models.project import Finding
+from slantbore.models.piece.project import Finding
+from slantbore.models.recipe.params import params_schema
 
 HEAVY = ("cadquery", "OCP", "vtk", "vtkmodules", "trimesh", "matplotlib", "scipy", "ezdxf", "rich")
 
@@ -288,11 +288,11 @@ def test_build_says_where_and_returns_the_verdict(
     asked: list[Path] = []
 
     def fewer(path: Path, folder: Path, progress: object) -> object:
-        from slantbore.generators.exporters import bores_csv, findings_json
+        from slantbore.generators.writers import bores_csv, findings_json
 
         asked.append(folder)
         assert progress is None  # standard error is no terminal here
-        return real_build(path, folder, None, (findings_json.EXPORTER, bores_csv.EXPORTER))
+        return real_build(path, folder, None, (findings_json.WRITER, bores_csv.WRITER))
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(build_command, "build", fewer)
@@ -312,20 +312,20 @@ def test_build_says_where_and_returns_the_verdict(
 def test_a_failing_build_is_written_all_the_same(
     recipe: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import slantbore.generators.proof as proof
+    import slantbore.generators.solids.proof as proof
 
     monkeypatch.setattr(proof, "prove", fails)
-    monkeypatch.setattr("slantbore.generators.exporters.exporters", lambda: (findings_exporter(),))
+    monkeypatch.setattr("slantbore.generators.writers.writers", lambda: (findings_writer(),))
     assert cli.main(["build", str(recipe), "-o", str(tmp_path / "out")]) == 1
     data = json.loads((tmp_path / "out" / "findings.json").read_text())
     failing = [f["message"] for f in data["findings"] if f["severity"] == "fails"]
     assert failing == ["too thin"]
 
 
-def findings_exporter() -> Any:
-    from slantbore.generators.exporters import findings_json
+def findings_writer() -> Any:
+    from slantbore.generators.writers import findings_json
 
-    return findings_json.EXPORTER
+    return findings_json.WRITER
 
 
 def test_a_bar_is_shown_on_a_terminal_only(monkeypatch: pytest.MonkeyPatch) -> None:

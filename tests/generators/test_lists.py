@@ -11,16 +11,16 @@ from pathlib import Path
 
 import pytest
 
-from slantbore.generators.csvfile import Column, write_csv
-from slantbore.generators.exporters import bores_csv, cut_list, hardware_list
-from slantbore.generators.markout import mark_out
-from slantbore.generators.report import document, report, to_json
-from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank, cut
+from slantbore.generators.telling.csvfile import Column, write_csv
+from slantbore.generators.telling.report import document, report, to_json
+from slantbore.generators.writers import bores_csv, cut_list, hardware_list
 from slantbore.models.designs import designs, piece_models
-from slantbore.models.geometry import Plane, Vec, along, cross, dot, unit
+from slantbore.models.maths.geometry import Plane, Vec, along, cross, dot, unit
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank, cut
+from slantbore.models.piece.markout import mark_out
+from slantbore.models.piece.project import Bore, Finding, Hardware, Project, Window
 from slantbore.models.planning import plan
-from slantbore.models.project import Bore, Finding, Hardware, Project, Window
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
 
 from . import small
 

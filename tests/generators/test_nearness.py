@@ -12,15 +12,15 @@ import cadquery as cq
 import pytest
 
 from slantbore.generators.build import _by_side, _joined
-from slantbore.generators.measure import WallKey
-from slantbore.generators.nearness import HOLES, closed_nearness, nearness
-from slantbore.generators.proof import prove
-from slantbore.generators.solids import solidify
-from slantbore.models.board import BACK, BOTTOM, LEFT, TOP, Hole, blank
-from slantbore.models.geometry import Pose, Vec, unit
-from slantbore.models.project import Bore, Finding, Joint, Limits, Project
-from slantbore.models.rules import rules
-from slantbore.models.study import Study
+from slantbore.generators.solids.measure import WallKey
+from slantbore.generators.solids.nearness import HOLES, closed_nearness, nearness
+from slantbore.generators.solids.proof import prove
+from slantbore.generators.solids.solids import solidify
+from slantbore.models.judging.rules import rules
+from slantbore.models.judging.study import Study
+from slantbore.models.maths.geometry import Pose, Vec, unit
+from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Hole, blank
+from slantbore.models.piece.project import Bore, Finding, Joint, Limits, Project
 from tests.generators.brep import Prism, cylinder, distance, shared
 from tests.generators.limits import (
     APRON,
@@ -197,7 +197,7 @@ def test_a_crossing_that_the_closed_form_does_not_see_is_a_disagreement(
     def too_much(project: Project) -> Mapping[WallKey, float]:
         return {key: gap + 1.0 for key, gap in closed_nearness(project).items()}
 
-    monkeypatch.setattr("slantbore.generators.nearness.closed_nearness", too_much)
+    monkeypatch.setattr("slantbore.generators.solids.nearness.closed_nearness", too_much)
     for project, other in ((crossing(-HAIR), "short apron pocket"), (beside_hole(-HAIR), HOLES)):
         found = proven(project, _by_side(project))
         assert [f.rule for f in found] == ["too-close", "disagreement"]

@@ -17,17 +17,17 @@ import pytest
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
 from OCP.gp import gp_Vec
 
-from slantbore.generators.solids import face_plane, location, unbored_solid
-from slantbore.models.board import LEFT, TOP, Board, blank, cut
+from slantbore.generators.solids.solids import face_plane, location, unbored_solid
+from slantbore.models.advice.remedies import with_joints
 from slantbore.models.designs import piece_models
-from slantbore.models.geometry import Pose, Vec, dot
-from slantbore.models.order import Order, assembly_order
+from slantbore.models.judging.order import Order, assembly_order
+from slantbore.models.judging.rules import rules
+from slantbore.models.judging.study import Study
+from slantbore.models.maths.geometry import Pose, Vec, dot
+from slantbore.models.piece.board import LEFT, TOP, Board, blank, cut
+from slantbore.models.piece.project import Bore, Finding, Joint, Project
 from slantbore.models.planning import plan
-from slantbore.models.project import Bore, Finding, Joint, Project
-from slantbore.models.recipe import read_recipe
-from slantbore.models.remedies import with_joints
-from slantbore.models.rules import rules
-from slantbore.models.study import Study
+from slantbore.models.recipe.recipe import read_recipe
 from tests.generators.brep import cylinder, shared
 from tests.generators.limits import HAIR
 from tests.generators.small import DRILL, PINE, SCREW, WIDTH, T, bore

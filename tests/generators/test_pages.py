@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from slantbore.generators import cli
-from slantbore.generators.proof_pages import PROOF_PAGES, all_pages
+from slantbore.generators.solids.proof_pages import PROOF_PAGES, all_pages
 from slantbore.models.designs import designs
-from slantbore.models.rules import pages, rules
+from slantbore.models.judging.rules import pages, rules
 
 ROOT = Path(__file__).parents[2]
 

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from slantbore.generators.exporters.cut_list import rows
-from slantbore.generators.pairs import hands, like_boards
-from slantbore.models.board import LEFT, RIGHT, TOP, Board, Hole, blank, cut
+from slantbore.generators.writers.cut_list import rows
 from slantbore.models.designs import piece_models
-from slantbore.models.geometry import Plane, Pose, Vec
+from slantbore.models.maths.geometry import Plane, Pose, Vec
+from slantbore.models.piece.board import LEFT, RIGHT, TOP, Board, Hole, blank, cut
+from slantbore.models.piece.pairs import hands, like_boards
+from slantbore.models.piece.project import Bore, Joint, Project
 from slantbore.models.planning import plan
-from slantbore.models.project import Bore, Joint, Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
 
 from . import small
 

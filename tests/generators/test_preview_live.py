@@ -12,8 +12,8 @@ from typing import Any
 import aiohttp
 import pytest
 
-from slantbore.generators.preview.live import LOOPBACK, MOST_BODY, MOST_LISTENERS, Live
-from slantbore.generators.preview.session import Session
+from slantbore.generators.live.server import LOOPBACK, MOST_BODY, MOST_LISTENERS, Live
+from slantbore.generators.live.session import Session
 
 from .test_preview_session import RECIPE, WIDTH
 

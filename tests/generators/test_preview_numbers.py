@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from slantbore.generators.preview.numbers import (
+from slantbore.models.designs import piece_models
+from slantbore.models.recipe.numbers import (
     Number,
     NumberError,
     changed,
     numbers_in,
     written_text,
 )
-from slantbore.models.designs import piece_models
-from slantbore.models.reading import read_document
-from slantbore.models.recipe import parse_recipe, recipe_schema
+from slantbore.models.recipe.reading import read_document
+from slantbore.models.recipe.recipe import parse_recipe, recipe_schema
 
 RECIPE = """\
 # keep this comment

@@ -16,15 +16,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from slantbore.generators.csvfile import write_csv
-from slantbore.generators.exporters import bores_csv, cut_list
-from slantbore.generators.preview import three_source as library
-from slantbore.generators.preview.page_file import embedded, page
-from slantbore.generators.preview.scene import scene_of, shape_name
+from slantbore.generators.page import three_source as library
+from slantbore.generators.page.page_file import embedded, page
+from slantbore.generators.page.scene import scene_of, shape_name
+from slantbore.generators.telling.csvfile import write_csv
+from slantbore.generators.writers import bores_csv, cut_list
 from slantbore.models.designs import piece_models
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import read_recipe
+from slantbore.models.recipe.recipe import read_recipe
 
 from .preview_fixture import RAIL_SIZE, T, bore, project, scene, thin_wall
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from slantbore.generators.preview.disk import ChangedOnDisk, fingerprint, write_whole
-from slantbore.generators.preview.numbers import NumberError
-from slantbore.generators.preview.session import Session
+from slantbore.generators.live.disk import ChangedOnDisk, fingerprint, write_whole
+from slantbore.generators.live.session import Session
+from slantbore.models.recipe.numbers import NumberError
 
 RECIPE = """\
 # for the washroom of the lake cabin

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from slantbore.generators.measure import measure
-from slantbore.generators.proof import compare, prove, solid_walls
-from slantbore.generators.solids import bored_solid, solidify, unbored_solid
-from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank
-from slantbore.models.geometry import Pose, Vec
-from slantbore.models.project import Finding, Joint, Limits, Project
+from slantbore.generators.solids.measure import measure
+from slantbore.generators.solids.proof import compare, prove, solid_walls
+from slantbore.generators.solids.solids import bored_solid, solidify, unbored_solid
+from slantbore.models.maths.geometry import Pose, Vec
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank
+from slantbore.models.piece.project import Finding, Joint, Limits, Project
 
 from .small import DRILL, OAK, PINE, SCREW, WIDTH, R, T, butt, corner, with_board
 
@@ -62,7 +62,7 @@ def test_breakout_takes_area_out_of_the_face() -> None:
 
 def test_lost_area_alone_is_a_breakout(monkeypatch: pytest.MonkeyPatch) -> None:
     """The area check stands by itself: it speaks when the distances are silent."""
-    monkeypatch.setattr("slantbore.generators.proof.measure", lambda *_: ())
+    monkeypatch.setattr("slantbore.generators.solids.proof.measure", lambda *_: ())
     found = proof(corner(swing=0.0, along_mitre=45.0))
     assert {(f.rule, f.board, f.face) for f in found} == {
         ("breakout", "rail 1", "outside edge"),

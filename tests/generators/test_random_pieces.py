@@ -5,14 +5,14 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator
 
-from slantbore.generators.proof import prove
-from slantbore.generators.solids import solidify
+from slantbore.generators.solids.proof import prove
+from slantbore.generators.solids.solids import solidify
 from slantbore.models.designs import piece_models
-from slantbore.models.errors import RecipeError
+from slantbore.models.judging.study import study_of
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
-from slantbore.models.study import study_of
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.errors import RecipeError
 
 PLACED = 1_000  # pockets judged in closed form; tests/bench/bench_random.py judges 10,000
 ON_SOLIDS = 300  # pockets proven on solids

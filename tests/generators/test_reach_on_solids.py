@@ -12,12 +12,12 @@ from pathlib import Path
 import cadquery as cq
 import pytest
 
-from slantbore.generators.solids import Solids, solidify
+from slantbore.generators.solids.solids import Solids, solidify
 from slantbore.models.designs import piece_models
-from slantbore.models.order import assembly_order
+from slantbore.models.judging.order import assembly_order
+from slantbore.models.piece.project import Bore
 from slantbore.models.planning import plan
-from slantbore.models.project import Bore
-from slantbore.models.recipe import read_recipe
+from slantbore.models.recipe.recipe import read_recipe
 
 RECIPES = sorted(Path(str(files("slantbore") / "recipes")).glob("*.yaml"))
 _NOTHING = 1e-3  # mm3

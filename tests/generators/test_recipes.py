@@ -16,15 +16,21 @@ import pytest
 from numpy.typing import NDArray
 
 from slantbore.generators.build import _by_side
-from slantbore.generators.groups import groups
-from slantbore.generators.proof import prove
-from slantbore.generators.solids import Solids, faces_of, outward_faces, solidify, unbored_solid
-from slantbore.models.board import Board
+from slantbore.generators.solids.proof import prove
+from slantbore.generators.solids.solids import (
+    Solids,
+    faces_of,
+    outward_faces,
+    solidify,
+    unbored_solid,
+)
 from slantbore.models.designs import piece_models
-from slantbore.models.geometry import Array, cross, unit
+from slantbore.models.maths.geometry import Array, cross, unit
+from slantbore.models.piece.board import Board
+from slantbore.models.piece.groups import groups
+from slantbore.models.piece.project import Bore, Finding, Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Bore, Finding, Project
-from slantbore.models.recipe import read_recipe
+from slantbore.models.recipe.recipe import read_recipe
 
 from ..models.designs.closed import assert_closed
 

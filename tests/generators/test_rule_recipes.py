@@ -13,13 +13,13 @@ from functools import cache
 import pytest
 
 from slantbore.generators.build import _by_side
-from slantbore.generators.proof import prove
-from slantbore.generators.solids import solidify
+from slantbore.generators.solids.proof import prove
+from slantbore.generators.solids.solids import solidify
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.rules import rules
+from slantbore.models.piece.project import Bore, Finding, Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Bore, Finding, Project
-from slantbore.models.recipe import parse_recipe
-from slantbore.models.rules import rules
+from slantbore.models.recipe.recipe import parse_recipe
 from tests.generators.limits import HAIR
 
 SHELF = """\

@@ -13,15 +13,15 @@ from dataclasses import replace
 import cadquery as cq
 import pytest
 
-from slantbore.generators.proof import prove
-from slantbore.generators.solids import screw_solid, solidify
-from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
-from slantbore.models.geometry import along
-from slantbore.models.grain import in_mate
-from slantbore.models.project import Bore, Limits, Project
-from slantbore.models.rules.seat import height, share
-from slantbore.models.study import Study
-from slantbore.models.tables import screw_kinds
+from slantbore.generators.solids.proof import prove
+from slantbore.generators.solids.solids import screw_solid, solidify
+from slantbore.models.judging.rules.seat import height, share
+from slantbore.models.judging.study import Study
+from slantbore.models.maths.geometry import along
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
+from slantbore.models.piece.grain import in_mate
+from slantbore.models.piece.project import Bore, Limits, Project
+from slantbore.models.wood.tables import screw_kinds
 from tests.generators.brep import Box, Prism, cylinder, distance, shared
 from tests.generators.limits import HAIR, LEG, PAIRS, butt, pocket
 from tests.generators.small import LENGTH, WIDTH, R, T

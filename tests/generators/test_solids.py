@@ -10,9 +10,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from slantbore.generators.groups import groups, shape_key, upright
-from slantbore.generators.kernel import explain
-from slantbore.generators.solids import (
+from slantbore.generators.solids.kernel import explain
+from slantbore.generators.solids.solids import (
     SolidError,
     Solids,
     blank_corners,
@@ -26,8 +25,9 @@ from slantbore.generators.solids import (
     turned_solid,
     unbored_solid,
 )
-from slantbore.models.board import BACK, RIGHT, TOP, Face, blank, cut
-from slantbore.models.geometry import Plane, Pose, along, dot
+from slantbore.models.maths.geometry import Plane, Pose, along, dot
+from slantbore.models.piece.board import BACK, RIGHT, TOP, Face, blank, cut
+from slantbore.models.piece.groups import groups, shape_key, upright
 
 from .small import OAK, PINE, SCREW, WIDTH, T, butt, corner, with_board
 
@@ -280,7 +280,7 @@ class Blocked:
             text = "libGL.so.1: cannot open shared object file: No such file or directory"
             raise ImportError(text)
 sys.meta_path.insert(0, Blocked())
-from slantbore.models.errors import SlantboreError
+from slantbore.models.words.errors import SlantboreError
 try:
     import slantbore.generators.{module}
 except SlantboreError as error:
@@ -289,7 +289,15 @@ except SlantboreError as error:
 
 
 @pytest.mark.parametrize(
-    "module", ["solids", "measure", "proof", "meshing", "step", "exporters.picture"]
+    "module",
+    [
+        "solids.solids",
+        "solids.measure",
+        "solids.proof",
+        "solids.meshing",
+        "solids.step",
+        "writers.picture",
+    ],
 )
 def test_every_way_to_the_kernel_says_what_is_missing(module: str) -> None:
     done = subprocess.run(

@@ -25,7 +25,9 @@ from dataclasses import dataclass
 
 import pytest
 
-from slantbore.models.board import (
+from slantbore.models.judging.study import Study, Wall
+from slantbore.models.maths.geometry import Plane, Pose, Vec, along, cross, dot, turned, unit
+from slantbore.models.piece.board import (
     BACK,
     BOTTOM,
     FRONT,
@@ -38,9 +40,7 @@ from slantbore.models.board import (
     blank,
     cut,
 )  # fmt: skip
-from slantbore.models.geometry import Plane, Pose, Vec, along, cross, dot, turned, unit
-from slantbore.models.project import Bore, Drill, Joint, Project, Screw, Window
-from slantbore.models.study import Study, Wall
+from slantbore.models.piece.project import Bore, Drill, Joint, Project, Screw, Window
 from tests.generators.brep import BEYOND, Box, Prism, cylinder, distance, shared
 
 CASES, SHARDS = 2000, 10

@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from slantbore.generators.build import _by_side
-from slantbore.generators.proof import prove
-from slantbore.generators.solids import solidify
+from slantbore.generators.solids.proof import prove
+from slantbore.generators.solids.solids import solidify
 from slantbore.models.designs import piece_models
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
 from tests.models.test_otherwise import MIRROR, SHELF
 from tests.models.test_otherwise import project as otherwise
 from tests.models.test_ways import FRAME, rail

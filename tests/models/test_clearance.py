@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slantbore.models.clearance import (
+from slantbore.models.maths.clearance import (
     Rods,
     clipped,
     face_walls,
@@ -19,7 +19,7 @@ from slantbore.models.clearance import (
     rod_distances,
     support,
 )
-from slantbore.models.geometry import Array, Plane, Vec, unit
+from slantbore.models.maths.geometry import Array, Plane, Vec, unit
 
 BOX = [
     Plane((1.0, 0.0, 0.0), 100.0),

@@ -6,17 +6,26 @@ from dataclasses import replace
 
 import pytest
 
-from slantbore.models.board import BACK, BOTTOM, FRONT, Board, Stock, blank
+from slantbore.models.advice.remedies import with_joints, with_keys
 from slantbore.models.designs import piece_models
-from slantbore.models.geometry import Pose, Vec
-from slantbore.models.movement import GIVE, Slide, movement_rate
+from slantbore.models.judging.rules.cross_grain import CODE, check
+from slantbore.models.judging.study import Study
+from slantbore.models.maths.geometry import Pose, Vec
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, Board, Stock, blank
+from slantbore.models.piece.project import (
+    Bore,
+    Change,
+    Drill,
+    Joint,
+    Limits,
+    Project,
+    Screw,
+    Window,
+)
 from slantbore.models.planning import check as everything
 from slantbore.models.planning import plan
-from slantbore.models.project import Bore, Change, Drill, Joint, Limits, Project, Screw, Window
-from slantbore.models.recipe import parse_recipe
-from slantbore.models.remedies import with_joints, with_keys
-from slantbore.models.rules.cross_grain import CODE, check
-from slantbore.models.study import Study
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.wood.movement import GIVE, Slide, movement_rate
 
 OAK = Stock("top", "red-oak", "red oak", 19.0, "hardwood")
 RATE = 0.00369 * 4  # Wood Handbook Table 13-5, red oak, flat-sawn; 4 points of moisture content

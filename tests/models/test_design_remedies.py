@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from slantbore.models.board import BOTTOM
+from slantbore.models.advice.remedies import with_keys
 from slantbore.models.designs import piece_models
+from slantbore.models.piece.board import BOTTOM
+from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Finding, Project
-from slantbore.models.recipe import Recipe, parse_recipe
-from slantbore.models.remedies import with_keys
+from slantbore.models.recipe.recipe import Recipe, parse_recipe
 
 SHELF = """\
 name: shelf

@@ -26,7 +26,7 @@ import pytest
 
 from slantbore.models.designs import piece_models
 from slantbore.models.planning import check, plan
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
 
 ROOT = Path(__file__).parents[2]
 README, DEVELOPERS = "README.md", "DEVELOPERS.md"
@@ -276,7 +276,7 @@ def test_the_examples_for_developers_work(tmp_path: Path, monkeypatch: pytest.Mo
 def test_the_examples_for_developers_are_clean() -> None:
     examples = [block for block in blocks(DEVELOPERS, "python") if block.file]
     assert {Path(block.file).parent.name for block in examples} == {
-        "designs", "rules", "exporters",
+        "designs", "rules", "writers",
     }  # fmt: skip
     for block in examples:
         for how in (["check", "-q"], ["format", "--check", "-q"]):

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from slantbore.models.bodies import rods_of
-from slantbore.models.clearance import Rods, rod_distances
-from slantbore.models.geometry import Vec, along, dot
-from slantbore.models.layout import crossing_pitch
-from slantbore.models.placement import Site
-from slantbore.models.project import Limits, Window
+from slantbore.models.maths.clearance import Rods, rod_distances
+from slantbore.models.maths.geometry import Vec, along, dot
+from slantbore.models.piece.bodies import rods_of
+from slantbore.models.piece.project import Limits, Window
+from slantbore.models.placing.layout import crossing_pitch
+from slantbore.models.placing.placement import Site
 from tests.models.test_placement import corner
 
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from slantbore.models.lengths import (
+from slantbore.models.words.lengths import (
     LARGEST_MM,
     LengthError,
     Unit,

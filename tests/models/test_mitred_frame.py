@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slantbore.models.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
 from slantbore.models.designs import piece_models
-from slantbore.models.errors import RecipeError
-from slantbore.models.geometry import Vec, dot
+from slantbore.models.maths.geometry import Vec, dot
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.errors import RecipeError
 
 CLOSE = 1e-6  # mm
 

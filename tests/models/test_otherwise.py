@@ -7,14 +7,14 @@ import math
 
 import pytest
 
+from slantbore.models.advice.remedies import with_keys
 from slantbore.models.designs import piece_models
-from slantbore.models.errors import RecipeError
+from slantbore.models.judging.rules.splitting import prebored
+from slantbore.models.piece.project import Bore, Finding, Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Bore, Finding, Project
-from slantbore.models.recipe import parse_recipe as parse
-from slantbore.models.recipe import recipe_schema
-from slantbore.models.remedies import with_keys
-from slantbore.models.rules.splitting import prebored
+from slantbore.models.recipe.recipe import parse_recipe as parse
+from slantbore.models.recipe.recipe import recipe_schema
+from slantbore.models.words.errors import RecipeError
 from tests.models.test_remedies import planned, same, worse
 
 MIRROR = """\

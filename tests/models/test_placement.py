@@ -8,10 +8,22 @@ import random
 import numpy as np
 import pytest
 
-from slantbore.models.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Stock, blank, cut
-from slantbore.models.geometry import Pose, dot
-from slantbore.models.layout import lay_out, swings_up_to
-from slantbore.models.placement import (
+from slantbore.models.maths.geometry import Pose, dot
+from slantbore.models.piece.board import (
+    BOTTOM,
+    FRONT,
+    LEFT,
+    RIGHT,
+    TOP,
+    Board,
+    Seen,
+    Stock,
+    blank,
+    cut,
+)
+from slantbore.models.piece.project import Drill, Limits, Screw, Window
+from slantbore.models.placing.layout import lay_out, swings_up_to
+from slantbore.models.placing.placement import (
     Site,
     least_bad,
     margins,
@@ -21,7 +33,6 @@ from slantbore.models.placement import (
     widest,
     windows,
 )  # fmt: skip
-from slantbore.models.project import Drill, Limits, Screw, Window
 
 STEP = 0.05  # mm between sampled positions
 NOISE = 1e-4  # mm; a margin this near zero decides nothing

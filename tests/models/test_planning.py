@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from slantbore.models.designs import piece_models
-from slantbore.models.errors import RecipeError
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.errors import RecipeError
 
 HEAD = """\
 name: cabin mirrors

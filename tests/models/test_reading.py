@@ -15,10 +15,16 @@ from hypothesis import strategies as st
 from pydantic import Field
 
 from slantbore.models.designs import piece_models
-from slantbore.models.errors import Location, Problem, RecipeError
-from slantbore.models.params import Angle, Count, Length, Name, Params, Size, YesNo
-from slantbore.models.reading import read_document
-from slantbore.models.recipe import PieceParams, Recipe, parse_recipe, read_recipe, recipe_schema
+from slantbore.models.recipe.params import Angle, Count, Length, Name, Params, Size, YesNo
+from slantbore.models.recipe.reading import read_document
+from slantbore.models.recipe.recipe import (
+    PieceParams,
+    Recipe,
+    parse_recipe,
+    read_recipe,
+    recipe_schema,
+)
+from slantbore.models.words.errors import Location, Problem, RecipeError
 
 from ..strategies import mangled
 

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
+from slantbore.models.advice.remedies import cures, with_joints, with_keys
 from slantbore.models.designs import piece_models
+from slantbore.models.piece.project import Change, Finding, Project, Window
+from slantbore.models.placing.sites import site_of
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Change, Finding, Project, Window
-from slantbore.models.recipe import Recipe, parse_recipe
-from slantbore.models.remedies import cures, with_joints, with_keys
-from slantbore.models.sites import site_of
+from slantbore.models.recipe.recipe import Recipe, parse_recipe
 from tests.generators.small import butt, corner
 
 FRAME = """\

@@ -7,19 +7,19 @@ from dataclasses import replace
 
 import pytest
 
-from slantbore.models.board import LEFT, TOP, Stock, blank
+from slantbore.models.advice.remedies import rebored, with_joints, with_keys
 from slantbore.models.designs import piece_models
-from slantbore.models.geometry import Pose
-from slantbore.models.movement import GIVE
+from slantbore.models.judging.rules import rules
+from slantbore.models.judging.rules import strength as rule
+from slantbore.models.judging.rules.seat import share
+from slantbore.models.judging.study import Study
+from slantbore.models.maths.geometry import Pose
+from slantbore.models.piece.board import LEFT, TOP, Stock, blank
+from slantbore.models.piece.project import Change, Joint, Project, Window
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Change, Joint, Project, Window
-from slantbore.models.recipe import parse_recipe
-from slantbore.models.remedies import rebored, with_joints, with_keys
-from slantbore.models.rules import rules
-from slantbore.models.rules import strength as rule
-from slantbore.models.rules.seat import share
-from slantbore.models.study import Study
-from slantbore.models.tables import species
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.wood.movement import GIVE
+from slantbore.models.wood.tables import species
 from tests.generators.limits import HAIR, MAPLE, PAIRS, Pair, butt, pocket
 from tests.generators.small import SCREW, T, bore, corner
 from tests.models.test_cross_grain import RATE, held

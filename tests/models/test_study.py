@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from slantbore.models.board import (
+from slantbore.models.judging.study import Study
+from slantbore.models.maths.geometry import Pose, Vec
+from slantbore.models.piece.board import (
     BACK,
     BOTTOM,
     FRONT,
@@ -19,10 +21,17 @@ from slantbore.models.board import (
     blank,
     cut,
 )
-from slantbore.models.geometry import Pose, Vec
+from slantbore.models.piece.project import (
+    Bore,
+    Drill,
+    Finding,
+    Joint,
+    Limits,
+    Project,
+    Screw,
+    Window,
+)
 from slantbore.models.planning import check
-from slantbore.models.project import Bore, Drill, Finding, Joint, Limits, Project, Screw, Window
-from slantbore.models.study import Study
 
 T, WIDTH, LENGTH, R, PILOT, SCREW = 19.05, 100.0, 300.0, 4.7625, 1.75, 2.1
 SLOPE = math.radians(15.0)

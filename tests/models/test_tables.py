@@ -4,7 +4,7 @@ import dataclasses
 
 import pytest
 
-from slantbore.models import tables
+from slantbore.models.wood import tables
 
 
 def test_every_row_is_sourced_and_every_number_is_positive() -> None:

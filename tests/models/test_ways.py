@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from slantbore.models.board import BOTTOM, FRONT
 from slantbore.models.designs import piece_models
+from slantbore.models.piece.board import BOTTOM, FRONT
+from slantbore.models.piece.project import Project
+from slantbore.models.placing.spacing import least_width, most_pockets
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
-from slantbore.models.spacing import least_width, most_pockets
+from slantbore.models.recipe.recipe import parse_recipe
 
 RAIL = """\
 name: frame

@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from slantbore.models.beams import (
+from slantbore.models.piece.board import Stock
+from slantbore.models.wood.beams import (
     CONSTANTS,
     KG_M2_PER_PSF,
     MPA_PER_PSI,
@@ -18,7 +19,6 @@ from slantbore.models.beams import (
     pressure,
     stiffness,
 )
-from slantbore.models.board import Stock
 
 INCH = 25.4
 FIR, FACED, OAK = 950_000.0, 1_800_000.0, 1_820_000.0

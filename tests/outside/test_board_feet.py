@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from slantbore.generators.exporters.cut_list import COLUMNS, rows
-from slantbore.models.board import Stock, blank
-from slantbore.models.project import Project
+from slantbore.generators.writers.cut_list import COLUMNS, rows
+from slantbore.models.piece.board import Stock, blank
+from slantbore.models.piece.project import Project
 
 INCH = 25.4
 

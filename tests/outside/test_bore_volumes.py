@@ -8,11 +8,11 @@ from dataclasses import replace
 import pytest
 from manifold3d import Manifold
 
-from slantbore.generators.groups import bores_in, pilots_into
-from slantbore.generators.solids import blank_solid, bored_solid, unbored_solid
-from slantbore.models.board import Board, Hole, blank
-from slantbore.models.geometry import Plane, Vec, along
-from slantbore.models.project import Project
+from slantbore.generators.solids.solids import blank_solid, bored_solid, unbored_solid
+from slantbore.models.maths.geometry import Plane, Vec, along
+from slantbore.models.piece.board import Board, Hole, blank
+from slantbore.models.piece.groups import bores_in, pilots_into
+from slantbore.models.piece.project import Project
 
 from ..generators.small import PINE, R, T, butt, corner, r
 

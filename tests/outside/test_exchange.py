@@ -13,17 +13,11 @@ import numpy as np
 import pytest
 import trimesh
 
-from slantbore.generators.colours import SCREW, stock_colour
-from slantbore.generators.exporters import (
-    Product,
-    assembly_glb,
-    assembly_step,
-    parts_step,
-    parts_stl,
-)
-from slantbore.generators.groups import groups
-from slantbore.generators.solids import solidify
-from slantbore.models.project import Project
+from slantbore.generators.drawing.colours import SCREW, stock_colour
+from slantbore.generators.solids.solids import solidify
+from slantbore.generators.writers import Product, assembly_glb, assembly_step, parts_step, parts_stl
+from slantbore.models.piece.groups import groups
+from slantbore.models.piece.project import Project
 
 from ..generators.small import butt, corner
 
@@ -39,8 +33,8 @@ def product(request: pytest.FixtureRequest) -> Product:
 @pytest.fixture(scope="module")
 def folder(product: Product, tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp(product.project.name)
-    for exporter in (assembly_glb, assembly_step, parts_step, parts_stl):
-        exporter.write(product, made)
+    for writer in (assembly_glb, assembly_step, parts_step, parts_stl):
+        writer.write(product, made)
     return made
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from slantbore.models.board import Stock
-from slantbore.models.movement import (
+from slantbore.models.piece.board import Stock
+from slantbore.models.wood.movement import (
     coefficient,
     dimensional_change,
     dimensional_change_beyond,
     movement_rate,
 )
-from slantbore.models.tables import Species, species
+from slantbore.models.wood.tables import Species, species
 
 
 def test_worked_example_flat_sawn() -> None:

@@ -11,9 +11,9 @@ import math
 
 import pytest
 
-from slantbore.models.project import Limits
-from slantbore.models.screws import fastenings, gauge_for, longest_shoulder, usual_shoulder
-from slantbore.models.tables import (
+from slantbore.models.piece.project import Limits
+from slantbore.models.wood.screws import fastenings, gauge_for, longest_shoulder, usual_shoulder
+from slantbore.models.wood.tables import (
     DrillRow,
     default_drill,
     drills,

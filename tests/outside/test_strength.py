@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from slantbore.models import strength
-from slantbore.models.tables import MM_PER_INCH, screw_kinds, species
+from slantbore.models.wood import strength
+from slantbore.models.wood.tables import MM_PER_INCH, screw_kinds, species
 
 N_PER_LBF = 4.4482216
 

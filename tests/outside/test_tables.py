@@ -13,7 +13,7 @@ import math
 
 import pytest
 
-from slantbore.models.tables import (
+from slantbore.models.wood.tables import (
     ScrewKind,
     SheetGood,
     Species,

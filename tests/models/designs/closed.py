@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from slantbore.models.convex import all_standing, boxes_meet, joined_box, meets
 from slantbore.models.designs import piece_models
-from slantbore.models.errors import RecipeError
-from slantbore.models.geometry import dot
+from slantbore.models.maths.geometry import dot
+from slantbore.models.piece.convex import all_standing, boxes_meet, joined_box, meets
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.errors import RecipeError
 
 TOUCHING = 1e-6  # mm
 

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slantbore.models.board import BOTTOM, TOP
-from slantbore.models.errors import RecipeError
+from slantbore.models.judging.study import Study
+from slantbore.models.piece.board import BOTTOM, TOP
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check
-from slantbore.models.project import Project
-from slantbore.models.study import Study
+from slantbore.models.words.errors import RecipeError
 
 from .closed import assert_closed, closed_or_refused, planned
 

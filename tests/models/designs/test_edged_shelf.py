@@ -8,15 +8,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from slantbore.models.board import BACK, BOTTOM, FRONT, TOP, Board
-from slantbore.models.convex import meets, standing
 from slantbore.models.designs import piece_models
 from slantbore.models.designs._shelf_load import Section, sag
-from slantbore.models.errors import RecipeError
-from slantbore.models.loads import USUAL_LOAD
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
+from slantbore.models.piece.convex import meets, standing
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.wood.loads import USUAL_LOAD
+from slantbore.models.words.errors import RecipeError
 
 INCH = 25.4
 HEAD = """\

@@ -13,18 +13,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slantbore.models.assembly import Statement, outward, shared_area, solve, trace
-from slantbore.models.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
 from slantbore.models.designs import piece_models
 from slantbore.models.designs.free_form import STARTER
-from slantbore.models.errors import RecipeError
-from slantbore.models.geometry import Pose, dot
-from slantbore.models.joints import join
-from slantbore.models.meetings import Meeting
+from slantbore.models.maths.geometry import Pose, dot
+from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
+from slantbore.models.piece.project import Joint, Project
+from slantbore.models.placing.assembly import Statement, outward, shared_area, solve, trace
+from slantbore.models.placing.joints import join
+from slantbore.models.placing.meetings import Meeting
+from slantbore.models.placing.shop import Shop
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Joint, Project
-from slantbore.models.recipe import parse_recipe
-from slantbore.models.shop import Shop
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.errors import RecipeError
 
 ROOT = Path(__file__).parents[3]
 BAD = sorted((ROOT / "tests" / "bad_recipes" / "free-form").glob("*.yaml"))

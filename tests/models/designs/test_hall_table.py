@@ -10,14 +10,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from slantbore.models.board import BACK, BOTTOM, FRONT, TOP, Board
-from slantbore.models.convex import meets, standing
 from slantbore.models.designs import designs, piece_models
-from slantbore.models.errors import RecipeError
-from slantbore.models.geometry import dot
+from slantbore.models.maths.geometry import dot
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
+from slantbore.models.piece.convex import meets, standing
+from slantbore.models.piece.project import Joint, Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Joint, Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.errors import RecipeError
 
 HEAD = """\
 name: tables

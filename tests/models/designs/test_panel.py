@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slantbore.models.board import BOTTOM, TOP
 from slantbore.models.designs import designs, piece_models
-from slantbore.models.errors import RecipeError
+from slantbore.models.piece.board import BOTTOM, TOP
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import check, plan
-from slantbore.models.project import Project
-from slantbore.models.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.errors import RecipeError
 
 HEAD = """\
 name: tops

@@ -1,0 +1,4 @@
+"""Colours and pictures.
+
+Imports models.
+"""

@@ -1,0 +1,4 @@
+"""The page while the recipe is edited: its server and its session.
+
+Imports models, solids, page.
+"""

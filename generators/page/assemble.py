@@ -1,0 +1,31 @@
+"""From solids to the page's shapes, each distinct board meshed once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from ...models.piece.project import Project
+from .mesh import CHORD_MM, shape_json
+from .scene import scene_of, shape_name
+
+if TYPE_CHECKING:
+    from ..solids.solids import Solids
+    from ..writers import Product
+
+
+def shapes_of(project: Project, solids: Solids) -> dict[str, Any]:
+    """Shape name to what the page draws of it."""
+    from ..solids.meshing import mesh_of
+
+    shapes: dict[str, Any] = {}
+    for board in project.boards:
+        name = shape_name(project, board)
+        if name not in shapes:
+            shapes[name] = shape_json(mesh_of(solids.own_solid(board.name), CHORD_MM), board)
+    return shapes
+
+
+def product_scene(product: Product) -> dict[str, Any]:
+    """The scene of a built product, shapes and all."""
+    shapes = shapes_of(product.project, product.solids)
+    return scene_of(product.project, product.findings, shapes)

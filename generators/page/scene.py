@@ -1,0 +1,239 @@
+"""Project, meshes and findings as the plain data that the page shows: mm beside printed text."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from ...models.maths.geometry import along, dot, unit
+from ...models.piece.board import Board, Face
+from ...models.piece.groups import shape_key
+from ...models.piece.markout import mark_out
+from ...models.piece.project import Bore, Finding, Project
+from ...models.words.lengths import Unit, format_length
+from ..drawing.colours import stock_colour
+from ..telling.report import SEVERITIES, checked, length, ordered
+from .apart import gap, openings, travel
+
+_KEY_LENGTH = 16
+
+
+def scene_of(
+    project: Project, findings: Iterable[Finding], shapes: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """Everything that the page shows.
+
+    Args:
+        project: boards, joints and bores, placed.
+        findings: of closed form and proof together.
+        shapes: what `shape_json` gives, by shape name; a live page asks for them as it needs them.
+    """
+    found = ordered(project, findings)
+    return {
+        "name": project.name,
+        "unit": project.unit,
+        "boards": [_board(board, project) for board in project.boards],
+        "joints": _joints(project),
+        "bores": [_bore(bore, project) for bore in project.bores],
+        "findings": [_finding(finding, project) for finding in found],
+        "checked": _checked(project, found),
+        "apart": _apart(project),
+        "hardware": [
+            {"name": h.name, "detail": h.detail, "quantity": h.quantity, "piece": h.piece}
+            for h in project.hardware
+        ],
+        "reports": list(project.reports),
+        "shapes": dict(sorted((shapes or {}).items())),
+    }
+
+
+def shape_name(project: Project, board: Board) -> str:
+    """A short name for a board's shape; like boards have one name, whatever the run.
+
+    Sides are part of it beside the geometry, since the page colours faces by them.
+    """
+    sides = [face.side for face in _faces(board)]
+    text = repr((shape_key(project, board), sides))
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()[:_KEY_LENGTH]
+
+
+def _checked(project: Project, findings: Iterable[Finding]) -> dict[str, int]:
+    """What stands behind the verdict, and how many findings of each kind there are."""
+    severities = [finding.severity for finding in findings]
+    return {
+        **checked(project),
+        **{severity: severities.count(severity) for severity in SEVERITIES},
+    }
+
+
+def _faces(board: Board) -> list[Face]:
+    return [*board.faces, *(face for cut in board.cuts for face in cut.faces)]
+
+
+def _board(board: Board, project: Project) -> dict[str, Any]:
+    sizes = (board.length, board.width, board.thickness)
+    return {
+        "name": board.name,
+        "piece": board.piece,
+        "role": board.role,
+        "hand": board.hand,
+        "stock": board.stock.title,
+        "stockLabel": board.stock.label,
+        "kind": board.stock.kind,
+        "colour": [*stock_colour(board.stock)],
+        "sizes": list(sizes),
+        "size": [format_length(size, project.unit) for size in sizes],
+        "shape": shape_name(project, board),
+        "pose": {"origin": board.pose.origin, "x": board.pose.x, "y": board.pose.y},
+        "faces": [{"side": f.side, "name": f.name, "seen": f.seen} for f in _faces(board)],
+        "joints": [j.name for j in project.joints if board.name in (j.first, j.second)],
+    }
+
+
+def _joints(project: Project) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": joint.name,
+            "kind": joint.kind,
+            "first": joint.first,
+            "second": joint.second,
+            "faces": [
+                project.board_named[joint.first].face(joint.first_face).name,
+                project.board_named[joint.second].face(joint.second_face).name,
+            ],
+            "bores": [bore.name for bore in joint.bores],
+        }
+        for joint in project.joints
+    ]
+
+
+def _bore(bore: Bore, project: Project) -> dict[str, Any]:
+    board, unit_ = project.board_named[bore.board], project.unit
+    mark = mark_out(board, bore)
+    pocket = board.face(bore.pocket_face)
+    screw = bore.screw
+    return {
+        "name": bore.name,
+        "joint": bore.joint,
+        "board": bore.board,
+        "mate": bore.mate,
+        "face": pocket.name,
+        "pocketNormal": pocket.plane.normal,
+        "slope": bore.slope,
+        "swing": bore.swing,
+        "exit": bore.exit,
+        "back": bore.back,
+        "shoulder": bore.shoulder,
+        "counterbore": bore.drill.counterbore_radius,
+        "mouth": mark.mouth,
+        "travel": travel(project, bore),
+        "drill": bore.drill.name,
+        "depth": format_length(mark.depth, unit_),
+        "screw": {
+            "title": screw.title,
+            "length": screw.length,
+            "radius": screw.radius,
+            "headRadius": screw.head_radius,
+            "headHeight": screw.head_height,
+        },
+        "marks": _marks(board, bore, unit_),
+    }
+
+
+def _marks(board: Board, bore: Bore, unit_: Unit) -> list[dict[str, Any]]:
+    """The two marking-out distances as lines on the pocket face, board frame."""
+    mark = mark_out(board, bore)
+    up = board.face(bore.pocket_face).plane.normal
+    normal = board.face(bore.joint_face).plane.normal
+    line = unit(along(normal, up, -dot(normal, up)))
+    at_end = mark.end.side == bore.joint_face
+    square = mark.from_end if at_end else mark.from_edge
+    run = mark.from_edge if at_end else mark.from_end
+    foot = along(mark.mouth, line, square)
+    inner, outer = (mark.end, mark.edge) if at_end else (mark.edge, mark.end)
+    return [
+        {
+            "a": mark.corner,
+            "b": foot,
+            "up": up,
+            "out": line,
+            "mm": run,
+            "text": format_length(run, unit_),
+            "from": outer.name,
+        },
+        {
+            "a": foot,
+            "b": mark.mouth,
+            "up": up,
+            "out": line,
+            "mm": square,
+            "text": format_length(square, unit_),
+            "from": inner.name,
+        },
+    ]
+
+
+def _finding(finding: Finding, project: Project) -> dict[str, Any]:
+    unit_ = project.unit
+    board = project.board_named.get(finding.board)
+    boards = [finding.board] if board else []
+    for bore in project.bores:
+        if bore.name == finding.bore:
+            boards += [bore.board, bore.mate]
+    for joint in project.joints:
+        if joint.name == finding.joint:
+            boards += [joint.first, joint.second]
+
+    def text(mm: float | None) -> str:
+        return "" if mm is None else length(mm, unit_)
+
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "message": finding.message,
+        "board": finding.board,
+        "joint": finding.joint,
+        "bore": finding.bore,
+        "face": finding.face,
+        "measured": text(finding.measured),
+        "needed": text(finding.needed),
+        "remedy": finding.remedy,
+        "boards": sorted(set(boards)),
+        "mark": _mark(finding, board, unit_),
+    }
+
+
+def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] | None:
+    """The short line across what was measured, in the project's frame.
+
+    It runs square to the face, from the point to the face's plane, or into the wood where the point
+    lies on that plane.
+    """
+    if finding.point is None:
+        return None
+    start, end = finding.point, finding.point
+    face = next((f for f in _faces(board) if f.name == finding.face), None) if board else None
+    if board is not None and face is not None and finding.measured is not None:
+        gap = face.plane.gap(board.pose.local_point(finding.point))
+        if any(face is part for cut in board.cuts for part in cut.faces):
+            gap = -gap  # the plane of a cut's region faces the wood
+        reach = gap if abs(gap) > 1e-3 else -finding.measured
+        end = along(finding.point, board.pose.direction(face.plane.normal), reach)
+    label = "" if finding.measured is None else length(finding.measured, unit_)
+    return {"a": start, "b": end, "text": label or finding.severity}
+
+
+def _apart(project: Project) -> dict[str, Any]:
+    """The steps of the assembly, and by how much (mm) each opens when it is undone."""
+    steps = [
+        {
+            "boards": step.boards,
+            "onto": step.onto,
+            "way": step.way,
+            "joints": step.joints,
+            "screws": step.screws,
+        }
+        for step in openings(project)
+    ]
+    return {"gap": gap(project), "steps": steps}

@@ -1,0 +1,46 @@
+"""What the codes of the proof on solids mean: kept apart, so that telling it needs no kernel."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from ...models.judging.rules import Page, pages
+
+PROOF_PAGES = (
+    Page(
+        "overlap",
+        "Two boards share wood",
+        """Every pair of placed solids is intersected by the kernel; more than 0.000001 mm3 in
+common is an overlap. Boards whose blanks a plane keeps apart are not asked about: they cannot
+share any.""",
+    ),
+    Page(
+        "gap",
+        "The two faces of a joint do not meet",
+        """The faces that a joint names must lie in one plane within 0.000001 mm, look at each
+other, and share some area on the solids. Panels in grooves and loose parts are held, not pressed,
+and are left out.""",
+    ),
+    Page(
+        "stray-screw",
+        "A screw runs into a board that is no part of its joint",
+        """Each screw, as a solid with its head, is intersected with every board other than the
+two of its joint; any volume in common fails. Through a mitre a screw may reach a third board.""",
+    ),
+    Page(
+        "disagreement",
+        "The closed form and the solids do not agree",
+        """Every wall is known twice: in closed form, which placed the pockets, and as an exact
+distance on the very solids that are exported; so is the distance between two bores of a board, or
+of a bore and a round hole, that come near each other. The closed form must never say more wood
+than the solid has, beyond 0.000001 mm. It is a fault of the program, and no verdict of that build
+can be trusted.""",
+    ),
+)
+
+
+def all_pages() -> Mapping[str, Page]:
+    """The page of every code that a finding can carry, sorted."""
+    found = {**pages(), **{page.code: page for page in PROOF_PAGES}}
+    return MappingProxyType(dict(sorted(found.items())))

@@ -1,0 +1,440 @@
+"""The boards and screws of a project as exact solids: one kernel boolean per distinct board."""
+
+from __future__ import annotations
+
+from .kernel import cq  # first, for it says what is missing where the kernel does not load
+
+# isort: split
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations
+
+import numpy as np
+from OCP.BRep import BRep_Builder
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+from OCP.BRepBuilderAPI import (
+    BRepBuilderAPI_MakeEdge,
+    BRepBuilderAPI_MakeFace,
+    BRepBuilderAPI_MakeVertex,
+    BRepBuilderAPI_MakeWire,
+)
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
+from OCP.GeomAbs import GeomAbs_Plane
+from OCP.gp import gp_Ax1, gp_Ax3, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf
+from OCP.TopAbs import TopAbs_REVERSED
+from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex
+from OCP.TopTools import TopTools_ListOfShape
+
+from ...models.maths.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit
+from ...models.piece.board import Board, Cut, Face, Hole
+from ...models.piece.groups import Key, bores_in, lean, pilots_into, screw_frame, shape_key, upright
+from ...models.piece.project import Bore, Project, Screw
+from ...models.words.errors import SlantboreError
+from .meshing import Mesh, mesh_of
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, how many are done, and how many there are."""
+
+_ON_PLANE = 1e-6  # mm; ten times the kernel's tolerance
+_PARALLEL = 1e-9
+_AIR = 1.0  # mm that a tool reaches past the wood
+_INFLATED = 10.0  # mm that a cut left open reaches past the blank
+
+
+class SolidError(SlantboreError):
+    """A board or a screw that does not come out as one sound solid."""
+
+
+@dataclass(frozen=True)
+class Solids:
+    """Exact solids of a project; shapes of like boards and screws are held once.
+
+    Attributes:
+        project: what they were built from.
+        shapes: one solid per distinct board, in the board's own frame.
+        key_of: name of a board to its key in `shapes`.
+        screws: one solid per kind of screw, its seat at the origin and its head towards +z.
+        screw_of: name of a bore to its screw.
+    """
+
+    project: Project
+    shapes: Mapping[Key, cq.Solid]
+    key_of: Mapping[str, Key]
+    screws: Mapping[Screw, cq.Solid]
+    screw_of: Mapping[str, Screw]
+    _meshes: dict[int, Mesh] = field(default_factory=dict, repr=False, compare=False)
+
+    def mesh(self, solid: cq.Solid) -> Mesh:
+        """The mesh of one of `shapes` or `screws`, made once for all the formats that want it."""
+        if id(solid) not in self._meshes:
+            self._meshes[id(solid)] = mesh_of(solid)
+        return self._meshes[id(solid)]
+
+    def own_solid(self, name: str) -> cq.Solid:
+        """A board's solid in the board's own frame."""
+        return self.shapes[self.key_of[name]]
+
+    def board_solid(self, name: str) -> cq.Solid:
+        """A board's solid where it stands in the project (shares the geometry, no copy)."""
+        return self.own_solid(name).moved(location(self.project.board_named[name].pose))
+
+    def screw_solid(self, name: str) -> cq.Solid:
+        """The screw of the bore so named, where it sits in the project."""
+        return self.screws[self.screw_of[name]].moved(location(self.screw_pose(name)))
+
+    def screw_pose(self, name: str) -> Pose:
+        """Where the screw of the bore so named sits in the project."""
+        bore = next(bore for bore in self.project.bores if bore.name == name)
+        seat, back = screw_frame(self.project, bore)
+        return Pose(seat, *upright(back))
+
+
+def solidify(project: Project, progress: Progress | None = None) -> Solids:
+    """Build every distinct board and screw of a project.
+
+    Raises:
+        SolidError: a board falls apart, vanishes or is not sound; the message names it.
+    """
+    key_of = {board.name: shape_key(project, board) for board in project.boards}
+    first: dict[Key, Board] = {}
+    for board in project.boards:
+        first.setdefault(key_of[board.name], board)
+    shapes: dict[Key, cq.Solid] = {}
+    for done, (key, board) in enumerate(first.items()):
+        if progress:
+            progress(board.name, done, len(first))
+        shapes[key] = bored_solid(project, board)
+    screw_of = {bore.name: bore.screw for bore in project.bores}
+    screws = {screw: screw_solid(screw) for screw in dict.fromkeys(screw_of.values())}
+    if progress:
+        progress("solids", len(first), len(first))
+    return Solids(project, shapes, key_of, screws, screw_of)
+
+
+# --- boards ------------------------------------------------------------------------------------
+
+
+def bored_solid(project: Project, board: Board) -> cq.Solid:
+    """The finished board in its own frame."""
+    tools = _cutting_tools(board)
+    tools += [bore_tool(board, bore) for bore in bores_in(project, board)]
+    for pilot in pilots_into(project, board):
+        reach = pilot.radius * lean(pilot.back, board.face(pilot.face).plane.normal) + _AIR
+        steps = [(-pilot.depth, pilot.radius), (reach, pilot.radius)]
+        tools.append(turned_solid(pilot.entry, pilot.back, steps))
+    return _cut(board, blank_solid(board), tools)
+
+
+def unbored_solid(board: Board) -> cq.Solid:
+    """The board in its own frame with its cuts and holes, before any pocket is drilled."""
+    return _cut(board, blank_solid(board), _cutting_tools(board))
+
+
+def blank_solid(board: Board) -> cq.Solid:
+    """The convex blank in the board's own frame, nothing taken out of it."""
+    return polytope([face.plane for face in board.faces], board.name)
+
+
+def blank_corners(board: Board) -> Array:
+    """Corners of the blank in the board's frame, (n, 3) in mm."""
+    return _corners([face.plane for face in board.faces])[0]
+
+
+def cut_solid(board: Board, cut: Cut) -> cq.Solid:
+    """The region of a cut in the board's frame, closed off outside the blank."""
+    planes = [face.plane for face in cut.faces]
+    for axis, size in enumerate((board.length, board.width, board.thickness)):
+        x, y, z = (float(axis == k) for k in range(3))
+        planes.append(Plane((x, y, z), size + _INFLATED))
+        planes.append(Plane((-x, -y, -z), _INFLATED))
+    return polytope(planes, f"{board.name}: {cut.name}")
+
+
+def bore_tool(board: Board, bore: Bore, shank: float = 0.0) -> cq.Solid:
+    """What the stepped drill sweeps, in the board's frame, from the air past the joint to the air.
+
+    Args:
+        board: the bored board.
+        bore: one of its bores.
+        shank: radius (mm) that counts instead of the pilot's where it is the larger.
+    """
+    pilot = max(bore.pilot_radius, shank)
+    below = pilot * lean(bore.back, board.face(bore.joint_face).plane.normal) + _AIR
+    below += bore.slot / 2  # the ends of a slot meet the joint face earlier or later
+    steps = [
+        (-below, pilot),
+        (bore.shoulder, pilot),
+        (bore.shoulder, bore.drill.counterbore_radius),
+        (max(bore.run_out(board), bore.shoulder + _AIR), bore.drill.counterbore_radius),
+    ]
+    tool = turned_solid(bore.exit, bore.back, steps)
+    if bore.slot <= 0:
+        return tool
+    slot = slot_solid(bore.exit, bore.back, bore.pilot_shifts[0], -below, bore.shoulder, pilot)
+    return one_solid(tool.fuse(slot), f"{board.name}: {bore.name}")
+
+
+def hole_tool(board: Board, hole: Hole) -> cq.Solid:
+    """What a straight drill sweeps for a round hole, in the board's frame."""
+    # A slanted hole starts far enough outside for its mouth to be cut whole.
+    leans = [
+        lean(hole.inward, face.plane.normal)
+        for face in board.faces
+        if abs(face.plane.gap(hole.mouth)) <= _ON_PLANE
+    ]
+    start = -hole.radius * max(leans, default=0.0) - _AIR
+    return turned_solid(hole.mouth, hole.inward, [(start, hole.radius), (hole.depth, hole.radius)])
+
+
+def slot_solid(
+    origin: Vec, axis: Vec, shift: Vec, start: float, end: float, radius: float
+) -> cq.Solid:
+    """A round rod moved sideways by `shift` both ways, with all that it passes through.
+
+    Args:
+        origin: point of the rod's axis (mm).
+        axis: unit vector.
+        shift: square to the axis (mm).
+        start: distance from `origin` along the axis where the rod starts.
+        end: where it ends.
+        radius: of the rod.
+    """
+    way = unit(shift)
+    side = cross(axis, way)
+    base = along(origin, axis, start)
+    ends = [along(base, shift, 1.0), along(base, shift, -1.0)]
+
+    def point(end: int, across: float, out: float) -> cq.Vector:
+        return cq.Vector(*along(along(ends[end], side, across * radius), way, out * radius))
+
+    outline = cq.Wire.assembleEdges(
+        [
+            cq.Edge.makeThreePointArc(point(0, -1, 0), point(0, 0, 1), point(0, 1, 0)),
+            cq.Edge.makeLine(point(0, 1, 0), point(1, 1, 0)),
+            cq.Edge.makeThreePointArc(point(1, 1, 0), point(1, 0, -1), point(1, -1, 0)),
+            cq.Edge.makeLine(point(1, -1, 0), point(0, -1, 0)),
+        ]
+    )
+    travel = along((0.0, 0.0, 0.0), axis, end - start)
+    return cq.Solid.extrudeLinear(outline, [], cq.Vector(*travel))
+
+
+def one_solid(shape: cq.Shape, name: str) -> cq.Solid:
+    """The one sound solid that a boolean left.
+
+    Raises:
+        SolidError: it left none, or several, or one that is not sound.
+    """
+    parts = shape.Solids()
+    if len(parts) != 1 or not parts[0].isValid():
+        raise SolidError(f"{name} does not come out as one sound solid")
+    return parts[0]
+
+
+def screw_solid(screw: Screw) -> cq.Solid:
+    """A screw, its seat at the origin and its head towards +z; the thread is a plain cylinder."""
+    steps = [
+        (-screw.length, screw.radius),
+        (0.0, screw.radius),
+        (0.0, screw.head_radius),
+        (screw.head_height, screw.head_radius),
+    ]
+    return turned_solid((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), steps)
+
+
+def _cutting_tools(board: Board) -> list[cq.Solid]:
+    tools = [cut_solid(board, cut) for cut in board.cuts]
+    tools += [hole_tool(board, hole) for hole in board.holes]
+    return tools
+
+
+def _cut(board: Board, blank: cq.Solid, tools: Sequence[cq.Solid]) -> cq.Solid:
+    if not tools:
+        return blank
+    operation = BRepAlgoAPI_Cut()
+    operation.SetArguments(shape_list([blank]))
+    operation.SetTools(shape_list(tools))
+    operation.SetRunParallel(False)  # the order of the result must not depend on threads
+    operation.Build()
+    if not operation.IsDone():
+        raise SolidError(f"{board.name}: the kernel could not cut it")
+    parts = cq.Shape.cast(operation.Shape()).Solids()
+    if len(parts) != 1:
+        what = "nothing is left of it" if not parts else f"it falls into {len(parts)} pieces"
+        raise SolidError(f"{board.name}: with its cuts and bores {what}")
+    solid = parts[0]
+    if not solid.isValid():
+        raise SolidError(f"{board.name}: its cuts and bores do not leave a sound solid")
+    return solid
+
+
+# --- shapes ------------------------------------------------------------------------------------
+
+
+def location(pose: Pose) -> cq.Location:
+    """The kernel's location for a pose."""
+    move = gp_Trsf()
+    move.SetDisplacement(gp_Ax3(), gp_Ax3(gp_Pnt(*pose.origin), gp_Dir(*pose.z), gp_Dir(*pose.x)))
+    return cq.Location(move)
+
+
+def shape_list(shapes: Iterable[cq.Shape]) -> TopTools_ListOfShape:
+    """Shapes as the kernel's list."""
+    found = TopTools_ListOfShape()
+    for shape in shapes:
+        found.Append(shape.wrapped)
+    return found
+
+
+def turned_solid(origin: Vec, axis: Vec, steps: Sequence[tuple[float, float]]) -> cq.Solid:
+    """A stepped round solid.
+
+    Args:
+        origin: point of the axis (mm).
+        axis: unit vector.
+        steps: (distance from `origin` along the axis, radius there), in order; a step of the
+            radius has two entries at one distance.
+    """
+    across, _ = upright(axis)
+    outline = [along(origin, axis, steps[0][0])]
+    for distance, radius in steps:
+        corner = along(along(origin, axis, distance), across, radius)
+        # Equal radii on both sides of a step leave no shoulder and no corner.
+        if corner != outline[-1]:
+            outline.append(corner)
+    outline.append(along(origin, axis, steps[-1][0]))
+    wire = cq.Wire.makePolygon([cq.Vector(*p) for p in outline], close=True)
+    face = BRepBuilderAPI_MakeFace(wire.wrapped, True).Face()
+    turn = BRepPrimAPI_MakeRevol(face, gp_Ax1(gp_Pnt(*origin), gp_Dir(*axis)))
+    solid = cq.Shape.cast(turn.Shape())
+    if not isinstance(solid, cq.Solid):
+        raise SolidError("a drill or a screw does not come out as a solid")
+    return solid
+
+
+def polytope(planes: Sequence[Plane], name: str) -> cq.Solid:
+    """The convex solid inside all planes, with shared corners and edges.
+
+    Args:
+        planes: half-spaces; one that touches nothing is left out.
+        name: what to call it in an error.
+
+    Raises:
+        SolidError: the planes leave nothing, or leave it open.
+    """
+    corners, rims = _corners(planes)
+    if len(corners) < 4:
+        raise SolidError(f"{name}: its faces leave no solid")
+    vertices = [BRepBuilderAPI_MakeVertex(gp_Pnt(*map(float, p))).Vertex() for p in corners]
+    edges: dict[tuple[int, int], TopoDS_Edge] = {}
+    uses: dict[tuple[int, int], int] = {}
+    builder = BRep_Builder()
+    shell = TopoDS_Shell()
+    builder.MakeShell(shell)
+    for plane, rim in zip(planes, rims, strict=True):
+        if len(rim) < 3:
+            continue
+        wire = BRepBuilderAPI_MakeWire()
+        for a, b in zip(rim, rim[1:] + rim[:1], strict=True):
+            key = (min(a, b), max(a, b))
+            if key not in edges:
+                edges[key] = _edge(vertices[key[0]], vertices[key[1]])
+            uses[key] = uses.get(key, 0) + 1
+            edge = edges[key]
+            wire.Add(edge if a < b else TopoDS.Edge_s(edge.Reversed()))
+        on = gp_Pnt(*map(float, corners[rim[0]]))
+        face = BRepBuilderAPI_MakeFace(gp_Pln(on, gp_Dir(*plane.normal)), wire.Wire(), True)
+        builder.Add(shell, face.Face())
+    if any(count != 2 for count in uses.values()):
+        raise SolidError(f"{name}: its faces do not close")
+    shell.Closed(True)
+    solid = TopoDS_Solid()
+    builder.MakeSolid(solid)
+    builder.Add(solid, shell)
+    # Flat faces whose edges each serve two of them are sound; what is cut from it is checked.
+    return cq.Solid(solid)
+
+
+def _edge(a: TopoDS_Vertex, b: TopoDS_Vertex) -> TopoDS_Edge:
+    return BRepBuilderAPI_MakeEdge(a, b).Edge()
+
+
+def _corners(planes: Sequence[Plane]) -> tuple[Array, list[list[int]]]:
+    """Corners (n, 3) of the convex solid inside all planes, and each plane's rim.
+
+    Three planes at a time are intersected; what lies inside all the others is a corner. A rim
+    lists corners counter-clockwise as seen from outside.
+    """
+    normals = np.array([plane.normal for plane in planes])
+    offsets = np.array([plane.offset for plane in planes])
+    triples = np.array(list(combinations(range(len(planes)), 3)))
+    square = np.abs(np.linalg.det(normals[triples])) > _PARALLEL
+    points = np.linalg.solve(normals[triples[square]], offsets[triples[square]][..., None])[..., 0]
+    points = points[(points @ normals.T <= offsets + _ON_PLANE).all(axis=1)]
+    near = (np.abs(points[:, None] - points) <= _ON_PLANE).all(axis=2)
+    corners = points[~np.tril(near, -1).any(axis=1)]  # of equal points the first
+    held = np.abs(corners @ normals.T - offsets) <= _ON_PLANE
+    rims: list[list[int]] = []
+    for normal, touching in zip(normals, held.T, strict=True):
+        on = np.flatnonzero(touching)
+        if len(on) < 3:
+            rims.append([])
+            continue
+        x, y = upright((float(normal[0]), float(normal[1]), float(normal[2])))
+        out = corners[on] - corners[on].mean(axis=0)
+        turn = np.arctan2(out @ np.array(y), out @ np.array(x))
+        rims.append([int(i) for i in on[np.argsort(turn, kind="stable")]])
+    return corners, rims
+
+
+# --- faces -------------------------------------------------------------------------------------
+
+
+def outward_faces(board: Board) -> tuple[tuple[Face, Cut | None], ...]:
+    """Every flat face of the board with the cut it belongs to; all planes turned outward."""
+    found: list[tuple[Face, Cut | None]] = [(face, None) for face in board.faces]
+    for cut in board.cuts:
+        for face in cut.faces:
+            n = face.plane.normal
+            out = Plane((-n[0], -n[1], -n[2]), -face.plane.offset)
+            found.append((Face(face.side, face.name, out, face.seen), cut))
+    return tuple(found)
+
+
+def faces_of(solid: cq.Solid, plane: Plane, within: Cut | None = None) -> tuple[cq.Face, ...]:
+    """The flat faces of a solid that lie on an outward plane.
+
+    Args:
+        solid: in the frame of `plane`.
+        plane: outward.
+        within: only faces whose corners all lie in the region of this cut.
+    """
+    found = []
+    for face in solid.Faces():
+        flat = face_plane(face)
+        if flat is None or dot(flat.normal, plane.normal) < 1 - _PARALLEL:
+            continue
+        corners: list[Vec] = [v.toTuple() for v in face.Vertices()]
+        if any(abs(plane.gap(p)) > _ON_PLANE for p in corners):
+            continue
+        if within is not None and any(
+            side.plane.gap(p) < -_ON_PLANE for side in within.faces for p in corners
+        ):
+            continue
+        found.append(face)
+    return tuple(found)
+
+
+def face_plane(face: cq.Face) -> Plane | None:
+    """The outward plane of a flat face; None for a round one."""
+    surface = BRepAdaptor_Surface(face.wrapped)
+    if surface.GetType() != GeomAbs_Plane:
+        return None
+    flat = surface.Plane()
+    axis, place = flat.Axis().Direction(), flat.Location()
+    sign = -1.0 if face.wrapped.Orientation() == TopAbs_REVERSED else 1.0
+    if not flat.Direct():
+        sign = -sign
+    normal = (sign * axis.X(), sign * axis.Y(), sign * axis.Z())
+    return Plane(normal, dot(normal, (place.X(), place.Y(), place.Z())))

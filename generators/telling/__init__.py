@@ -1,0 +1,4 @@
+"""Findings and plans in words.
+
+Imports models.
+"""

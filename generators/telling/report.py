@@ -1,0 +1,309 @@
+"""Findings and placements as a maker reads them, and as one JSON document."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, get_args
+
+from ... import __version__
+from ...models.judging.study import study_of
+from ...models.piece.project import Bore, Finding, Project, Severity
+from ...models.words.errors import RecipeError
+from ...models.words.lengths import Unit, format_length
+from .steps import step_lines
+
+FORMAT = "slantbore/findings/1"
+PROBLEMS_FORMAT = "slantbore/problems/1"
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+
+_HEADINGS = {"fails": "What fails", "warns": "What to watch", "notes": "Worth knowing"}
+
+
+def ordered(project: Project, findings: Iterable[Finding]) -> list[Finding]:
+    """Sort findings by severity, then by the order of the boards in the project, then by rule."""
+    place = {board.name: number for number, board in enumerate(project.boards)}
+    return sorted(
+        findings,
+        key=lambda f: (
+            SEVERITIES.index(f.severity),
+            place.get(f.board, len(place)),
+            f.rule,
+            f.joint,
+            f.bore,
+            f.face,
+            f.message,
+        ),
+    )
+
+
+def exit_status(findings: Iterable[Finding]) -> int:
+    """Return 1 when a finding fails, else 0."""
+    return int(any(finding.severity == "fails" for finding in findings))
+
+
+def length(mm: float, unit: Unit) -> str:
+    """Print a length in the recipe's unit; in inches the millimetres follow when it was rounded."""
+    text = format_length(mm, unit)
+    return f"{text} ({format_length(mm, 'mm')})" if text.startswith("~") else text
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """Return `1 board` or `4 boards`."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def checked(project: Project) -> dict[str, int]:
+    """Count what the verdict covers: the walls and distances are those of the closed form."""
+    study = study_of(project)
+    return {
+        "boards": len(project.boards),
+        "joints": len(project.joints),
+        "bores": len(project.bores),
+        "screws": len(project.bores),
+        "faces": sum(len(board.faces) for board in project.boards),
+        "faces_that_show": sum(
+            face.seen == "show" for board in project.boards for face in board.faces
+        ),
+        "walls": len(study.closed),
+        "distances_between_bores": len(study.nearness),
+    }
+
+
+# --- text ----------------------------------------------------------------------------------------
+
+
+def report(project: Project, findings: Iterable[Finding], how: str) -> str:
+    """Return the whole text: placements, findings, and what was checked.
+
+    Args:
+        project: the project, placed.
+        findings: what the rules, and perhaps the proof, had to say.
+        how: the way the verdict was reached, for the last line ("in closed form").
+    """
+    found = ordered(project, findings)
+    blocks = [_placements(project), step_lines(project), list(project.reports)]
+    for severity in SEVERITIES:
+        some = [finding for finding in found if finding.severity == severity]
+        if some:
+            blocks.append([_HEADINGS[severity], *finding_lines(some, project.unit)])
+    blocks += [[hint] for hint in _keys_hint(found)]
+    blocks.append([summary(project, found, how)])
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _keys_hint(findings: Iterable[Finding]) -> Iterator[str]:
+    """How a recipe says that one joint or pocket is bored otherwise, by the first that may be."""
+    for finding in findings:
+        for change in finding.changes:
+            told: dict[str, dict[str, str]] = {}
+            for path, value in change.keys:
+                if len(path) == 5 and path[2] == "otherwise":
+                    told.setdefault(str(path[3]), {})[str(path[4])] = value
+            if told:
+                said = [
+                    f"{name}: {{{', '.join(f'{key}: {value}' for key, value in keys.items())}}}"
+                    for name, keys in told.items()
+                ]
+                yield (
+                    "A change of one joint or pocket stands under its piece in the recipe, as in\n"
+                    f"  otherwise: {{{', '.join(said)}}}"
+                )
+                return
+
+
+def finding_lines(findings: Sequence[Finding], unit: Unit) -> Iterator[str]:
+    """Yield the lines of findings in order: the verdict, where, and what to change.
+
+    What is said of several places in the same words is said once, with the places below.
+    """
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for finding in findings:
+        said = finding.message + _measure(finding, unit)
+        key = (finding.severity, finding.rule, said, finding.remedy)
+        alike.setdefault(key, []).append(_subject(finding))
+    remedies = [remedy for *_, remedy in alike] + [""]
+    for number, ((severity, rule, said, remedy), subjects) in enumerate(alike.items(), start=1):
+        places = list(dict.fromkeys(place for place in subjects if place))
+        if len(places) == 1:
+            said = f"{places[0]}: {said}"
+        yield f"  {severity}  {rule}  {said}"
+        if len(places) > 1:
+            yield f"         at: {'; '.join(places)}"
+        if remedy and remedies[number] != remedy:
+            yield f"         change: {remedy}"
+
+
+def _subject(finding: Finding) -> str:
+    """What a finding is about, unless its message says so itself."""
+    names = [name for name in (finding.board, finding.bore or finding.joint) if name]
+    return "" if any(name in finding.message for name in names) else ", ".join(names)
+
+
+def summary(project: Project, findings: Sequence[Finding], how: str) -> str:
+    """Say how many findings there are and what was looked at."""
+    count = {s: sum(finding.severity == s for finding in findings) for s in SEVERITIES}
+    verdict = ", ".join(
+        text
+        for text in (
+            counted(count["fails"], "finding fails", "findings fail")
+            if count["fails"]
+            else "nothing fails",
+            counted(count["warns"], "warning") if count["warns"] else "",
+            counted(count["notes"], "note") if count["notes"] else "",
+        )
+        if text
+    )
+    of = checked(project)
+    return (
+        f"{project.name}: {verdict}. Checked {how}: "
+        f"{counted(of['boards'], 'board')} ({counted(of['faces'], 'face')}, "
+        f"{of['faces_that_show']} of them in sight), {counted(of['joints'], 'joint')}, "
+        f"{counted(of['bores'], 'pocket bore')} with {counted(of['screws'], 'screw')}: "
+        f"{counted(of['walls'], 'wall')} to faces and cuts, "
+        f"{counted(of['distances_between_bores'], 'distance')} between bores."
+    )
+
+
+def placement(bore: Bore, unit: Unit) -> str:
+    """Say where one pocket sits, how far it may be off, and what goes into it."""
+    window = bore.window
+    where = f"{length(window.position, unit)} from the {window.datum}"
+    if window.low > window.high:
+        stops = dict.fromkeys(word for word in (window.low_binds, window.high_binds) if word)
+        where += f" (no place is clear: {', '.join(stops)})" if stops else " (no place is clear)"
+    elif window.low == window.high:
+        where += " (where the recipe puts it)"
+    elif math.isfinite(window.high - window.low):
+        low, high = length(window.low, unit), length(window.high, unit)
+        near_low = window.position - window.low <= window.high - window.position
+        stop = window.low_binds if near_low else window.high_binds
+        body, of, _ = stop.partition(" of ")
+        stop = f"{body} of the mating board" if of else body
+        off = f"may be off by {length(window.margin, unit)}" + (f": {stop}" if stop else "")
+        where += f" (clear from {low} to {high}; {off})"
+    turn = f"swung {bore.swing:g} degrees" if bore.swing else "square to the joint"
+    return f"{where}, {turn}; {bore.screw.title}"
+
+
+def _placements(project: Project) -> list[str]:
+    lines = ["Where each pocket goes"] if project.bores else []
+    for board in project.boards:
+        alike: dict[str, list[str]] = {}
+        for bore in project.bores:
+            if bore.board == board.name:
+                alike.setdefault(placement(bore, project.unit), []).append(bore.name)
+        if alike:
+            lines.append(f"  {board.name}")
+            lines += [f"    {', '.join(names)}: {where}" for where, names in alike.items()]
+    return lines
+
+
+def _measure(finding: Finding, unit: Unit) -> str:
+    """What was measured and what is needed, unless the message says so itself."""
+    measured, needed = finding.measured, finding.needed
+    if measured is None or needed is None or needed <= 0 or not math.isfinite(measured):
+        return ""
+    if length(measured, unit) in finding.message:
+        return ""
+    has = f"{length(measured, unit)}, " if measured > 0 else ""
+    return f": {has}{length(needed, unit)} needed"
+
+
+# --- JSON ----------------------------------------------------------------------------------------
+
+
+def document(project: Project, findings: Iterable[Finding]) -> dict[str, Any]:
+    """Return findings, placements and counts as plain data; lengths in mm, angles in degrees."""
+    found = ordered(project, findings)
+    return {
+        "format": FORMAT,
+        "version": __version__,
+        "project": project.name,
+        "unit": project.unit,
+        "counts": {s: sum(finding.severity == s for finding in found) for s in SEVERITIES},
+        "checked": checked(project),
+        "findings": [_finding(finding) for finding in found],
+        "placements": [_placement(bore) for bore in project.bores],
+        "assembly": [
+            {
+                "boards": list(step.boards),
+                "onto": list(step.onto),
+                "way": None if step.way is None else [_number(v) for v in step.way],
+                "joints": [joint.name for joint in step.joints],
+                "bores": [bore.name for bore in step.bores],
+            }
+            for step in study_of(project).order.steps
+        ],
+        "reports": list(project.reports),
+    }
+
+
+def problems_document(error: RecipeError) -> dict[str, Any]:
+    """Return what is wrong with a recipe as plain data."""
+    return {
+        "format": PROBLEMS_FORMAT,
+        "version": __version__,
+        "problems": [
+            {
+                "file": problem.location.file,
+                "line": problem.location.line,
+                "column": problem.location.column,
+                "message": problem.message,
+            }
+            for problem in error.problems
+        ],
+    }
+
+
+def to_json(data: Any) -> str:
+    """Return JSON text in ASCII, the same for the same data."""
+    return json.dumps(data, indent=2, allow_nan=False) + "\n"
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "message": finding.message,
+        "board": finding.board,
+        "joint": finding.joint,
+        "bore": finding.bore,
+        "face": finding.face,
+        "measured_mm": _number(finding.measured),
+        "needed_mm": _number(finding.needed),
+        "remedy": finding.remedy,
+        "point_mm": None if finding.point is None else [_number(v) for v in finding.point],
+        "changes": [
+            {
+                "says": change.says,
+                "keys": [{"path": list(path), "value": value} for path, value in change.keys],
+            }
+            for change in finding.changes
+        ],
+    }
+
+
+def _placement(bore: Bore) -> dict[str, Any]:
+    window = bore.window
+    return {
+        "bore": bore.name,
+        "joint": bore.joint,
+        "board": bore.board,
+        "datum": window.datum,
+        "position_mm": _number(window.position),
+        "low_mm": _number(window.low),
+        "high_mm": _number(window.high),
+        "low_binds": window.low_binds,
+        "high_binds": window.high_binds,
+        "swing_deg": _number(bore.swing),
+        "screw": bore.screw.title,
+    }
+
+
+def _number(value: float | None) -> float | None:
+    """Round away what no machine holds (1e-6 mm); JSON knows no infinity."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(value, 6) + 0.0

@@ -1,0 +1,19 @@
+"""findings.json: what was checked, what was found, and where each pocket goes, for programs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from ..telling.report import document, to_json
+from . import Product, Writer
+
+FILE = "findings.json"
+
+
+def write(product: Product, folder: Path) -> None:
+    """Write the file."""
+    text = to_json(document(product.project, product.findings))
+    (folder / FILE).write_text(text, encoding="utf-8", newline="\n")
+
+
+WRITER = Writer("findings", FILE, "verdict, findings and placements as JSON", write)

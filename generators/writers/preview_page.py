@@ -1,0 +1,23 @@
+"""`preview.html`: the piece in 3D with its findings and boards, one file, no network."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from ..page.assemble import product_scene
+from ..page.page_file import page
+from . import Product, Writer
+
+FILE = "preview.html"
+
+
+def _write(product: Product, folder: Path) -> None:
+    (folder / FILE).write_bytes(page(product_scene(product)).encode("utf-8"))
+
+
+WRITER = Writer(
+    name="preview page",
+    files=FILE,
+    about="the piece in 3D with findings, boards and marking-out distances; opens anywhere",
+    write=_write,
+)

@@ -1,0 +1,116 @@
+"""The rules: one module each. A module with a `RULE` is found here; nothing else names it.
+
+A code that something else reports (placement, say) has a module with a `PAGE` alone.
+"""
+
+from __future__ import annotations
+
+import pkgutil
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from types import MappingProxyType
+from typing import Literal
+
+from ...piece.project import Bore, Finding, Severity
+from ..study import Study, Wall
+
+Measure = Literal["mm", "degrees", "x diameter", "N", "boards"]
+
+
+@dataclass(frozen=True)
+class Number:
+    """What a rule measured on one bore, for whoever wants to look closer.
+
+    Attributes:
+        what: was measured.
+        value: in `unit`.
+        needed: least value that passes; None where the number only informs.
+        unit: of both.
+        says: more about it, or "".
+    """
+
+    what: str
+    value: float
+    needed: float | None = None
+    unit: Measure = "mm"
+    says: str = ""
+
+    @property
+    def margin(self) -> float | None:
+        """Value less what is needed."""
+        return None if self.needed is None else self.value - self.needed
+
+
+@dataclass(frozen=True)
+class Page:
+    """What a code means.
+
+    Attributes:
+        code: what a finding carries.
+        title: one line.
+        page: what is checked, the formula, the source.
+    """
+
+    code: str
+    title: str
+    page: str
+
+
+@dataclass(frozen=True)
+class Rule(Page):
+    """One check.
+
+    Attributes:
+        check: from a study to findings.
+        numbers: what it measures on one bore, if it can say.
+    """
+
+    check: Callable[[Study], Iterator[Finding]]
+    numbers: Callable[[Study, Bore], Iterator[Number]] | None = None
+
+
+@cache
+def pages() -> Mapping[str, Page]:
+    """The page of every code that a rule or placement reports, sorted."""
+    found: dict[str, Page] = {}
+    for module in sorted(m.name for m in pkgutil.iter_modules(__path__)):
+        loaded = import_module(f"{__name__}.{module}")
+        page = getattr(loaded, "RULE", None) or getattr(loaded, "PAGE", None)
+        if isinstance(page, Page):
+            found[page.code] = page
+    return MappingProxyType(dict(sorted(found.items())))
+
+
+@cache
+def rules() -> Mapping[str, Rule]:
+    """Every rule by code, sorted."""
+    return MappingProxyType({k: page for k, page in pages().items() if isinstance(page, Rule)})
+
+
+def wall_finding(study: Study, code: str, severity: Severity, message: str, wall: Wall) -> Finding:
+    """A finding about a wall, with what to change where that was found by trying."""
+    finding = Finding(
+        code,
+        severity,
+        message,
+        board=wall.board.name,
+        joint=wall.bore.joint,
+        bore=wall.bore.name,
+        face=wall.name,
+        measured=max(wall.gap, 0.0) if not wall.out else 0.0,
+        needed=study.needed(wall),
+        point=wall.point,
+    )
+    return study.remedied(finding, wall.bore)
+
+
+def wall_numbers(study: Study, bore: Bore, *, in_mate: bool) -> Iterator[Number]:
+    """Every wall of a bore in its own board, or in the mating board."""
+    for wall in study.walls:
+        if wall.bore.name == bore.name and wall.in_mate == in_mate:
+            whose = f" of the {wall.board.role}" if in_mate else ""
+            says = "a lower bound" if wall.cut else ""
+            what = f"{wall.body} to the {wall.name}{whose}"
+            yield Number(what, wall.gap, study.needed(wall), "mm", says)

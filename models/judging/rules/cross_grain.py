@@ -1,0 +1,260 @@
+"""A solid top that its screws keep from swelling and shrinking."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from ...advice.remedies import cured, pocket_key, rebored, with_joints
+from ...maths.geometry import Vec, dot
+from ...piece.board import Board, Stock
+from ...piece.project import Bore, Change, Finding, Project
+from ...wood.movement import GIVE, SLOT_STEP, movement_rate
+from ...wood.tables import sheet_goods
+from ...words.lengths import format_length
+from ..study import Study
+from . import Rule, rules
+
+CODE = "cross-grain"
+_PARALLEL = 0.999
+_OF_BORES = ("breakout", "thin-wall", "tip-cover", "too-close")
+"""Rules that a slot may break."""
+
+
+@dataclass(frozen=True)
+class Hold:
+    """A screw that holds a solid panel to what is below.
+
+    Attributes:
+        bore: of the screw.
+        point: where it enters the panel, project's frame (mm).
+        across: the same, measured across the panel's grain (mm).
+        play: how far it lets the panel move there, each way (mm).
+    """
+
+    bore: Bore
+    point: Vec
+    across: float
+    play: float
+
+
+def panels(project: Project) -> tuple[tuple[Board, ...], ...]:
+    """Boards of solid wood, those glued edge to edge with their grain alongside taken as one."""
+    solid = [board for board in project.boards if board.stock.kind != "sheet"]
+    root = {board.name: board.name for board in solid}
+
+    def find(name: str) -> str:
+        while root[name] != name:
+            name = root[name]
+        return name
+
+    for joint in project.joints:
+        if joint.kind == "edge" and joint.first in root and joint.second in root:
+            a, b = project.board_named[joint.first], project.board_named[joint.second]
+            if abs(dot(a.pose.x, b.pose.x)) > _PARALLEL:
+                root[find(b.name)] = find(a.name)
+    found: dict[str, list[Board]] = {}
+    for board in solid:
+        found.setdefault(find(board.name), []).append(board)
+    return tuple(tuple(boards) for boards in found.values())
+
+
+def holds(project: Project, panel: Sequence[Board]) -> list[Hold]:
+    """The screws that come into a panel from what it lies on."""
+    names = {board.name for board in panel}
+    way = panel[0].pose.y
+    found = []
+    for joint in project.joints:
+        for bore in joint.bores if joint.kind == "panel" else ():
+            if bore.mate in names and bore.board not in names:
+                pose = project.board_named[bore.board].pose
+                point = pose.point(bore.exit)
+                along = abs(dot(pose.direction(bore.slot_along), way)) * bore.slot / 2
+                found.append(Hold(bore, point, dot(point, way), along + GIVE))
+    return found
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """A panel that no shift as a whole lets move at all its screws warns."""
+    project = study.project
+    points = project.limits.moisture_change
+    for panel in panels(project):
+        screws = holds(project, panel)
+        if len(screws) < 2:
+            continue
+        rates = [movement_rate(board.stock, points) for board in panel]
+        if None in rates:
+            yield cured(_unknown(panel[rates.index(None)], screws[0]), _of_sheet(project, panel))
+        held = _binding(screws, _rate(panel, points))
+        if held is not None:
+            changes = _cures(project, panel, screws) if study.seeks else ()
+            yield cured(_held(project, panel, *held), changes)
+
+
+def _rate(panel: Sequence[Board], points: float) -> float:
+    """Fraction of its width that a panel moves, by the liveliest of its boards that is known."""
+    rates = [movement_rate(board.stock, points) for board in panel]
+    return max((rate for rate in rates if rate is not None), default=0.0)
+
+
+def _binding(screws: Sequence[Hold], rate: float) -> tuple[Hold, Hold, float, float] | None:
+    """Two screws that hold a panel, how far it moves between them, and how far they let it (mm).
+
+    As it swells a screw at u asks for u * rate, less what the panel shifts as a whole; the screws
+    whose bounds on that shift lie furthest apart decide.
+    """
+    first = max(screws, key=lambda h: -rate * h.across - h.play)
+    last = min(screws, key=lambda h: -rate * h.across + h.play)
+    moves = rate * (last.across - first.across)
+    free = first.play + last.play
+    return (first, last, moves, free) if moves > free + 1e-6 else None
+
+
+def _cures(project: Project, panel: Sequence[Board], screws: Sequence[Hold]) -> tuple[Change, ...]:
+    """Slots, slower wood, or none that moves: each tried on all the screws of the panel."""
+    return (
+        *_slots(project, panel, screws),
+        *_quartered(project, panel),
+        *_of_sheet(project, panel),
+    )
+
+
+def _slots(project: Project, panel: Sequence[Board], screws: Sequence[Hold]) -> Iterator[Change]:
+    """Pilots slotted so that the panel's middle stays, if the slots keep every wall."""
+    rate = _rate(panel, project.limits.moisture_change)
+    middle = (min(h.across for h in screws) + max(h.across for h in screws)) / 2
+    slotted = []
+    for hold in screws:
+        moves = rate * abs(hold.across - middle)
+        slot = max(0, math.ceil(2 * (moves - GIVE) / SLOT_STEP - 1e-9)) * SLOT_STEP
+        if slot > 0:
+            pose = project.board_named[hold.bore.board].pose
+            across = pose.local_direction(panel[0].pose.y)
+            slotted.append(replace(hold.bore, slot=slot, slot_along=across))
+    if not slotted:
+        return
+    longest = format_length(max(bore.slot for bore in slotted), project.unit)
+    says = (
+        f"slot {len(slotted)} of its pilots across the panel's grain, each as far as it needs, "
+        f"the longest by {longest}"
+    )
+    joints = {joint.name: joint for joint in project.joints}
+    keys = tuple(
+        ((*pocket_key(joints[bore.joint], bore), "slot"), f"{bore.slot:g} mm")
+        for bore in slotted
+        if joints[bore.joint].key
+    )
+    change = Change(says, keys, rebored(project, slotted))
+    after = with_joints(project, change)
+    if _binding(holds(after, panel), rate) is None and not _worse(project, after, slotted):
+        yield change
+
+
+def _worse(before: Project, after: Project, bores: Sequence[Bore]) -> bool:
+    """Whether one of the bores has a fault that it had not."""
+    names = {bore.name for bore in bores}
+
+    def faults(project: Project) -> set[tuple[str, str, str]]:
+        study = Study(project, seeks=False)
+        found = (f for code in _OF_BORES for f in rules()[code].check(study))
+        return {(f.rule, f.bore, f.face) for f in found if f.severity != "notes"}
+
+    return any(fault[1] in names for fault in faults(after) - faults(before))
+
+
+def _quartered(project: Project, panel: Sequence[Board]) -> Iterator[Change]:
+    """Quarter-sawn stock, which moves less across its width."""
+    flat = {board.stock.label: board.stock for board in panel if board.stock.sawn == "flat"}
+    for label, stock in flat.items():
+        if _moves_freely(_of_stock(project, replace(stock, sawn="quarter")), panel):
+            keys = ((("stock", label, "sawn"), "quarter"),)
+            yield Change(f"take quarter-sawn boards for {label} (sawn: quarter)", keys)
+
+
+def _of_sheet(project: Project, panel: Sequence[Board]) -> tuple[Change, ...]:
+    """A sheet good of the same thickness, where nothing but the panel is of that stock."""
+    labels = {board.stock.label for board in panel}
+    names = {board.name for board in panel}
+    if len(labels) != 1 or any(
+        board.stock.label in labels and board.name not in names for board in project.boards
+    ):
+        return ()
+    stock = panel[0].stock
+    for row in sorted(sheet_goods().values(), key=lambda r: abs(r.thickness - stock.thickness)):
+        if not row.thinnest <= stock.thickness <= row.thickest:
+            continue
+        sheet = Stock(stock.label, row.key, row.title, stock.thickness, "sheet")
+        if _moves_freely(_of_stock(project, sheet), panel):
+            at = ("stock", stock.label)
+            keys = (((*at, "wood"), ""), ((*at, "sawn"), ""), ((*at, "sheet"), row.key))
+            return (Change(f"take {row.title} for {stock.label} (sheet: {row.key})", keys),)
+    return ()
+
+
+def _of_stock(project: Project, stock: Stock) -> Project:
+    """The project with other stock for the boards of its label."""
+    boards = tuple(
+        replace(board, stock=stock) if board.stock.label == stock.label else board
+        for board in project.boards
+    )
+    return replace(project, boards=boards)
+
+
+def _moves_freely(project: Project, panel: Sequence[Board]) -> bool:
+    """Whether the boards of a panel, as they are in a project, are held no more."""
+    boards = [project.board_named[board.name] for board in panel]
+    if all(board.stock.kind == "sheet" for board in boards):
+        return True
+    rate = _rate(boards, project.limits.moisture_change)
+    return _binding(holds(project, boards), rate) is None
+
+
+def _held(
+    project: Project, panel: Sequence[Board], a: Hold, b: Hold, moves: float, free: float
+) -> Finding:
+    def said(mm: float) -> str:
+        return format_length(mm, project.unit)
+
+    points = project.limits.moisture_change
+    return Finding(
+        CODE,
+        "warns",
+        f"solid {panel[0].stock.title} moves {moves:.1f} mm between {a.bore.name} and "
+        f"{b.bore.name}, {said(abs(b.across - a.across))} apart across its grain, when its "
+        f"moisture content changes by {points:g} points; the screws let it move {free:.1f} mm",
+        board=a.bore.mate,
+        joint=a.bore.joint,
+        bore=a.bore.name,
+        measured=free,
+        needed=moves,
+        point=a.point,
+    )
+
+
+def _unknown(board: Board, screw: Hold) -> Finding:
+    return Finding(
+        CODE,
+        "notes",
+        f"no shrinkage of {board.stock.title} was published where we looked: how far it moves is "
+        "not checked; common practice is to slot the pilots as for a similar wood",
+        board=board.name,
+        joint=screw.bore.joint,
+        point=screw.point,
+    )
+
+
+RULE = Rule(
+    CODE,
+    "A solid top that cannot swell and shrink",
+    """Solid wood swells and shrinks across its grain; a base whose grain runs the other way does
+not. Between two screws that are d apart across the grain it moves d x C x (change of moisture
+content): Wood Handbook, FPL-GTR-190 (2010), eq. 13-2, with the coefficients of its Table 13-5 for
+flat-sawn or quarter-sawn boards (the stock says which) and the change that the recipe states under
+limits. A slotted pilot lets the panel move by half its slot each way, a round one by 0.25 mm
+(common practice, no source). The rule looks for one shift of the whole panel that suits all its
+screws; boards glued edge to edge count as one panel, sheet goods are left out. Slots, quarter-sawn
+boards or a sheet good are named only where they were tried and let the panel move, slots also only
+where they leave every wall as it must be.""",
+    check,
+)

@@ -1,0 +1,119 @@
+"""How much of a screw is in the mating board, and in what grain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...advice.remedies import Kind, cured
+from ...piece.grain import grain, grain_angle
+from ...piece.project import Bore, Finding
+from ...wood.strength import LEAST_PENETRATION, TIP, thread_length
+from ...wood.tables import screw_kinds
+from ..study import Study
+from . import Number, Rule
+
+CODE = "engagement"
+_STOCKED = 0.5  # mm by which a length may be off and still be the one in stock
+
+
+def least(bore: Bore) -> float:
+    """Length that is tapered tip alone (mm)."""
+    return TIP * 2 * bore.screw.radius
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """A screw that does not reach the mate fails; tip alone, end grain or an odd length warns."""
+    for bore in study.project.bores:
+        found = list(_found(study, bore))
+        for finding in found:
+            allowed = {other.message for other in found if other is not finding}
+
+            def sound(new: Bore, allowed: set[str] = allowed) -> bool:
+                return {other.message for other in _found(study, new)} <= allowed
+
+            end_grain = bool(finding.face)
+            kinds: tuple[Kind, ...] = ("board",) if end_grain else ("screw", "stop", "drill")
+            changes = study.cures(bore, sound, kinds)
+            # End grain that nothing avoids: the strength note tells of it.
+            if changes or not end_grain:
+                yield cured(finding, changes)
+
+
+def _found(study: Study, bore: Bore) -> Iterator[Finding]:
+    boards = study.project.board_named
+    board, mate = boards[bore.board], boards[bore.mate]
+
+    def finding(
+        says: str, fails: bool, measured: float | None, needed: float | None, face: str = ""
+    ) -> Finding:
+        return Finding(
+            CODE,
+            "fails" if fails else "warns",
+            says,
+            board=bore.board,
+            joint=bore.joint,
+            bore=bore.name,
+            face=face,
+            measured=measured,
+            needed=needed,
+            point=board.pose.point(bore.exit),
+        )
+
+    if bore.engagement < least(bore) - 1e-6:
+        reaches = bore.engagement > 0
+        says = (
+            "only the screw's tapered tip is in the mating board"
+            if reaches
+            else "the screw does not reach the mating board"
+        )
+        yield finding(says, not reaches, max(bore.engagement, 0.0), least(bore))
+    elif grain(bore, board, mate) == "end grain":
+        yield finding(
+            "the screw stands in end grain, which holds less than side grain",
+            False,
+            None,
+            None,
+            mate.face(bore.mate_face).name,
+        )
+    kind = screw_kinds().get(bore.screw.gauge.lstrip("#"))
+    if kind is None or all(abs(x - bore.screw.length) > _STOCKED for x in kind.lengths):
+        stocked = ", ".join(f"{x:g} mm" for x in kind.lengths) if kind else "none of this gauge"
+        length = f"{bore.screw.length:g} mm"
+        yield finding(
+            f"a {bore.screw.gauge} screw {length} long is not stocked ({stocked})",
+            False,
+            None,
+            None,
+        )
+
+
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """Length in the mate, in mm and diameters, and the grain."""
+    boards = study.project.board_named
+    board, mate = boards[bore.board], boards[bore.mate]
+    yield Number("screw in the mating board", bore.engagement, least(bore))
+    thread = min(thread_length(bore.screw.length), bore.engagement)
+    yield Number("thread in the mating board", max(thread, 0.0))
+    depth = bore.engagement / (2 * bore.screw.radius)
+    rated = f"the NDS rates screws from {LEAST_PENETRATION:g} diameters up"
+    yield Number("depth in diameters", depth, None, "x diameter", rated)
+    angle = grain_angle(bore, board, mate)
+    yield Number("angle to the mate's grain", angle, None, "degrees", grain(bore, board, mate))
+
+
+RULE = Rule(
+    CODE,
+    "The screw holds in too little wood, or in end grain",
+    """Along the axis L - s of the screw stands in the mating board (L its length from the head, s
+from the joint face to the shoulder). A screw that does not reach the mate fails. Up to 2 diameters
+it is tapered tip (NDS-2018 Table L3, footnote 6), which warns. From 6 diameters up the NDS gives
+design values (12.1.5.6); most pocket screws in 19 mm stock stay under that, so it is told with the
+strength notes instead of being held against the joint. A screw within 30 degrees of the grain
+stands in end grain: the NDS allows no withdrawal load there (12.2.2.3) and two thirds of the
+lateral (12.5.2.2); the Wood Handbook has it hold about three quarters of side grain (from
+memory). It warns where the same joint can be bored from the other board, which is then named. A
+length that is not in the table of stocked screws warns: the tip's cover was reckoned for a screw
+that you cannot buy.""",
+    check,
+    numbers,
+)

@@ -1,0 +1,58 @@
+"""A driver that cannot come down a bore's axis, whatever is built first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...advice.remedies import cured
+from ...piece.project import Bore, Change, Finding
+from ..reach import hindrances, least_bit
+from ..study import Study
+from . import Number, Rule
+
+CODE = "out-of-reach"
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """The bored board and its mate are always there: a driver that they hinder fails."""
+    boards = study.project.board_named
+    for bore in study.project.bores:
+        there = {name: study.convex[name] for name in (bore.board, bore.mate)}
+        found = hindrances([bore], boards, there)
+        for hindrance in found[:1]:
+            body = all(h.tool == "body" for h in found)
+            bit = least_bit(bore, boards, there) if body else None
+            what = "driver's body" if hindrance.tool == "body" else "driver's bit"
+            finding = Finding(
+                CODE,
+                "fails",
+                f"the {what} runs into the {boards[hindrance.board].role}",
+                board=bore.board,
+                joint=bore.joint,
+                bore=bore.name,
+                point=hindrance.point,
+            )
+            if bit is not None:
+                says = f"drive with a bit of {bit:g} mm (bit_length: {bit:g} mm)"
+                longer = Change(says, ((("tools", "bit_length"), f"{bit:g} mm"),))
+                finding = cured(finding, [longer])
+            yield finding
+
+
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """What stands in the driver's way once everything is together: the order must see to it."""
+    found = hindrances([bore], study.project.board_named, study.convex)
+    names = "; ".join(f"{hindrance.board} ({hindrance.tool})" for hindrance in found)
+    yield Number("in the way when all is together", float(len(found)), None, "boards", names)
+
+
+RULE = Rule(
+    CODE,
+    "The driver cannot come down the bore",
+    """The bit and, behind it, the driver's body are cylinders about the bore's axis, swept back by
+the length that the screw is driven. Neither may share space with the bored board (the bit turns
+inside the bore) or with the mate, rebates and openings regarded. Exact, in closed form. Lengths and
+diameters of bit and driver stand in the table of drills: common practice, no source.""",
+    check,
+    numbers,
+)

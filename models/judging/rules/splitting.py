@@ -1,0 +1,179 @@
+"""Screws near ends, edges and each other, where wood splits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from ...advice.remedies import cured, pocket_key, rebored
+from ...piece.board import LEFT, OPPOSITE, RIGHT
+from ...piece.grain import DENSE, in_mate
+from ...piece.project import Bore, Change, Finding, Joint, Project, RecipePath
+from ...recipe.recipe import EVERY_JOINT
+from ...wood.tables import species
+from ...words.lengths import format_length
+from ..study import Study
+from . import Number, Rule
+
+CODE = "splitting"
+# NDS-2018 Commentary, Table C12.1.5.7, wood side members, in diameters: (prebored, not prebored).
+END = (5.0, 10.0)
+EDGE = (2.5, 2.5)
+SPACING = (10.0, 15.0)  # in a row along the grain
+ROWS = (3.0, 5.0)  # between rows
+# Common practice, no source.
+_NEAR_END = 2.5  # diameters under which dense wood that is not prebored splits
+_CENTRED = 1.0  # mm: a screw this near the middle of the stock cannot be moved to more wood
+
+
+@dataclass(frozen=True)
+class _Distance:
+    what: str
+    value: float
+    advised: tuple[float, float]
+    end: bool = False
+
+    def lacks(self, bore: Bore) -> bool:
+        return self.value < self.needed(bore) - 1e-6
+
+    def needed(self, bore: Bore) -> float:
+        return self.advised[0 if prebored(bore) else 1] * 2 * bore.screw.radius
+
+
+def prebored(bore: Bore) -> bool:
+    """Whether the pilot goes on along the whole screw."""
+    return bore.pilot_into_mate >= bore.engagement - 1e-6
+
+
+def distances(study: Study, bore: Bore) -> list[_Distance]:
+    """From the screw to the mate's ends and edges and to the next screw there; none in sheets."""
+    boards = study.project.board_named
+    mate = boards[bore.mate]
+    if mate.stock.kind == "sheet" or bore.engagement <= 0:
+        return []
+    entry, tip, _ = in_mate(bore, boards[bore.board], mate)
+    found = []
+    for side in (LEFT, RIGHT):
+        if side != bore.mate_face:
+            face = mate.face(side)
+            gap = min(face.plane.gap(entry), face.plane.gap(tip))
+            found.append(_Distance(f"to the {face.name} of the {mate.role}", gap, END, True))
+    for face in mate.faces:
+        if face.side in (LEFT, RIGHT, bore.mate_face, OPPOSITE[bore.mate_face]):
+            continue
+        gap, other = face.plane.gap(entry), mate.face(OPPOSITE[face.side]).plane.gap(entry)
+        if gap <= other - _CENTRED:
+            found.append(_Distance(f"to the {face.name} of the {mate.role}", gap, EDGE))
+    near: _Distance | None = None
+    for other_bore in study.project.bores:
+        same = (other_bore.mate, other_bore.mate_face) == (bore.mate, bore.mate_face)
+        if not same or other_bore.name == bore.name:
+            continue
+        there = in_mate(other_bore, boards[other_bore.board], mate)[0]
+        apart = abs(there[0] - entry[0])
+        across = max(abs(there[1] - entry[1]), abs(there[2] - entry[2]))
+        rows = ROWS[0 if prebored(bore) else 1] * 2 * bore.screw.radius
+        if across < rows and (near is None or apart < near.value):
+            near = _Distance("to the next screw along the grain", apart, SPACING)
+    return [*found, near] if near else found
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """Less than the published guidance is noted once for like boards; next to an end it warns."""
+    told: dict[tuple[object, ...], list[tuple[float, Bore]]] = {}
+    for bore in study.project.bores:
+        short = [d for d in distances(study, bore) if d.lacks(bore)]
+        if not short:
+            continue
+        worst = min(short, key=lambda d: d.value / d.needed(bore))
+        mate = study.project.board_named[bore.mate]
+        key = (mate.piece, mate.stock, bore.screw, _risky(study, bore), worst.advised)
+        told.setdefault(key, []).append((worst.value, bore))
+    for rows in told.values():
+        nearest = min(rows, key=lambda row: row[0])[1]
+        yield _finding(study, nearest, [bore for _, bore in rows])
+
+
+def _risky(study: Study, bore: Bore) -> bool:
+    """Dense wood, not prebored, right at an end."""
+    wood = species().get(study.project.board_named[bore.mate].stock.material)
+    dense = wood is not None and wood.kind == "hardwood" and wood.gravity_12 >= DENSE
+    ends = [d.value for d in distances(study, bore) if d.end]
+    near = min(ends, default=1e9) < _NEAR_END * 2 * bore.screw.radius - 1e-6
+    return dense and near and not prebored(bore)
+
+
+def _finding(study: Study, bore: Bore, bores: list[Bore]) -> Finding:
+    boards = study.project.board_named
+    mate = boards[bore.mate]
+    short = [d for d in distances(study, bore) if d.lacks(bore)]
+    worst = min(short, key=lambda d: d.value / d.needed(bore))
+    risky = _risky(study, bore)
+    verb = "stand" if len(bores) > 1 else "stands"
+    count = f"{len(bores)} screws" if len(bores) > 1 else "the screw"
+    wood = f"{mate.stock.title}, which splits easily," if risky else mate.stock.title
+    unit = study.project.unit
+    has, advised = (format_length(mm, unit) for mm in (worst.value, worst.needed(bore)))
+    finding = Finding(
+        CODE,
+        "warns" if risky else "notes",
+        f"{count} {verb} in {wood} nearer than advised {worst.what}: {has}, {advised} advised",
+        board=bore.board,
+        joint=bore.joint,
+        bore=bore.name,
+        measured=worst.value,
+        point=boards[bore.board].pose.point(bore.exit),
+    )
+    if not prebored(bore):
+        drilled = [replace(b, pilot_into_mate=b.engagement) for b in bores if not prebored(b)]
+        cures = all(not d.lacks(b) for b in drilled for d in distances(study, b))
+        if cures or risky:
+            where = mate.role if len({b.mate for b in bores}) == 1 else "mating boards"
+            says = f"drill the pilot on into the {where}, as deep as the screw goes"
+            keys = tuple((path, "screw") for path in _pilot_keys(study.project, drilled))
+            change = Change(says, keys, rebored(study.project, drilled))
+            return cured(finding, [change])
+    return finding
+
+
+def _pilot_keys(project: Project, bores: Sequence[Bore]) -> Iterator[RecipePath]:
+    """Where the recipe says how deep these pilots are drilled, in as few places as will do."""
+    names = {bore.name for bore in bores}
+    pieces: dict[RecipePath, list[Joint]] = {}
+    for joint in project.joints:
+        if joint.bores and joint.key:
+            pieces.setdefault(joint.key[:-1], []).append(joint)
+    for piece, joints in pieces.items():
+        if all(bore.name in names for joint in joints for bore in joint.bores):
+            yield (*piece, EVERY_JOINT, "pilot")
+            continue
+        for joint in joints:
+            drilled = [bore for bore in joint.bores if bore.name in names]
+            if len(drilled) == len(joint.bores):
+                yield (*joint.key, "pilot")
+            else:
+                yield from ((*pocket_key(joint, bore), "pilot") for bore in drilled)
+
+
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """Every distance with what is advised."""
+    for d in distances(study, bore):
+        yield Number(d.what, d.value, None, "mm", f"{d.needed(bore):.1f} mm advised")
+
+
+RULE = Rule(
+    CODE,
+    "A screw is near an end, an edge or the next screw",
+    """Measured in the mating board, from the screw's line to the ends (along the grain), to the
+edges, and to the next screw in the same row along the grain, in diameters D of the shank. The NDS
+only asks for enough to prevent splitting (12.1.5.7); its Commentary, Table C12.1.5.7, advises for
+wood: edge 2.5 D; end 10 D, prebored 5 D (loaded toward the end 15 D and 10 D); in a row along the
+grain 15 D, prebored 10 D; between rows 5 D, prebored 3 D. It is advice for loaded screws of any
+size, and furniture often goes below it, so it is noted, the nearest of like
+screws each time. In hardwood of 0.60
+specific gravity and more, not prebored and nearer than 2.5 D to an end, it warns (common practice,
+no source). A distance that no move can better, to both faces of the stock in whose middle the screw
+stands, is left out. Sheet goods are left out: no guidance was read.""",
+    check,
+    numbers,
+)

@@ -1,0 +1,37 @@
+"""A bore that leaves too little wood to a face or a cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...piece.project import Bore, Finding, Severity
+from ..study import Study
+from . import Number, Rule, wall_finding, wall_numbers
+
+CODE = "thin-wall"
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """Too little wood fails toward a face that shows, and warns toward one that does not."""
+    for wall in study.thinnest(in_mate=False):
+        if not wall.out and wall.gap < study.needed(wall) - 1e-6:
+            said = f"the {wall.body} leaves too little wood to the {wall.name}"
+            severity: Severity = "fails" if wall.seen == "show" else "warns"
+            yield wall_finding(study, CODE, severity, said, wall)
+
+
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """Every wall of the bore in its own board."""
+    return wall_numbers(study, bore, in_mate=False)
+
+
+RULE = Rule(
+    CODE,
+    "Too little wood between a bore and a face",
+    """The same measure as for a breakout, held against `show_wall` toward a face that shows and
+`hidden_wall` toward any other. To a rebate, groove or opening the measure is the largest distance
+to one of the cut's own planes: a certified lower bound, equal to the truth beside a single plane.
+The limits are common practice, no source.""",
+    check,
+    numbers,
+)

@@ -1,0 +1,70 @@
+"""Bores, screws and round holes of one board that meet or nearly meet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...piece.project import Bore, Finding
+from ..study import Study
+from . import Number, Rule
+
+CODE = "too-close"
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """Two bores or screws, or one of them and a round hole, nearer than `between` fail."""
+    needed = study.project.limits.between
+    for pair in study.nearness:
+        if pair.gap < needed - 1e-6:
+            finding = Finding(
+                CODE,
+                "fails",
+                f"comes too near {pair.second.name}",
+                board=pair.board.name,
+                joint=pair.first.joint,
+                bore=pair.first.name,
+                measured=max(pair.gap, 0.0),
+                needed=needed,
+                point=pair.point,
+            )
+            moved = study.remedied(finding, pair.first)
+            yield moved if moved.remedy else study.remedied(finding, pair.second)
+    for beside in study.beside_holes:
+        if beside.gap < needed - 1e-6:
+            finding = Finding(
+                CODE,
+                "fails",
+                f"comes too near the {beside.hole.name} of the {beside.board.role}",
+                board=beside.board.name,
+                joint=beside.bore.joint,
+                bore=beside.bore.name,
+                measured=max(beside.gap, 0.0),
+                needed=needed,
+                point=beside.point,
+            )
+            yield study.remedied(finding, beside.bore)
+
+
+def numbers(study: Study, bore: Bore) -> Iterator[Number]:
+    """The distance to every other bore, screw and hole of its two boards."""
+    needed = study.project.limits.between
+    for pair in study.nearness:
+        if bore.name in (pair.first.name, pair.second.name):
+            other = pair.second if pair.first.name == bore.name else pair.first
+            yield Number(f"to {other.name}, in the {pair.board.role}", pair.gap, needed)
+    for beside in study.beside_holes:
+        if beside.bore.name == bore.name:
+            what = f"to the {beside.hole.name} of the {beside.board.role}"
+            yield Number(what, beside.gap, needed)
+
+
+RULE = Rule(
+    CODE,
+    "Two bores, screws or holes of one board too near each other",
+    """Pocket bores and screws among themselves, and to round holes such as those of shelf pins. The
+distance of the two axes within the board, less both radii: exact where they pass
+sideways, a certified lower bound past a flat end. The limit `between` is common practice, no
+source.""",
+    check,
+    numbers,
+)

@@ -1,0 +1,312 @@
+"""What the rules read: a project's walls and distances, measured once, in closed form."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import combinations
+from typing import NamedTuple
+
+import numpy as np
+
+from ..advice.remedies import KINDS, Kind, Wants, cured, cures
+from ..maths.clearance import clipped, meeting, padded, plane_gaps, rod_distances
+from ..maths.geometry import Array, Vec, vec
+from ..piece.board import Board, Cut, Hole, Seen
+from ..piece.bodies import Body, Presence, hole_rods, presences, rods_from
+from ..piece.convex import Convex, all_standing
+from ..piece.project import Bore, Change, Finding, Project
+from ..placing.placement import cut_wall, least_wall
+from ..placing.sites import Known
+from .order import Order, assembly_order
+
+
+class Wall(NamedTuple):
+    """The wood between a bore's body and a face or a cut; a tuple, since there are many.
+
+    Attributes:
+        bore: the bore.
+        body: which part of it.
+        board: the board that it is in.
+        target: side of the face, or name of the cut.
+        name: printed name of the face or cut.
+        seen: how the face is seen; of a cut, its best seen face.
+        cut: whether the target is a cut (then `gap` is a certified lower bound).
+        gap: mm; negative is how far the body stands out (of a cut: that no plane keeps clear).
+        out: whether the body comes out of the face or shares wood with the cut.
+        point: of the body, nearest to the target, project's frame (mm).
+    """
+
+    bore: Bore
+    body: Body
+    board: Board
+    target: str
+    name: str
+    seen: Seen
+    cut: bool
+    gap: float
+    out: bool
+    point: Vec
+
+    @property
+    def in_mate(self) -> bool:
+        """Whether this is about the mating board."""
+        return self.board.name != self.bore.board
+
+
+@dataclass(frozen=True)
+class Nearness:
+    """The least distance between bodies of two bores in one board (mm, a certified lower bound)."""
+
+    first: Bore
+    second: Bore
+    board: Board
+    gap: float
+    point: Vec
+
+
+@dataclass(frozen=True)
+class HoleNearness:
+    """The least distance of a bore's bodies to a round hole of a board (mm, a lower bound)."""
+
+    bore: Bore
+    hole: Hole
+    board: Board
+    gap: float
+    point: Vec
+
+
+@dataclass(frozen=True)
+class Study:
+    """A project with what was measured on it.
+
+    Attributes:
+        project: placed.
+        seeks: whether the rules look for remedies, which takes most of their time.
+    """
+
+    project: Project
+    seeks: bool = True
+
+    @cached_property
+    def _rows(self) -> tuple[Presence, ...]:
+        return tuple(presences(self.project.bores, self.project.board_named))
+
+    @cached_property
+    def _sheathed(self) -> tuple[Presence, ...]:
+        """The same with one enclosing rod per slotted pilot: for cuts and other bores."""
+        if not any(bore.slot > 0 for bore in self.project.bores):
+            return self._rows
+        return tuple(presences(self.project.bores, self.project.board_named, sheathed=True))
+
+    @cached_property
+    def walls(self) -> tuple[Wall, ...]:
+        """Every wall of every bore: to each face that it may not leave by, and to each cut."""
+        rows, sheathed = self._rows, self._sheathed
+        if not rows:
+            return ()
+        # Slotted pilots are asked twice, as they are for faces and in one sheath for cuts; all
+        # that is asked goes in one question.
+        asked = rows if sheathed is rows else (*rows, *sheathed)
+        first = len(asked) - len(sheathed)
+        rods = rods_from(asked)
+        own = padded([[f.plane for f in row.board.faces] for row in asked])
+        regions = padded([[f.plane for c in row.board.cuts for f in c.faces] for row in asked])
+        walls, at, gaps, near = plane_gaps(rods, *own, *regions)
+        at, near = _in_project(asked, at), _in_project(asked, near)
+
+        found: list[Wall] = []
+        for row, wall, points in zip(rows, walls.tolist(), at.tolist(), strict=False):
+            left = _left_by(row)
+            for face, gap, point in zip(row.board.faces, wall, points, strict=False):
+                if face.side in left:
+                    continue
+                out, place = gap <= 0, (point[0], point[1], point[2])
+                found.append(
+                    Wall(
+                        row.bore, row.body, row.board, face.side, face.name, face.seen, False,
+                        gap, out, place,
+                    )
+                )  # fmt: skip
+        unsure: list[tuple[int, Presence, Cut]] = []
+        for i, row in enumerate(sheathed, first):
+            column = 0
+            for cut in row.board.cuts:
+                best = column + int(gaps[i, column : column + len(cut.faces)].argmax())
+                column += len(cut.faces)
+                seen: Seen = "show" if any(f.seen == "show" for f in cut.faces) else "hidden"
+                gap = float(gaps[i, best])
+                if gap < 1e-6:  # no plane keeps them apart: they may meet, and have to be asked
+                    unsure.append((len(found), row, cut))
+                found.append(
+                    Wall(
+                        row.bore, row.body, row.board, cut.name, cut.name, seen, True, gap, False,
+                        vec(near[i, best]),
+                    )
+                )  # fmt: skip
+        if unsure:
+            met = meeting(
+                rods_from([row for _, row, _ in unsure]),
+                *padded([[f.plane for f in row.board.faces] for _, row, _ in unsure]),
+                *padded([[f.plane for f in cut.faces] for _, _, cut in unsure]),
+            )
+            for (index, _, _), meets in zip(unsure, met.tolist(), strict=True):
+                found[index] = found[index]._replace(out=meets)
+        return tuple(found)
+
+    @cached_property
+    def nearness(self) -> tuple[Nearness, ...]:
+        """Per board and pair of bores that enter it, how near their bodies come."""
+        by_board: dict[str, list[int]] = defaultdict(list)
+        bodies = self._sheathed
+        for i, row in enumerate(bodies):
+            by_board[row.board.name].append(i)
+        pairs = [
+            (i, j)
+            for rows in by_board.values()
+            for i, j in combinations(rows, 2)
+            if bodies[i].bore.name != bodies[j].bore.name
+        ]
+        if not pairs:
+            return ()
+        rods = rods_from(bodies)
+        normals, offsets = padded([[f.plane for f in row.board.faces] for row in bodies])
+        rods = clipped(rods, normals, offsets)
+        # A body that misses its board is none of this measure's business.
+        pairs = [
+            (i, j) for i, j in pairs if rods.low[i] <= rods.high[i] and rods.low[j] <= rods.high[j]
+        ]
+        if not pairs:
+            return ()
+        first, second = np.array(pairs, dtype=np.intp).T
+        gaps, points = rod_distances(rods.take(first), rods.take(second))
+        least: dict[tuple[str, str, str], Nearness] = {}
+        for k, (i, j) in enumerate(pairs):
+            a, b = bodies[i], bodies[j]
+            low, high = sorted((a.bore.name, b.bore.name))
+            key = (a.board.name, low, high)
+            gap = float(gaps[k])
+            if key not in least or gap < least[key].gap:
+                at = a.board.pose.point(vec(points[k]))
+                least[key] = Nearness(a.bore, b.bore, a.board, gap, at)
+        return tuple(least.values())
+
+    @cached_property
+    def beside_holes(self) -> tuple[HoleNearness, ...]:
+        """Per board and bore that enters it, how near it comes to the nearest round hole."""
+        by_board: dict[str, list[Presence]] = defaultdict(list)
+        for row in self._sheathed:
+            if row.board.holes:
+                by_board[row.board.name].append(row)
+        found: dict[tuple[str, str], HoleNearness] = {}
+        for rows in by_board.values():
+            board = rows[0].board
+            holes = hole_rods(board)
+            if holes is None:
+                continue
+            planes = padded([[f.plane for f in board.faces]] * len(rows))
+            first, second = np.divmod(np.arange(len(rows) * len(holes)), len(holes))
+            gaps, points = rod_distances(
+                clipped(rods_from(rows), *planes).take(first), holes.take(second)
+            )
+            table = gaps.reshape(len(rows), len(holes))
+            for i, row in enumerate(rows):
+                j = int(table[i].argmin())
+                gap, key = float(table[i, j]), (row.bore.name, board.name)
+                if key not in found or gap < found[key].gap:
+                    at = board.pose.point(vec(points[i * len(holes) + j]))
+                    found[key] = HoleNearness(row.bore, board.holes[j], board, gap, at)
+        return tuple(found.values())
+
+    @cached_property
+    def convex(self) -> Mapping[str, tuple[Convex, ...]]:
+        """Per board its convex pieces where it stands; bores not regarded."""
+        return all_standing(self.project.boards)
+
+    @cached_property
+    def order(self) -> Order:
+        """How the boards go together."""
+        return assembly_order(self.project, self.convex)
+
+    @cached_property
+    def closed(self) -> Mapping[tuple[str, str, str], float]:
+        """Least wall by (bore, board, side or cut): what the proof on solids is held against."""
+        least: dict[tuple[str, str, str], float] = {}
+        for wall in self.walls:
+            key = (wall.bore.name, wall.board.name, wall.target)
+            least[key] = min(wall.gap, least.get(key, np.inf))
+        return least
+
+    def thinnest(self, *, in_mate: bool) -> tuple[Wall, ...]:
+        """Per bore, board and target the body that leaves least, before all one that comes out."""
+        least: dict[tuple[str, str, str], Wall] = {}
+        for wall in self.walls:
+            key = (wall.bore.name, wall.board.name, wall.target)
+            if wall.in_mate != in_mate:
+                continue
+            # A cut's gap is a bound: a body that meets it may have more than one that does not.
+            if key not in least or (not wall.out, wall.gap) < (not least[key].out, least[key].gap):
+                least[key] = wall
+        return tuple(least.values())
+
+    def needed(self, wall: Wall) -> float:
+        """The limit on a wall (mm)."""
+        limits = self.project.limits
+        if wall.in_mate:
+            return limits.tip_cover
+        if not wall.cut:
+            return least_wall(wall.board, wall.target, limits)
+        return cut_wall(wall.board, [c.name for c in wall.board.cuts].index(wall.target), limits)
+
+    def remedied(self, finding: Finding, bore: Bore) -> Finding:
+        """A finding of a fault of place with what to change: placement's own word comes first."""
+        if not self.seeks:
+            return finding
+        for placed in self.project.findings:
+            # Placement has tried what a joint as a whole can do: a single bore cannot do better.
+            if placed.joint == bore.joint and (placed.remedy or placed.rule == "no-window"):
+                return replace(finding, remedy=placed.remedy, changes=placed.changes)
+        if bore.name not in self._cures:
+            self._cures[bore.name] = self.cures(bore)
+        return cured(finding, self._cures[bore.name])
+
+    def cures(
+        self, bore: Bore, wants: Wants = lambda bore: True, kinds: Collection[Kind] = KINDS
+    ) -> tuple[Change, ...]:
+        """As `remedies.cures`; like joints are asked once."""
+        if not self.seeks:
+            return ()
+        return cures(self.project, bore, wants, kinds, self._windows)
+
+    @cached_property
+    def _windows(self) -> Known:
+        return {}
+
+    @cached_property
+    def _cures(self) -> dict[str, tuple[Change, ...]]:
+        """Cures found, by bore; the same for all its walls."""
+        return {}
+
+
+def study_of(project: Project) -> Study:
+    """The study of a project, made once: kept on the project, as a cached property would be."""
+    study: Study = project.__dict__.setdefault("_study", Study(project))
+    return study
+
+
+def _in_project(rows: Sequence[Presence], points: Array) -> Array:
+    """Points (N, M, 3) in the frames of the rows' boards, in the project's (mm)."""
+    turns = np.array([row.board.pose.matrix for row in rows])
+    origins = np.array([row.board.pose.origin for row in rows])
+    placed: Array = points @ np.swapaxes(turns, 1, 2) + origins[:, None]
+    return placed
+
+
+def _left_by(row: Presence) -> tuple[str, ...]:
+    """The sides that a body is meant to leave by."""
+    bore = row.bore
+    if row.board.name == bore.mate:
+        return (bore.mate_face,)
+    return (bore.pocket_face,) if row.body == "counterbore" else (bore.pocket_face, bore.joint_face)

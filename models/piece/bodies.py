@@ -1,0 +1,128 @@
+"""What a bore takes up in the boards: counterbore, pilot and screw, as rods."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ..maths.clearance import Rods
+from ..maths.geometry import Vec, along, dot
+from .board import Board, Hole
+from .project import Bore
+
+Body = Literal["counterbore", "pilot", "screw"]
+BODIES: tuple[Body, ...] = ("counterbore", "pilot", "screw")
+
+Stretch = tuple[float, float, float]
+"""Where a rod starts and ends along the axis from the exit, and its radius (mm)."""
+
+
+def rods_of(bore: Bore, board: Board, *, as_mate: bool = False) -> dict[Body, Stretch]:
+    """The rods of a bore in a board, by body.
+
+    In the bored board: the counterbore, the pilot, and the screw where it is thicker. In the mate:
+    the screw, and the pilot where it goes on. The stretch of a slotted pilot is that of its middle;
+    it reaches the same way from all of `bore.pilot_shifts`.
+    """
+    if as_mate:
+        rods: dict[Body, Stretch] = {"screw": (-bore.engagement, bore.shoulder, bore.screw.radius)}
+        if bore.pilot_into_mate > 0:
+            rods["pilot"] = (-bore.pilot_into_mate, bore.shoulder, bore.drill.pilot_radius)
+        return rods
+    # The ends of a slot meet the joint face earlier or later than its middle.
+    mouth = -4.0 * max(bore.pilot_radius, bore.screw.radius) - bore.slot / 2
+    return {
+        "counterbore": (bore.shoulder, bore.run_out(board), bore.drill.counterbore_radius),
+        "pilot": (mouth, bore.shoulder, bore.pilot_radius),
+        "screw": (mouth, bore.shoulder, bore.screw.radius),
+    }
+
+
+@dataclass(frozen=True)
+class Presence:
+    """One body of a bore in one board, in that board's frame (mm)."""
+
+    bore: Bore
+    body: Body
+    board: Board
+    point: Vec
+    axis: Vec
+    low: float
+    high: float
+    radius: float
+
+
+def sheath(bore: Bore, stretch: Stretch) -> Stretch:
+    """The rod about the axis that encloses a pilot with its slot: for distances, not for walls."""
+    low, high, radius = stretch
+    return low, high, radius + bore.slot / 2
+
+
+def presences(
+    bores: Iterable[Bore], boards: Mapping[str, Board], *, sheathed: bool = False
+) -> list[Presence]:
+    """Every body of the bores, in the bored board and in the mate.
+
+    A slotted pilot is the convex hull of the rods at both ends of its slot, so its wall to a plane
+    is the lesser of theirs: it comes as two rows. What can pass between the two (a cut, another
+    bore) is to be held against the one rod that encloses them.
+
+    Args:
+        bores: of a project.
+        boards: by name.
+        sheathed: one enclosing row for a slotted pilot instead of two.
+    """
+    rows: list[Presence] = []
+    for bore in bores:
+        board, mate = boards[bore.board], boards[bore.mate]
+        own = rods_of(bore, board)
+        there = rods_of(bore, board, as_mate=True)
+        point = mate.pose.local_point(board.pose.point(bore.exit))
+        axis = mate.pose.local_direction(board.pose.direction(bore.back))
+        for body in BODIES:
+            if body in own and body == "pilot" and sheathed:
+                rod = sheath(bore, own[body])
+                rows.append(Presence(bore, body, board, bore.exit, bore.back, *rod))
+            elif body in own:
+                shifts = bore.pilot_shifts if body == "pilot" else ((0.0, 0.0, 0.0),)
+                for shift in shifts:
+                    start = along(bore.exit, shift, 1.0)
+                    rows.append(Presence(bore, body, board, start, bore.back, *own[body]))
+            if body in there:
+                rows.append(Presence(bore, body, mate, point, axis, *there[body]))
+    return rows
+
+
+def hole_rods(board: Board) -> Rods | None:
+    """The round holes of a board that are not pocket bores, in its own frame."""
+    if not board.holes:
+        return None
+    return Rods(
+        np.array([hole.mouth for hole in board.holes]),
+        np.array([hole.inward for hole in board.holes]),
+        np.array([-_overhang(board, hole) for hole in board.holes]),
+        np.array([hole.depth for hole in board.holes]),
+        np.array([hole.radius for hole in board.holes]),
+    )
+
+
+def _overhang(board: Board, hole: Hole) -> float:
+    """How far before its mouth's centre a slanting hole begins to cut wood (mm)."""
+    on = [face.plane for face in board.faces if abs(face.plane.gap(hole.mouth)) < 1e-6]
+    cosine = min((abs(dot(plane.normal, hole.inward)) for plane in on), default=1.0)
+    return hole.radius * math.sqrt(max(0.0, 1 - cosine * cosine)) / cosine
+
+
+def rods_from(rows: Sequence[Presence]) -> Rods:
+    """The rods of at least one row, each in its own board's frame."""
+    return Rods(
+        np.array([r.point for r in rows]),
+        np.array([r.axis for r in rows]),
+        np.array([r.low for r in rows]),
+        np.array([r.high for r in rows]),
+        np.array([r.radius for r in rows]),
+    )

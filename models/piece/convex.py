@@ -1,0 +1,175 @@
+"""Convex pieces of a board, and whether two of them meet: resting, or one on its way."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from ..maths.geometry import Array, Plane, Pose
+from .board import Board
+
+# Two boards that share less than this across are taken to touch (mm).
+TOUCH = 1e-4
+_ON = 1e-7
+
+
+@dataclass(frozen=True)
+class Convex:
+    """A convex polytope.
+
+    Attributes:
+        normals: (M, 3) outward.
+        offsets: (M,) mm.
+        corners: (V, 3) mm.
+        edges: (E, 3) directions of its edges, each once.
+    """
+
+    normals: Array
+    offsets: Array
+    corners: Array
+    edges: Array
+
+    def placed(self, pose: Pose) -> Convex:
+        """The polytope of a board's frame in the project's."""
+        turn, shift = pose.matrix, np.array(pose.origin)
+        normals = self.normals @ turn.T
+        return Convex(
+            normals,
+            self.offsets + normals @ shift,
+            self.corners @ turn.T + shift,
+            self.edges @ turn.T,
+        )
+
+    @property
+    def box(self) -> Array:
+        """Lowest and highest coordinates, (2, 3) mm."""
+        return np.array([self.corners.min(axis=0), self.corners.max(axis=0)])
+
+
+def _cross(a: Array, b: Array) -> Array:
+    """np.cross along the last axis, without its overhead on small arrays."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    out[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
+    out[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
+    out[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return out
+
+
+def convex(planes: Sequence[Plane]) -> Convex | None:
+    """The polytope within the planes; None where nothing, or only a sliver, is left."""
+    normals = np.array([p.normal for p in planes])
+    offsets = np.array([p.offset for p in planes])
+    triples = np.array(list(combinations(range(len(planes)), 3)))
+    a, b, c = (normals[triples[:, i]] for i in range(3))
+    bc = _cross(b, c)
+    det = np.sum(a * bc, axis=1)
+    sharp = np.abs(det) > 1e-9
+    triples, a, b, c, bc, det = (m[sharp] for m in (triples, a, b, c, bc, det))
+    da, db, dc = (offsets[triples[:, i], None] for i in range(3))
+    corners = (da * bc + db * _cross(c, a) + dc * _cross(a, b)) / det[:, None]
+    fine = (corners @ normals.T - offsets <= _ON).all(axis=1)
+    corners = np.unique(np.round(corners[fine], 9), axis=0)
+    if len(corners) < 4:
+        return None
+    if min(np.ptp(corners @ normal) for normal in normals) < TOUCH:
+        return None
+    on = np.abs(corners @ normals.T - offsets) <= 1e-6
+    held = on.sum(axis=0) >= 3
+    normals, offsets, on = normals[held], offsets[held], on[:, held]
+    edges = [
+        _cross(normals[i], normals[j])
+        for i, j in combinations(range(len(normals)), 2)
+        if (on[:, i] & on[:, j]).sum() >= 2
+    ]
+    return Convex(normals, offsets, corners, _directions(np.array(edges)))
+
+
+def _directions(vectors: Array) -> Array:
+    """Each direction once, at length one, its first large component positive."""
+    size = np.linalg.norm(vectors, axis=1)
+    vectors = vectors[size > 1e-9] / size[size > 1e-9, None]
+    lead = np.argmax(np.abs(vectors) > 1e-6, axis=1)
+    sign = np.sign(vectors[np.arange(len(vectors)), lead])
+    unique: Array = np.unique(np.round(vectors * sign[:, None], 9), axis=0)
+    return unique
+
+
+def pieces(board: Board) -> list[Convex]:
+    """The board without its cuts, as convex pieces in the board's frame; bores not regarded.
+
+    What lies outside a cut is split off plane by plane, so the pieces do not overlap.
+    """
+    whole: list[tuple[Plane, ...]] = [tuple(face.plane for face in board.faces)]
+    for cut in board.cuts:
+        region = [face.plane for face in cut.faces]
+        split: list[tuple[Plane, ...]] = []
+        for planes in whole:
+            if convex([*planes, *region]) is None:
+                split.append(planes)
+                continue
+            inside = planes
+            for plane in region:
+                x, y, z = plane.normal
+                outside = (*inside, Plane((-x, -y, -z), -plane.offset))
+                if convex(outside) is not None:
+                    split.append(outside)
+                inside = (*inside, plane)
+        whole = split
+    found = (convex(planes) for planes in whole)
+    return [piece for piece in found if piece is not None]
+
+
+def all_standing(boards: Iterable[Board]) -> dict[str, tuple[Convex, ...]]:
+    """The convex pieces of many boards where they stand, by name; like boards are cut up once."""
+    known: dict[Hashable, list[Convex]] = {}
+    found = {}
+    for board in boards:
+        like = [tuple(face.plane for face in board.faces)]
+        like += [tuple(face.plane for face in cut.faces) for cut in board.cuts]
+        if tuple(like) not in known:
+            known[tuple(like)] = pieces(board)
+        found[board.name] = tuple(piece.placed(board.pose) for piece in known[tuple(like)])
+    return found
+
+
+def standing(board: Board) -> list[Convex]:
+    """The board's convex pieces where it stands."""
+    return [piece.placed(board.pose) for piece in pieces(board)]
+
+
+def meets(a: Convex, b: Convex, way: Array | None = None) -> bool:
+    """Whether `a` and `b` share wood, or come to when `b` moves along the vector `way` (3,) mm.
+
+    The moved polytope sweeps a convex body; two convex bodies are apart when some face normal of
+    either, or some product of two edges, tells them apart (textbook: separating axes).
+    """
+    step = np.zeros(3) if way is None else way
+    edges = b.edges if way is None else np.concatenate([b.edges, step[None] / np.linalg.norm(step)])
+    axes = [a.normals, b.normals, _cross(a.edges[:, None], edges[None]).reshape(-1, 3)]
+    if way is not None:
+        axes.append(_cross(b.edges, step / np.linalg.norm(step)))
+    tested = np.concatenate(axes)
+    size = np.linalg.norm(tested, axis=1)
+    tested = tested[size > 1e-6] / size[size > 1e-6, None]
+    on_a, on_b, moved = tested @ a.corners.T, tested @ b.corners.T, tested @ step
+    low = on_b.min(axis=1) + np.minimum(moved, 0.0)
+    high = on_b.max(axis=1) + np.maximum(moved, 0.0)
+    apart = (low >= on_a.max(axis=1) - TOUCH) | (high <= on_a.min(axis=1) + TOUCH)
+    return not bool(apart.any())
+
+
+def boxes_meet(a: Array, b: Array, way: Array | None = None) -> bool:
+    """Whether two boxes (2, 3) overlap, the second one swept along `way`."""
+    low, high = b[0], b[1]
+    if way is not None:
+        low, high = low + np.minimum(way, 0.0), high + np.maximum(way, 0.0)
+    return bool((low < a[1] - TOUCH).all() and (high > a[0] + TOUCH).all())
+
+
+def joined_box(parts: Iterable[Convex]) -> Array:
+    """The box (2, 3) about some polytopes."""
+    boxes = np.array([part.box for part in parts])
+    return np.array([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])

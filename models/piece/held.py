@@ -1,0 +1,47 @@
+"""What boards hold already, for those bores that come after."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from ..maths.clearance import Rods, clipped, joined, padded
+from .board import Board
+from .bodies import hole_rods, presences, rods_from
+from .project import Bore
+
+
+@dataclass(frozen=True)
+class Held:
+    """What the boards hold already: placed bores, and the boards they are in by name."""
+
+    bores: tuple[Bore, ...]
+    boards: Mapping[str, Board]
+    known: dict[tuple[Bore, str], Rods] = field(default_factory=dict)
+
+    def rods(self, where: Board, frame: Board) -> Rods | None:
+        """What bores and holes take up in the board `where`, in the frame of another board."""
+        near = [bore for bore in self.bores if where.name in (bore.board, bore.mate)]
+        self._work_out([bore for bore in near if (bore, where.name) not in self.known], where)
+        parts = [hole_rods(where), *(self.known[bore, where.name] for bore in near)]
+        found = [rods for rods in parts if rods is not None]
+        if not found:
+            return None
+        rods = found[0] if len(found) == 1 else joined(*found)
+        turn = frame.pose.matrix.T @ where.pose.matrix
+        shift = frame.pose.matrix.T @ (np.array(where.pose.origin) - np.array(frame.pose.origin))
+        return replace(rods, point=rods.point @ turn.T + shift, axis=rods.axis @ turn.T)
+
+    def _work_out(self, bores: Sequence[Bore], where: Board) -> None:
+        """Keep what each bore takes up in a board, in the board's frame."""
+        rows = [
+            r for r in presences(bores, self.boards, sheathed=True) if r.board.name == where.name
+        ]
+        if not rows:
+            return
+        rods = clipped(rods_from(rows), *padded([[f.plane for f in where.faces]] * len(rows)))
+        names = np.array([row.bore.name for row in rows])
+        for bore in bores:
+            self.known[bore, where.name] = rods.take(np.flatnonzero(names == bore.name))

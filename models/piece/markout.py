@@ -1,0 +1,133 @@
+"""Where to put the pencil: two distances on the pocket face that find a bore's axis.
+
+The line of the joint comes first: `square` is how far in from it the axis enters, `run` how far
+along it from the corner with the other edge (or end): the nearer one that is not cut away, at a
+mitre the one at its long point. With square ends both are plain distances, from an end and from
+an edge.
+
+             _____________________  inside edge
+            /                     |
+           /    square            |
+          / - - - - - x           |
+         / run                    |
+        /_________________________| outside edge
+     corner (long point)
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..maths.geometry import Plane, Vec, along, cross, dot, unit
+from .board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Face, Side
+from .project import Bore
+
+_PAIRS: tuple[tuple[Side, Side], ...] = ((LEFT, RIGHT), (FRONT, BACK), (TOP, BOTTOM))
+_ENDS = (LEFT, RIGHT)
+_SQUARE = 1e-6
+
+
+@dataclass(frozen=True)
+class MarkOut:
+    """A bore as the bench sees it; lengths in mm, points in the board's frame.
+
+    Attributes:
+        mouth: where the axis meets the pocket face.
+        corner: where the lines of `end` and `edge` meet on the pocket face.
+        end: the end to measure from.
+        edge: the edge (or face) to measure from.
+        from_end: square to the end; for a joint at an edge, along that edge from the end.
+        from_edge: along the end from the edge; for a joint at an edge, square to it.
+        mitre: how far end and edge are off square to each other, degrees.
+        end_is_left: whether the end is on the left with the pocket face up and the edge near you.
+        turn: of the axis from square to the joint, degrees, counter-clockwise on the pocket face.
+        depth: from the pocket face to the shoulder along the axis.
+        pilot: from the shoulder to the bottom of the pilot along the axis.
+    """
+
+    mouth: Vec
+    corner: Vec
+    end: Face
+    edge: Face
+    from_end: float
+    from_edge: float
+    mitre: float
+    end_is_left: bool
+    turn: float
+    depth: float
+    pilot: float
+
+
+def mark_out(board: Board, bore: Bore) -> MarkOut:
+    """Measure a bore on its board.
+
+    Raises:
+        ValueError: the joint face does not border the pocket face, so there is no line to use.
+    """
+    pocket = board.face(bore.pocket_face)
+    up = pocket.plane.normal
+    reach = pocket.plane.gap(bore.exit) / dot(up, bore.back)
+    mouth = along(bore.exit, bore.back, reach)
+
+    pairs = [pair for pair in _PAIRS if bore.pocket_face not in pair]
+    if not any(bore.joint_face in pair for pair in pairs):
+        raise ValueError(f"{bore.name}: its joint face does not border its pocket face")
+    others = next(pair for pair in pairs if bore.joint_face not in pair)
+    at_end = bore.joint_face in _ENDS or not set(others) & set(_ENDS)
+
+    joint = _line(board.face(bore.joint_face), pocket.plane)
+    square = joint.gap(mouth)
+    foot = along(mouth, joint.normal, square)
+
+    def corner(side: Side) -> Vec:
+        line, run = _line(board.face(side), pocket.plane), cross(up, joint.normal)
+        return along(foot, run, line.gap(foot) / dot(line.normal, run))
+
+    def preference(side: Side) -> tuple[bool, bool, float]:
+        lean = dot(joint.normal, _line(board.face(side), pocket.plane).normal)
+        short_point = at_end and lean > _SQUARE
+        gone = any(_removes(cut, corner(side)) for cut in board.cuts)
+        return gone, short_point, round(math.dist(corner(side), foot), 6)
+
+    other = min(others, key=preference)
+    run = math.dist(corner(other), foot)
+    end, edge = board.face(bore.joint_face), board.face(other)
+    if not at_end:
+        end, edge = edge, end
+    end_line, edge_line = _line(end, pocket.plane), _line(edge, pocket.plane)
+    right = cross(up, edge_line.normal)  # towards you is the edge's normal
+    # In from the joint is against its normal; across is to the left of that.
+    inward, across = -dot(joint.normal, bore.back), -dot(cross(up, joint.normal), bore.back)
+    return MarkOut(
+        mouth=mouth,
+        corner=corner(other),
+        end=end,
+        edge=edge,
+        from_end=square if at_end else run,
+        from_edge=run if at_end else square,
+        mitre=math.degrees(math.asin(min(1.0, abs(dot(end_line.normal, edge_line.normal))))),
+        end_is_left=dot(end_line.normal, right) < 0,
+        turn=math.degrees(math.atan2(across, inward)),
+        depth=reach - bore.shoulder,
+        pilot=bore.shoulder + bore.pilot_into_mate,
+    )
+
+
+def lie(board: Board, bore: Bore, mark: MarkOut) -> str:
+    """Say how the board lies on the bench and which end is then meant."""
+    hand = "left" if mark.end_is_left else "right"
+    pocket = board.face(bore.pocket_face).name
+    return f"{hand}-hand end, with the {pocket} up and the {mark.edge.name} towards you"
+
+
+def _line(face: Face, pocket: Plane) -> Plane:
+    """The line where a face meets the pocket face, as the plane through it square to the latter."""
+    lean = dot(face.plane.normal, pocket.normal)
+    inward = along(face.plane.normal, pocket.normal, -lean)
+    size = math.sqrt(dot(inward, inward))
+    return Plane(unit(inward), (face.plane.offset - lean * pocket.offset) / size)
+
+
+def _removes(cut: Cut, p: Vec) -> bool:
+    return all(face.plane.gap(p) > 1e-6 for face in cut.faces)

@@ -1,0 +1,333 @@
+"""What a project is: boards, joints, bores and screws, all placed; what all that follows sees."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Literal
+
+from ..maths.geometry import Vec, along, dot
+from ..words.lengths import Unit, format_length
+from .board import Board, Side
+
+Severity = Literal["fails", "warns", "notes"]
+SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common practice, no source
+JointKind = Literal[
+    "mitre",
+    "edge",
+    "right-angle",
+    "butt",
+    "frame",
+    "box",
+    "offset edge",
+    "panel",
+    "housed",
+    "loose",
+]
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How much wood must stay, mm; `max_swing` and the tolerance steer placement.
+
+    The defaults are common practice, no source; a recipe may state its own.
+
+    Attributes:
+        show_wall: least wall to a face that shows.
+        hidden_wall: least wall to a face that does not show.
+        tip_cover: least cover of a screw's tip and thread in the mating board.
+        between: least distance between bores or screws in one board.
+        tolerance: how far a pencil line may be off, each way.
+        max_swing: largest swing that placement may choose, degrees.
+        moisture_change: by how many percentage points the moisture content of solid wood may rise
+            or fall once the piece stands in its room.
+    """
+
+    show_wall: float = 3.0
+    hidden_wall: float = 1.5
+    tip_cover: float = 3.0
+    between: float = 3.0
+    tolerance: float = 1.5
+    max_swing: float = 30.0
+    moisture_change: float = 4.0
+
+
+@dataclass(frozen=True)
+class Drill:
+    """The stepped drill and its guide (mm, degrees).
+
+    Attributes:
+        name: key of the table or the recipe's own.
+        counterbore_radius: R.
+        pilot_radius: r.
+        slope: angle between the bore's axis and the pocket face.
+        bit_length: free length of the driver's bit from the screw's head.
+        driver_radius: of the driver's body.
+        driver_length: of the driver's body behind the bit.
+        bit_radius: of the bit's shank.
+    """
+
+    name: str
+    counterbore_radius: float
+    pilot_radius: float
+    slope: float
+    bit_length: float
+    bit_radius: float
+    driver_radius: float
+    driver_length: float
+
+
+@dataclass(frozen=True)
+class Screw:
+    """A screw, by gauge, thread and length (mm). `radius` is half the nominal shank diameter.
+
+    `title` is what the lists print, in the recipe's unit: `#8 x 1-1/4" coarse thread`.
+    """
+
+    gauge: str
+    thread: Literal["coarse", "fine"]
+    length: float
+    radius: float
+    head_radius: float
+    head_height: float
+    title: str
+
+    def titled(self, unit: Unit) -> Screw:
+        """The same screw with its length told in a unit."""
+        told = f"{self.gauge} x {format_length(self.length, unit)} {self.thread} thread"
+        return replace(self, title=told)
+
+
+@dataclass(frozen=True)
+class Window:
+    """Where a bore may lie along its joint, and where it was put.
+
+    Attributes:
+        datum: what the position is measured from ("outside corner").
+        position: mm from the datum.
+        low: lower end of the window (mm).
+        high: upper end (mm); `low > high` when there is none.
+        low_binds: what stops the bore at the lower end.
+        high_binds: what stops it at the upper end.
+    """
+
+    datum: str
+    position: float
+    low: float
+    high: float
+    low_binds: str = ""
+    high_binds: str = ""
+
+    @property
+    def margin(self) -> float:
+        """How far the bore may move to the nearer end (mm); negative when there is no window."""
+        if self.low > self.high:
+            return self.high - self.low
+        return min(self.position - self.low, self.high - self.position)
+
+
+@dataclass(frozen=True)
+class Bore:
+    """One slanted pocket bore and its screw.
+
+                       pocket face
+        ________________ _________
+                     .-' R  .'          back: unit vector, from the exit up to the pocket face
+        joint  ___.-'___.-'             s:    shoulder, from the exit along the axis
+        face |--r-- x s                 L:    screw, from the shoulder; L - s stands in the mate
+        _____|___________________
+
+    Attributes:
+        name: unique in the project.
+        joint: name of its joint.
+        board: name of the bored board.
+        pocket_face: side of the bored board that the drill enters.
+        joint_face: side of the bored board that the pilot leaves by.
+        mate: name of the mating board.
+        mate_face: side of the mating board that the screw enters.
+        exit: point of the axis on the joint face, board frame (mm).
+        back: unit vector along the axis into the bored board, board frame.
+        slope: angle between axis and pocket face, degrees.
+        swing: turn of the axis about the pocket face's normal, from square to the joint, degrees.
+        shoulder: s, distance from exit to shoulder along the axis (mm).
+        drill: the drill.
+        screw: the screw.
+        window: where it may lie along the joint.
+        pilot_into_mate: how far the pilot goes on into the mating board along the axis (mm).
+        slot: how much longer than wide the pilot is at the joint face, so that the screw may move
+            with the mate: half of it each way (mm); 0: a round pilot.
+        slot_along: unit vector in the joint plane that the slot runs along, board frame.
+    """
+
+    name: str
+    joint: str
+    board: str
+    pocket_face: Side
+    joint_face: Side
+    mate: str
+    mate_face: Side
+    exit: Vec
+    back: Vec
+    slope: float
+    swing: float
+    shoulder: float
+    drill: Drill
+    screw: Screw
+    window: Window
+    pilot_into_mate: float = 0.0
+    slot: float = 0.0
+    slot_along: Vec = (0.0, 0.0, 0.0)
+
+    @property
+    def pilot_radius(self) -> float:
+        """Of the pilot in the bored board (mm): the drill's, or of a slot that clears the screw."""
+        if self.slot <= 0:
+            return self.drill.pilot_radius
+        return max(self.drill.pilot_radius, self.screw.radius + SLOT_PLAY)
+
+    @property
+    def pilot_shifts(self) -> tuple[Vec, ...]:
+        """From the axis to the pilot's axis at the ends of its slot, square to the axis (mm).
+
+        A slot along the joint plane cuts the same wood as one square to the axis, prolonged.
+        """
+        if self.slot <= 0:
+            return ((0.0, 0.0, 0.0),)
+        square = along(self.slot_along, self.back, -dot(self.slot_along, self.back))
+        half = self.slot / 2
+        x, y, z = square
+        return ((half * x, half * y, half * z), (-half * x, -half * y, -half * z))
+
+    @property
+    def engagement(self) -> float:
+        """Length of the screw in the mating board along the axis, L - s (mm)."""
+        return self.screw.length - self.shoulder
+
+    @property
+    def tip(self) -> Vec:
+        """The screw's tip, in the bored board's frame (mm)."""
+        return along(self.exit, self.back, -self.engagement)
+
+    @property
+    def seat(self) -> Vec:
+        """The shoulder's centre, in the bored board's frame (mm)."""
+        return along(self.exit, self.back, self.shoulder)
+
+    def run_out(self, board: Board) -> float:
+        """Distance from the exit to where the whole counterbore is in the air (mm, on the axis)."""
+        plane = board.face(self.pocket_face).plane
+        sine = dot(plane.normal, self.back)
+        reach = plane.gap(self.exit) / sine
+        lean = math.sqrt(1 - sine * sine) / sine
+        return reach + self.drill.counterbore_radius * lean + 1.0
+
+
+RecipePath = tuple[str | int, ...]
+"""Where something stands in a recipe: `("build", 0, "swing")`."""
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Two faces that meet, and the bores that pull them together.
+
+    Attributes:
+        name: unique in the project ("mirror corner 1").
+        kind: the trade's word.
+        first: name of a board, and `first_face` its side.
+        second: name of the other board, and `second_face` its side.
+        bores: may be empty (glued, housed or loose).
+        key: where its recipe may say how it is bored otherwise; () where there is none.
+    """
+
+    name: str
+    kind: JointKind
+    first: str
+    first_face: Side
+    second: str
+    second_face: Side
+    bores: tuple[Bore, ...] = ()
+    key: RecipePath = ()
+
+
+@dataclass(frozen=True)
+class Hardware:
+    """Something bought that is neither board nor screw: glass, slides, pins, spacers."""
+
+    name: str
+    detail: str
+    quantity: int
+    piece: str
+
+
+@dataclass(frozen=True)
+class Change:
+    """One cure of a finding; it was tried, and the finding went away.
+
+    Attributes:
+        says: what to do, in the maker's words.
+        keys: of the recipe, each with what to write there; "" takes the key away.
+        joints: as they would be, each in place of the joint of its name; for what no key rules.
+    """
+
+    says: str
+    keys: tuple[tuple[RecipePath, str], ...] = ()
+    joints: tuple[Joint, ...] = ()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What a rule or a proof has to say.
+
+    Attributes:
+        rule: code, a page of its own.
+        severity: fails, warns or notes.
+        message: one sentence.
+        board: name, or "".
+        joint: name, or "".
+        bore: name, or "".
+        face: printed name of the face, or "".
+        measured: mm, where the rule measures.
+        needed: mm, where the rule measures.
+        remedy: what to change, computed.
+        point: in the project's frame (mm).
+        changes: the remedy, one way after the other, so that a program can apply it.
+    """
+
+    rule: str
+    severity: Severity
+    message: str
+    board: str = ""
+    joint: str = ""
+    bore: str = ""
+    face: str = ""
+    measured: float | None = None
+    needed: float | None = None
+    remedy: str = ""
+    point: Vec | None = None
+    changes: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True)
+class Project:
+    """A whole project, placed. Lengths in mm, the printed unit in `unit`."""
+
+    name: str
+    unit: Unit
+    boards: tuple[Board, ...]
+    joints: tuple[Joint, ...]
+    hardware: tuple[Hardware, ...] = ()
+    limits: Limits = field(default_factory=Limits)
+    findings: tuple[Finding, ...] = ()
+    reports: tuple[str, ...] = ()
+
+    @cached_property
+    def board_named(self) -> Mapping[str, Board]:
+        """Boards by name."""
+        return {board.name: board for board in self.boards}
+
+    @cached_property
+    def bores(self) -> tuple[Bore, ...]:
+        """Every bore, joint by joint."""
+        return tuple(bore for joint in self.joints for bore in joint.bores)

@@ -1,0 +1,157 @@
+"""Which joints are alike: what can matter to their pockets is the same, or its mirror image.
+
+Everything is told in the joint's own directions (out of the joint face, along the joint, out of the
+pocket face) from the point that positions start at, and what lies farther off than a bore can reach
+is left out: the two ends of a board, and boards of other lengths, are alike wherever their pockets
+must come out the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..maths.clearance import Rods, rod_distances
+from ..maths.geometry import Plane, Vec, dot
+from ..piece.board import Board, Face
+from ..piece.project import Limits, Window
+from .placement import Site
+
+_MM, _DIRECTION = 6, 9  # decimals that count
+_PAD = 1.0  # mm beyond what the limits ask for
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """What a joint's pockets depend on.
+
+    Attributes:
+        key: same for joints whose pockets come out the same.
+        names: printed names of what may bind a window, in the order of the key.
+    """
+
+    key: Hashable
+    names: tuple[str, ...]
+
+    def renamed(self, windows: Iterable[Window], datum: str, names: Sequence[str]) -> list[Window]:
+        """Windows of this joint as those of a like joint with other names and another datum."""
+        told = dict(zip(self.names, names, strict=True))
+        return [
+            replace(
+                window,
+                datum=datum,
+                low_binds=_renamed(window.low_binds, told),
+                high_binds=_renamed(window.high_binds, told),
+            )
+            for window in windows
+        ]
+
+
+def _renamed(label: str, told: Mapping[str, str]) -> str:
+    body, to, name = label.partition(" to ")
+    return f"{body}{to}{told.get(name, name)}"
+
+
+def likeness(site: Site, limits: Limits) -> Likeness:
+    """What the pockets of a joint depend on, whatever its boards are called."""
+    start, length = site.reach
+    sides = site.board.by_side
+    joint, pocket = (sides[s].plane.normal for s in (site.joint_face, site.pocket_face))
+    far = reach(site, limits)
+    frame = np.array([joint, site.line, pocket])
+
+    def own(plane: Plane) -> Plane:
+        """A plane of the bored board in the joint's directions."""
+        n = plane.normal
+        normal = (dot(n, joint), dot(n, site.line), dot(n, pocket))
+        return Plane(normal, plane.offset - dot(n, start))
+
+    def nearest(plane: Plane) -> float:
+        """The least gap of the joint's line to a plane in the joint's directions (mm)."""
+        return plane.offset - max(0.0, plane.normal[1] * length)
+
+    def blank(board: Board, mating: bool) -> list[tuple[Hashable, str]]:
+        rows: list[tuple[Hashable, str]] = []
+        whose = f" of {board.role}" if mating else ""
+
+        def turned(face: Face) -> Plane:
+            return own(site.from_mate(face.plane) if mating else face.plane)
+
+        for face in board.faces:
+            plane = turned(face)
+            if nearest(plane) < far:
+                rows.append(((_plane(plane), face.seen), f"{face.name}{whose}"))
+        for cut in board.cuts:
+            planes = [turned(face) for face in cut.faces]
+            if all(nearest(Plane(_minus(p.normal), -p.offset)) < far for p in planes):
+                key = tuple(
+                    sorted((_plane(p), f.seen) for p, f in zip(planes, cut.faces, strict=True))
+                )
+                rows.append((("cut", key), f"{cut.name}{whose}"))
+        return sorted(rows, key=lambda row: (repr(row[0]), row[1]))
+
+    def rods(found: Rods | None) -> Hashable:
+        if found is None or not len(found):
+            return None
+        point = (found.point - np.array(start)) @ frame.T
+        ends = np.stack([found.low, found.high, found.radius], axis=1)
+        table = np.hstack([point, found.axis @ frame.T, ends])
+        return tuple(sorted(map(tuple, (np.round(table, _MM) + 0.0).tolist())))
+
+    rows = [blank(site.board, False), blank(site.mate, True)]
+    key = (
+        tuple(tuple(row[0] for row in part) for part in rows),
+        round(length, _MM),
+        (site.drill, site.screw, round(site.shoulder, _MM), round(site.depth, _MM)),
+        (round(site.slot, _MM), _way(own(Plane(site.slot_along, 0.0)).normal)),
+        rods(site.beside),
+        rods(site.ahead),
+        limits,
+    )
+    return Likeness(key, tuple(name for part in rows for _, name in part))
+
+
+def reach(site: Site, limits: Limits) -> float:
+    """How far from the joint's line anything can matter to a bore of the joint (mm)."""
+    bore = site.bore("", "", 0.0, Window(site.datum, 0.0, 0.0, 0.0))
+    wood = max(limits.show_wall, limits.hidden_wall, limits.tip_cover)
+    kept = max(wood, limits.between + limits.tolerance) + _PAD
+    return max(bore.run_out(site.board), site.screw.length) + site.drill.counterbore_radius + kept
+
+
+def nearby(site: Site, limits: Limits) -> Site:
+    """The joint with those of the other joints' rods alone that a bore of it can come near."""
+    far = reach(site, limits)
+    return replace(site, beside=_near(site, site.beside, far), ahead=_near(site, site.ahead, far))
+
+
+def _near(site: Site, rods: Rods | None, far: float) -> Rods | None:
+    """Those of the rods (bored board's frame) within a distance (mm) of the joint's line."""
+    if rods is None:
+        return None
+    start, length = site.reach
+    count = len(rods)
+    line = Rods(
+        np.tile(np.array(start), (count, 1)),
+        np.tile(np.array(site.line), (count, 1)),
+        np.zeros(count),
+        np.full(count, length),
+        np.full(count, far),
+    )
+    gaps, _ = rod_distances(line, rods)
+    near = np.flatnonzero(gaps < 0)
+    return rods.take(near) if len(near) else None
+
+
+def _plane(plane: Plane) -> tuple[float, ...]:
+    return (*_way(plane.normal), round(plane.offset, _MM) + 0.0)
+
+
+def _way(v: Vec) -> tuple[float, ...]:
+    return tuple(round(value, _DIRECTION) + 0.0 for value in v)
+
+
+def _minus(v: Vec) -> Vec:
+    return (-v[0], -v[1], -v[2])

@@ -1,0 +1,103 @@
+"""A mitre's pockets: the smallest swing that hides them, and what to change where none does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import islice
+
+from ..piece.board import Board
+from ..piece.held import Held
+from ..piece.project import Change, Finding, Joint
+from .joints import bored
+from .layout import Layout, lay_out, swings_up_to
+from .meetings import Meeting, asked
+from .placement import Site
+from .shop import Shop
+
+
+def mitre(
+    shop: Shop, meeting: Meeting, placed: Sequence[Joint], boards: Sequence[Board]
+) -> tuple[Joint, list[Finding]]:
+    """A mitre with its pockets at the smallest swing that hides them.
+
+    Where more than one face may be bored, the first one that serves.
+    """
+    meeting = asked(shop, meeting)
+    named = {board.name: board for board in boards}
+    held = Held(tuple(b for j in placed for b in j.bores), named)
+    first: tuple[Joint, list[Finding]] | None = None
+    for side in (meeting.pocket_face, *meeting.others):
+        found = _from(shop, meeting.bored_from(side), held)
+        if not found[1]:
+            return found
+        first = first or found
+    assert first is not None
+    return first
+
+
+def _from(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, list[Finding]]:
+    fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
+    fastening = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
+    site = meeting.site(shop, fastening, held)
+    count, limits = meeting.count or 1, shop.limits
+    layout = lay_out(site, count, limits, swings_up_to(limits.max_swing))
+    joint = bored(meeting, site, layout.swing, layout.windows)
+    if fitting and layout.wide(limits):
+        return joint, []
+    return joint, [_lack(shop, meeting, site, layout, joint, bool(fitting))]
+
+
+def _lack(
+    shop: Shop, meeting: Meeting, site: Site, layout: Layout, joint: Joint, fits: bool
+) -> Finding:
+    window, bore = layout.windows[0], joint.bores[0]
+    narrow = fits and layout.open
+    if not fits:
+        said = "no stocked screw fits the mitre"
+    elif narrow:
+        said = (
+            f"the pocket may sit {shop.length(window.low)} to {shop.length(window.high)} from the "
+            f"{site.datum}: narrower than a pencil line off by "
+            f"{shop.length(shop.limits.tolerance)} either way"
+        )
+    else:
+        said = f"no place along the mitre hides the pocket ({window.low_binds})"
+    changes = tuple(islice(_remedies(shop, meeting, site), 3))
+    return Finding(
+        "narrow-window" if narrow else "no-window",
+        "warns" if narrow else "fails",
+        said,
+        board=bore.board,
+        joint=joint.name,
+        bore=bore.name,
+        measured=max(window.high - window.low, 0.0),
+        needed=2 * shop.limits.tolerance,
+        remedy="; or ".join(change.says for change in changes) or "make the boards wider",
+        point=meeting.bored.pose.point(bore.exit),
+        changes=changes,
+    )
+
+
+def _remedies(shop: Shop, meeting: Meeting, site: Site) -> Iterator[Change]:
+    """Changes that were tried and open windows wide enough, the easiest first."""
+    limits = shop.limits
+    swings = swings_up_to(limits.max_swing)
+    count = meeting.count or 1
+    for fewer in range(count - 1, 0, -1):
+        if lay_out(site, fewer, limits, swings).wide(limits):
+            keys = ((shop.at(*shop.wished_at(meeting.name, "pockets")), str(fewer)),)
+            yield Change(f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}", keys)
+            break
+    depth, stock = meeting.mating_depth, meeting.mate.stock
+    for shorter in shop.fastenings(meeting.thickness, stock, depth)[1:]:
+        tried = replace(site, screw=shorter.screw, shoulder=shorter.shoulder)
+        if lay_out(tried, count, limits, swings).wide(limits):
+            yield shop.shorter_screw(shorter.screw.length)
+            break
+    for row, change in shop.smaller_drills():
+        for fit in shop.fastenings(meeting.thickness, stock, depth, row)[:1]:
+            drill = shop.recipe.tools.other_drill(row)
+            tried = replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
+            if lay_out(tried, count, limits, swings).wide(limits):
+                yield change

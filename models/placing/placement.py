@@ -1,0 +1,497 @@
+"""Where a pocket may go: the windows of positions along a joint that keep every wall.
+
+A bore slides along its joint without turning, so every wall is a convex function of the position
+(the support of a convex body cut by a moving convex body is concave in the motion), and so is the
+distance to any other bore or screw. Where a convex function is below its limit is one interval;
+what is left are the windows. They are bracketed on a grid, with the bound that convexity gives
+between grid points, and closed by repeated division.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..maths.clearance import Rods, clipped, face_walls, padded, region_gaps, rod_distances
+from ..maths.geometry import Array, Plane, Vec, along, cross, dot, unit
+from ..piece.board import OPPOSITE, Board, Side
+from ..piece.bodies import Body, Stretch, rods_of, sheath
+from ..piece.project import Bore, Drill, Limits, Screw, Window
+
+_Wall = tuple[int, int, float, str]
+_Region = tuple[int, list[Plane], float, str]
+
+_GRID = 1.5  # mm between the positions tried first
+_MOST = 96  # of them, on a long joint
+_CLOSE = 1e-5  # mm, how exactly a window's end is found
+_PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A body of a bore that may sit anywhere on a joint.
+
+    Attributes:
+        body: which.
+        hull: planes of the blank that it is in, bored board's frame.
+        stretch: along the axis from the exit.
+        shift: from the bore's axis to the body's, at the ends of a slot (mm).
+        mating: whether that blank is the mate's.
+        encloses: whether it stands for a slotted pilot in distances to cuts and other bores
+            (True), only in walls (False), or in both (None).
+    """
+
+    body: Body
+    hull: list[Plane]
+    stretch: Stretch
+    shift: Vec = (0.0, 0.0, 0.0)
+    mating: bool = False
+    encloses: bool | None = None
+
+
+@dataclass(frozen=True)
+class Site:
+    """A joint's line in the bored board, along which bores may sit.
+
+            e  (positions, from the datum)
+            ^
+            |  ______________________
+            | /         m
+            |/ ------->          bored board, seen on its pocket face
+            /________________________
+        joint face
+
+    Attributes:
+        board: the bored board, placed.
+        mate: the mating board, placed.
+        joint_face: side of `board` that meets the mate.
+        pocket_face: side of `board` that the drill enters.
+        mate_face: side of `mate` that is met.
+        toward: rough direction (board frame) in which positions grow from the datum.
+        datum: what positions are measured from, for print.
+        drill: stepped drill.
+        screw: screw.
+        shoulder: distance from exit to shoulder, mm.
+        exit_depth: of the exit below the pocket face, mm; half the board's size there if None.
+        beside: rods of other joints in the bored board, in its frame, to keep clear of.
+        ahead: rods of other joints in the mate, in the bored board's frame.
+        slot: how much longer than wide the pilots may have to be, mm.
+        slot_along: unit vector in the joint plane that slots run along.
+    """
+
+    board: Board
+    mate: Board
+    joint_face: Side
+    pocket_face: Side
+    mate_face: Side
+    toward: Vec
+    datum: str
+    drill: Drill
+    screw: Screw
+    shoulder: float
+    exit_depth: float | None = None
+    beside: Rods | None = None
+    ahead: Rods | None = None
+    slot: float = 0.0
+    slot_along: Vec = (0.0, 0.0, 0.0)
+
+    @cached_property
+    def _planes(self) -> tuple[Plane, Plane]:
+        return self.board.face(self.joint_face).plane, self.board.face(self.pocket_face).plane
+
+    @cached_property
+    def line(self) -> Vec:
+        """Unit direction e of the joint's line, board frame."""
+        joint, pocket = self._planes
+        e = unit(cross(joint.normal, pocket.normal))
+        return e if dot(e, self.toward) >= 0 else (-e[0], -e[1], -e[2])
+
+    @cached_property
+    def depth(self) -> float:
+        """Depth of the exit below the pocket face, mm."""
+        if self.exit_depth is not None:
+            return self.exit_depth
+        pocket = self._planes[1]
+        under = self.board.face(OPPOSITE[self.pocket_face]).plane
+        return (pocket.offset + under.offset) / 2
+
+    @cached_property
+    def reach(self) -> tuple[Vec, float]:
+        """Start of the joint's line (the datum) and its length (mm), where both boards' faces meet.
+
+        Raises:
+            ValueError: the two faces share nothing on that line.
+        """
+        joint, pocket = self._planes
+        n, p = joint.normal, pocket.normal
+        c = dot(n, p)
+        a, b = joint.offset, pocket.offset - self.depth
+        # The point on both planes that is nearest the origin.
+        foot_n, foot_p = (a - c * b) / (1 - c * c), (b - c * a) / (1 - c * c)
+        foot = along(along((0.0, 0.0, 0.0), n, foot_n), p, foot_p)
+        low, high = -math.inf, math.inf
+        fences = [f.plane for f in self.board.faces if f.side != self.joint_face]
+        fences += [self.from_mate(f.plane) for f in self.mate.faces if f.side != self.mate_face]
+        for plane in fences:
+            lean, gap = dot(plane.normal, self.line), plane.gap(foot)
+            if lean > 1e-9:
+                high = min(high, gap / lean)
+            elif lean < -1e-9:
+                low = max(low, gap / lean)
+            elif gap < -1e-6:
+                raise ValueError("the faces do not meet")
+        if low >= high:
+            raise ValueError("the faces do not meet")
+        return along(foot, self.line, low), high - low
+
+    def from_mate(self, plane: Plane) -> Plane:
+        """A plane of the mate in the bored board's frame."""
+        world = self.mate.pose.plane(plane)
+        pose = self.board.pose
+        normal = pose.local_direction(world.normal)
+        return Plane(normal, world.offset - dot(world.normal, pose.origin))
+
+    def back(self, swing: float) -> Vec:
+        """Direction of the axis from the exit up to the pocket face, board frame.
+
+        Args:
+            swing: degrees, positive turns the pocket toward growing positions.
+        """
+        joint, pocket = self._planes
+        n, p = joint.normal, pocket.normal
+        c = dot(n, p)
+        m = unit((c * p[0] - n[0], c * p[1] - n[1], c * p[2] - n[2]))
+        t, b = math.radians(self.drill.slope), math.radians(swing)
+        e = self.line
+        plan = along(along((0.0, 0.0, 0.0), m, math.cos(b)), e, math.sin(b))
+        return along(along((0.0, 0.0, 0.0), plan, math.cos(t)), p, math.sin(t))
+
+    def exit(self, position: float) -> Vec:
+        """The exit at a position along the joint (mm), board frame."""
+        return along(self.reach[0], self.line, position)
+
+    def questions(self, limits: Limits) -> tuple[list[Trial], list[_Wall], list[_Region]]:
+        """What must keep clear of what, for a bore anywhere on this joint.
+
+        The bodies; per wall its body, the column of its plane, the limit and a label; per cut its
+        body, its planes, the limit and a label.
+        """
+        trial = self.bore("", "", 0.0, Window(self.datum, 0.0, 0.0, 0.0))
+        board, mate = self.board, self.mate
+        own = rods_of(trial, board)
+        pilot, screw = own["pilot"], own["screw"]
+        hull = [face.plane for face in board.faces]
+        there = [self.from_mate(face.plane) for face in mate.faces]
+        bodies = [Trial("counterbore", hull, own["counterbore"])]
+        if self.slot > 0:
+            bodies += [
+                Trial("pilot", hull, pilot, shift, encloses=False) for shift in trial.pilot_shifts
+            ]
+            bodies.append(Trial("pilot", hull, sheath(trial, pilot), encloses=True))
+        else:
+            thicker: Body = "screw" if screw > pilot else "pilot"
+            bodies.append(Trial(thicker, hull, max(pilot, screw)))
+        for body, stretch in rods_of(trial, mate, as_mate=True).items():
+            bodies.append(Trial(body, there, stretch, mating=True))
+        walls: list[_Wall] = []
+        cuts: list[_Region] = []
+        for which, part in enumerate(bodies):
+            name, mating = part.body, part.mating
+            target = mate if mating else board
+            leaves = [self.mate_face] if mating else [self.pocket_face]
+            if name != "counterbore" and not mating:
+                leaves.append(self.joint_face)
+            whose = f" of {mate.role}" if mating else ""
+            for column, face in enumerate(target.faces):
+                if face.side not in leaves and part.encloses is not True:
+                    need = limits.tip_cover if mating else least_wall(board, face.side, limits)
+                    walls.append((which, column, need, f"{name} to {face.name}{whose}"))
+            for index, cut in enumerate(target.cuts if part.encloses is not False else ()):
+                region = [self.from_mate(f.plane) if mating else f.plane for f in cut.faces]
+                need = limits.tip_cover if mating else cut_wall(board, index, limits)
+                cuts.append((which, region, need, f"{name} to {cut.name}{whose}"))
+        return bodies, walls, cuts
+
+    def bore(self, name: str, joint: str, swing: float, window: Window) -> Bore:
+        """The bore at the window's position."""
+        return Bore(
+            name,
+            joint,
+            self.board.name,
+            self.pocket_face,
+            self.joint_face,
+            self.mate.name,
+            self.mate_face,
+            self.exit(window.position),
+            self.back(swing),
+            self.drill.slope,
+            swing,
+            self.shoulder,
+            self.drill,
+            self.screw,
+            window,
+            slot=self.slot,
+            slot_along=self.slot_along,
+        )
+
+
+@dataclass(frozen=True)
+class Margins:
+    """What is left over each limit, for a row of trial bores.
+
+    Attributes:
+        values: (N, C) wall less limit, mm.
+        labels: C texts that say which wall.
+    """
+
+    values: Array
+    labels: tuple[str, ...]
+
+
+def least_wall(board: Board, side: Side, limits: Limits) -> float:
+    """The limit (mm) on a wall to a face or a cut's face of a board."""
+    seen = {f.side: f.seen for f in board.faces} | {
+        f.side: f.seen for c in board.cuts for f in c.faces
+    }
+    return limits.show_wall if seen[side] == "show" else limits.hidden_wall
+
+
+def cut_wall(board: Board, index: int, limits: Limits) -> float:
+    """The limit (mm) on the wood between a bore and a cut of the board."""
+    return max(least_wall(board, face.side, limits) for face in board.cuts[index].faces)
+
+
+def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Margins:
+    """Every wall less its limit, for trial bores.
+
+    Args:
+        site: the joint.
+        positions: (N,) mm from the datum.
+        swings: (N,) degrees.
+        limits: wood that must stay.
+    """
+    count = len(positions)
+    turns, where = np.unique(swings, return_inverse=True)
+    axes = np.array([site.back(float(b)) for b in turns])[where]
+    exits = np.array(site.reach[0]) + positions[:, None] * np.array(site.line)
+    values: list[Array] = []
+    labels: list[str] = []
+
+    bodies, walls, cuts = site.questions(limits)
+    stretches = np.array([part.stretch for part in bodies])  # (B, 3)
+    shifts = np.array([part.shift for part in bodies])
+
+    def rods(rows: Sequence[int]) -> Rods:
+        """Those bodies for every trial, body by body."""
+        low, high, radius = np.repeat(stretches[list(rows)].T, count, axis=1)
+        times = (len(rows), 1)
+        points = np.tile(exits, times) + np.repeat(shifts[list(rows)], count, axis=0)
+        return Rods(points, np.tile(axes, times), low, high, radius)
+
+    def planes(rows: Sequence[Sequence[Plane]]) -> tuple[Array, Array]:
+        normals, offsets = padded(rows)
+        return np.repeat(normals, count, axis=0), np.repeat(offsets, count, axis=0)
+
+    hulls = [part.hull for part in bodies]
+    found, _ = face_walls(rods(range(len(bodies))), *planes(hulls))
+    found = found.reshape(len(bodies), count, -1)
+    for body, column, needed, label in walls:
+        values.append(found[body, :, column] - needed)
+        labels.append(label)
+    if cuts:
+        rows = [body for body, _, _, _ in cuts]
+        regions = planes([region for _, region, _, _ in cuts])
+        gaps, _ = region_gaps(rods(rows), *planes([hulls[b] for b in rows]), *regions)
+        for gap, (_, _, needed, label) in zip(gaps.reshape(-1, count), cuts, strict=True):
+            values.append(gap - needed)
+            labels.append(label)
+    for others, mating in ((site.beside, False), (site.ahead, True)):
+        which = [i for i, b in enumerate(bodies) if b.mating == mating and b.encloses is not False]
+        if others is None or not len(others):
+            continue
+        mine = clipped(rods(which), *planes([hulls[b] for b in which]))
+        first, second = np.divmod(np.arange(len(mine) * len(others)), len(others))
+        gap, _ = rod_distances(mine.take(first), others.take(second))
+        # The other pocket may be off by a pencil line as well.
+        least = gap.reshape(len(which), count, len(others)) - limits.between - limits.tolerance
+        for near in np.moveaxis(least, 1, 2).reshape(-1, count):
+            values.append(near)
+            labels.append("another joint's bore or screw")
+    return Margins(np.stack(values, axis=1), tuple(labels))
+
+
+def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
+    """All windows of positions along the joint at one swing, from the datum outward.
+
+    Each window's position is its middle.
+    """
+
+    def tried(positions: Array) -> Margins:
+        return margins(site, positions, np.full(len(positions), swing), limits)
+
+    length = site.reach[1]
+    grid = np.linspace(0.0, length, min(_MOST, max(4, math.ceil(length / _GRID) + 1)))
+    found = tried(grid)
+    values = found.values
+    cells = np.flatnonzero(_may_dip(values) | _may_open(values))
+    if len(cells):
+        steps = np.linspace(0.0, 1.0, 32, endpoint=False)[1:]
+        extra = (grid[cells, None] + (grid[cells + 1] - grid[cells])[:, None] * steps).ravel()
+        order = np.argsort(np.concatenate([grid, extra]), kind="stable")
+        values = np.concatenate([values, tried(extra).values])[order]
+        grid = np.concatenate([grid, extra])[order]
+
+    fine = values.min(axis=1) >= 0
+    edges = np.flatnonzero(fine[:-1] != fine[1:])
+    good = np.where(fine[edges], grid[edges], grid[edges + 1])
+    bad = np.where(fine[edges], grid[edges + 1], grid[edges])
+    binds = np.where(fine[edges], values[edges + 1].argmin(axis=1), values[edges].argmin(axis=1))
+    spare = np.where(fine[edges], values[edges].min(axis=1), values[edges + 1].min(axis=1))
+    lack = np.where(fine[edges], values[edges + 1].min(axis=1), values[edges].min(axis=1))
+    parts = np.linspace(0.0, 1.0, _PARTS + 1)[1:]
+    row = np.arange(len(edges))
+    while len(edges) and float(np.max(np.abs(good - bad))) > _CLOSE:
+        # Even parts, and two places on either side of where a straight wall would be used up.
+        size = np.maximum(np.abs(bad - good), _CLOSE)
+        used = np.clip(spare / np.maximum(spare - lack, 1e-30), 0.0, 1.0)
+        beside = np.clip(used[:, None] + _CLOSE / size[:, None] * np.array([-0.4, 0.4]), 0.0, 1.0)
+        shares = np.sort(np.hstack([np.tile(parts, (len(edges), 1)), beside]), axis=1)
+        trial = good[:, None] + (bad - good)[:, None] * shares
+        at = tried(trial.ravel()).values.reshape(*trial.shape, -1)
+        least = at.min(axis=2)
+        failed = least < 0
+        failed[:, -1] = True
+        first = failed.argmax(axis=1)
+        binds = at[row, first].argmin(axis=1)
+        spare = np.where(first > 0, least[row, first - 1], spare)
+        good = np.where(first > 0, trial[row, first - 1], good)
+        bad, lack = trial[row, first], least[row, first]
+    ends = [(float(g), found.labels[b]) for g, b in zip(good, binds, strict=True)]
+    if fine[0]:
+        ends.insert(0, (0.0, "the end of the joint"))
+    if fine[-1]:
+        ends.append((length, "the end of the joint"))
+    return [
+        Window(site.datum, (low + high) / 2, low, high, low_binds, high_binds)
+        for (low, low_binds), (high, high_binds) in zip(ends[::2], ends[1::2], strict=True)
+    ]
+
+
+def _may_open(values: Array) -> NDArray[np.bool_]:
+    """Which of the N - 1 grid cells between two bad points might hold a good one.
+
+    Where one convex column (N, C) is below zero at both ends, it is so all the way between.
+    """
+    bad = values < 0
+    a, b = bad[..., :-1, :], bad[..., 1:, :]
+    return np.asarray(a.any(axis=-1) & b.any(axis=-1) & ~(a & b).any(axis=-1))
+
+
+def _may_dip(values: Array) -> NDArray[np.bool_]:
+    """Which of the N - 1 even grid cells a convex column (N, C) might go below zero inside of.
+
+    A convex function lies above the chords of the cells beside, prolonged into this one; where
+    those two lines meet is the least it can be.
+    """
+    a, b = values[:-1], values[1:]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        step = np.diff(values, axis=0)
+        fall = np.concatenate([np.full((1, step.shape[1]), -np.inf), step[:-1]])
+        rise = np.concatenate([step[1:], np.full((1, step.shape[1]), np.inf)])
+        u = np.clip((a - b + rise) / (rise - fall), 0.0, 1.0)
+        # At the grid's ends one line is missing; the other alone bounds.
+        u = np.where(np.isneginf(fall), 0.0, np.where(np.isposinf(rise), 1.0, u))
+        left = np.where(np.isneginf(fall), -np.inf, a + fall * u)
+        right = np.where(np.isposinf(rise), -np.inf, b - rise * (1 - u))
+        least = np.fmax(left, right)
+    dips = (a >= 0) & (b >= 0) & (least < 0) & (fall < 0) & (rise > 0)
+    return np.asarray(dips.any(axis=1))
+
+
+def least_bad(site: Site, swing: float, limits: Limits) -> Window:
+    """The position that comes nearest to keeping every limit, as a window that is empty.
+
+    `high - low` is the worst wall's lack (negative), `low_binds` says which wall.
+    """
+    length = site.reach[1]
+    grid = np.linspace(0.0, length, min(2 * _MOST, max(3, math.ceil(length / 0.5) + 1)))
+    found = margins(site, grid, np.full(len(grid), swing), limits)
+    least = found.values.min(axis=1)
+    best = int(np.argmax(least))
+    position, lack = float(grid[best]), float(least[best])
+    why = found.labels[int(found.values[best].argmin())]
+    return Window(site.datum, position, position, position + min(lack, 0.0), why, why)
+
+
+def footprint(site: Site, swing: float) -> float:
+    """What a pocket takes of the board's width along the joint (mm)."""
+    return 2 * site.drill.counterbore_radius / _across(site, swing)
+
+
+def pitch(site: Site, swing: float, limits: Limits) -> float:
+    """Least distance between two equal bores side by side on one joint (mm).
+
+    Their axes are parallel, so it is the distance across the axis that counts.
+    """
+    pilot = site.bore("", "", swing, Window(site.datum, 0.0, 0.0, 0.0)).pilot_radius
+    widest = max(site.drill.counterbore_radius, pilot + site.slot / 2)
+    return (2 * widest + limits.between) / _across(site, swing)
+
+
+def _across(site: Site, swing: float) -> float:
+    """Distance across the axis per distance along the joint."""
+    c = dot(site.back(swing), site.line)
+    return math.sqrt(1 - c * c)
+
+
+def spread(window: Window, count: int, least_pitch: float) -> list[Window]:
+    """Share one window among `count` bores so that each may move in its own part freely.
+
+    Returns an empty list where they do not fit.
+    """
+    free = window.high - window.low - (count - 1) * least_pitch
+    if free < 0:
+        return []
+    part = free / count
+    shares = []
+    for i in range(count):
+        low = window.low + i * (part + least_pitch)
+        shares.append(
+            replace(
+                window,
+                position=low + part / 2,
+                low=low,
+                high=low + part,
+                low_binds=window.low_binds if i == 0 else "the next pocket",
+                high_binds=window.high_binds if i == count - 1 else "the next pocket",
+            )
+        )
+    return shares
+
+
+def widest(found: Sequence[Window]) -> Window | None:
+    """The widest window."""
+    return max(found, key=lambda w: w.high - w.low, default=None)
+
+
+def promising_swings(
+    site: Site, swings: Sequence[float], width: float, limits: Limits
+) -> list[float]:
+    """Those of the swings for which a window of a width (mm) is possible.
+
+    A window of that width holds at least one point of a grid that fine; a narrower one may lie
+    between two points that no single wall spoils. The rest are out; these are worth closing.
+    """
+    length = site.reach[1]
+    count = max(3, math.ceil(length / max(width / 2, 0.5)) + 1)
+    grid = np.linspace(0.0, length, count)
+    positions = np.tile(grid, len(swings))
+    turns = np.repeat(np.asarray(swings, dtype=float), count)
+    values = margins(site, positions, turns, limits).values.reshape(len(swings), count, -1)
+    possible = (values.min(axis=2) >= 0).any(axis=1) | _may_open(values).any(axis=1)
+    return [swing for swing, may in zip(swings, possible, strict=True) if may]

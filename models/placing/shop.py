@@ -1,0 +1,263 @@
+"""What a design has at hand: the recipe's stock, drill, screws, limits, and errors with a place."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from ..maths.geometry import ORIGIN, Pose
+from ..piece.board import SIDES, Board, Cut, Hole, Seen, Side, Stock, blank
+from ..piece.project import Change, Drill, Finding, Hardware, Joint, Limits, RecipePath
+from ..recipe.recipe import EVERY_JOINT, Otherwise, PieceParams, Recipe
+from ..wood.screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
+from ..wood.tables import DrillRow, drills, screw_kinds, thread_for
+from ..words.errors import RecipeError
+from ..words.lengths import format_length
+
+
+@dataclass(frozen=True)
+class Piece:
+    """What a design makes: boards and joints in the piece's own frame, and what goes with them.
+
+    The piece's frame: x to the right, y to the back, z up, seen from the front; the floor (or the
+    lowest point of what hangs) is z = 0, the front left corner the origin.
+    """
+
+    boards: tuple[Board, ...]
+    joints: tuple[Joint, ...]
+    hardware: tuple[Hardware, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    reports: tuple[str, ...] = ()
+
+    def placed(self, pose: Pose) -> Piece:
+        """The whole piece elsewhere."""
+        return replace(
+            self,
+            boards=tuple(board.placed(board.pose.then(pose)) for board in self.boards),
+            findings=tuple(
+                replace(f, point=None if f.point is None else pose.point(f.point))
+                for f in self.findings
+            ),
+        )
+
+    def __add__(self, other: Piece) -> Piece:
+        """Two pieces as one; a drawer in its table."""
+        return Piece(
+            self.boards + other.boards,
+            self.joints + other.joints,
+            self.hardware + other.hardware,
+            self.findings + other.findings,
+            self.reports + other.reports,
+        )
+
+
+@dataclass(frozen=True)
+class Shop:
+    """A piece's view of the recipe.
+
+    Attributes:
+        recipe: as read.
+        index: of the piece in the recipe's list.
+        name: of the piece; boards and joints are named after it.
+        inside: name of the part of the piece, with a blank after it, or "".
+        layouts: what was laid out already, by everything that it depends on; shared by the pieces
+            of one planning, so that like joints are laid out once.
+    """
+
+    recipe: Recipe
+    index: int
+    name: str
+    inside: str = ""
+    layouts: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
+    _seen: Mapping[str, Seen] = field(default_factory=dict)
+    _otherwise: Mapping[str, Otherwise] = field(default_factory=dict)
+
+    @classmethod
+    def of(
+        cls,
+        recipe: Recipe,
+        index: int,
+        params: PieceParams,
+        layouts: dict[Hashable, Any] | None = None,
+    ) -> Shop:
+        """The view of one piece of a recipe; `layouts` may be shared with other pieces."""
+        known: dict[Hashable, Any] = {} if layouts is None else layouts
+        name = params.name or params.design
+        return cls(
+            recipe, index, name, layouts=known, _seen=params.seen, _otherwise=params.otherwise
+        )
+
+    def part(self, name: str) -> Shop:
+        """The same view for a part of the piece ("drawer 1"): its boards are named after it."""
+        return replace(self, inside=f"{self.inside}{name} ")
+
+    @property
+    def limits(self) -> Limits:
+        """How much wood must stay."""
+        return self.recipe.limits
+
+    @property
+    def drill(self) -> Drill:
+        """The recipe's drill."""
+        return self.recipe.tools.drill
+
+    def label(self, what: str) -> str:
+        """The full name of a board or joint of this part."""
+        return f"{self.name} {self.inside}{what}"
+
+    def wished_at(self, name: str, *keys: str) -> RecipePath:
+        """The piece's keys under which it may say how a joint or a pocket is bored otherwise."""
+        return ("otherwise", name.removeprefix(f"{self.name} "), *keys)
+
+    def wish_for(self, name: str | int) -> Otherwise:
+        """What the recipe says under this very name, full or without the piece's."""
+        return self._otherwise.get(str(name).removeprefix(f"{self.name} "), Otherwise())
+
+    def wish(self, *names: str) -> Otherwise:
+        """What the recipe says of every joint, and of those joints and pockets; the last counts."""
+        wish = self._otherwise.get(EVERY_JOINT, Otherwise())
+        for name in names:
+            wish = wish.model_copy(update=self.wish_for(name).model_dump(exclude_none=True))
+        return wish
+
+    def at(self, *keys: str | int) -> RecipePath:
+        """Where one of the piece's keys stands in the recipe."""
+        return ("build", self.index, *keys)
+
+    def shorter_screw(self, length: float, place: str = "") -> Change:
+        """To take a shorter screw (mm)."""
+        said = self.length(length)
+        says = f"use a {said} screw (longest_screw: {said}){place}"
+        return Change(says, ((("tools", "longest_screw"), f"{length:g} mm"),))
+
+    def smaller_drills(self) -> Iterator[tuple[DrillRow, Change]]:
+        """Smaller drills of the table that have a screw for every stock of the recipe."""
+        for row in drills().values():
+            if row.drill.counterbore_radius >= self.drill.counterbore_radius:
+                continue
+            stocks = self.recipe.stock.values()
+            if any(
+                self.fastenings(s.thickness, s, s.thickness)
+                and not self.fastenings(s.thickness, s, s.thickness, row)
+                for s in stocks
+            ):
+                continue
+            keys: tuple[tuple[RecipePath, str], ...] = ((("tools", "drill"), row.key),)
+            if self.recipe.tools.screw_gauge not in (None, *row.gauges):
+                keys += ((("tools", "screw_gauge"), ""),)
+            yield row, Change(f"use the {row.title} (drill: {row.key})", keys)
+
+    def error(self, message: str, *keys: str | int) -> RecipeError:
+        """An error at one of the piece's keys, ready to raise."""
+        return self.recipe.error(message, "build", self.index, *keys)
+
+    def stock(self, label: str, *keys: str | int) -> Stock:
+        """The stock with a label, given at the piece's `keys`.
+
+        Raises:
+            RecipeError: there is no such stock.
+        """
+        return self.recipe.stock_named(label, "build", self.index, *keys)
+
+    def length(self, mm: float) -> str:
+        """A length in the recipe's unit, for print."""
+        return format_length(mm, self.recipe.unit)
+
+    def fastenings(
+        self,
+        thickness: float,
+        mate: Stock,
+        mating_depth: float,
+        row: DrillRow | None = None,
+        *,
+        sunk: bool = False,
+        exit_depth: float | None = None,
+    ) -> list[Fastening]:
+        """The screws that fit, the preferred one first; see `screws.fastenings`.
+
+        Args:
+            thickness: of the bored board, across the pocket face (mm).
+            mate: what the mating board is made of.
+            mating_depth: of the mating board, square to the joint (mm).
+            row: another drill than the recipe's.
+            sunk: whether the whole head must lie below the pocket face; then another gauge than
+                the usual one may serve.
+            exit_depth: of the exit below the pocket face (mm); None: half the thickness.
+        """
+        wanted = self.recipe.tools.screw_gauge if row is None else None
+        kinds = [gauge_for(row or self.recipe.tools.row, thickness, wanted)]
+        if sunk and wanted is None:
+            kinds += [screw_kinds()[gauge] for gauge in (row or self.recipe.tools.row).gauges]
+        for kind in kinds:
+            found = fastenings(
+                self.recipe.tools.other_drill(row) if row else self.drill,
+                kind,
+                thread_for(mate.kind),
+                thickness if exit_depth is None else 2 * exit_depth,
+                mating_depth,
+                self.limits.tip_cover,
+                sunk=sunk,
+            )
+            if found:
+                found = [replace(f, screw=f.screw.titled(self.recipe.unit)) for f in found]
+                longest = self.recipe.tools.longest_screw
+                return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
+        return []
+
+    def flush_exit(self, thickness: float, mate: Stock) -> float | None:
+        """Depth of exits where the mate, of like thickness, ends flush with the face opposite.
+
+        None where mid thickness serves, or where no screw fits.
+        """
+        found = self.fastenings(thickness, mate, thickness)
+        if not found:
+            return None
+        depth = flush_exit(self.drill, found[0], thickness, self.limits.tip_cover)
+        return depth if 0 < depth < thickness / 2 else None
+
+    def shortest(self, thickness: float, mate: Stock) -> Fastening:
+        """The shortest stocked screw at the usual shoulder, whether it fits or not."""
+        kind = gauge_for(self.recipe.tools.row, thickness, self.recipe.tools.screw_gauge)
+        screw = kind.screw(min(kind.lengths), thread_for(mate.kind))
+        return Fastening(screw.titled(self.recipe.unit), usual_shoulder(self.drill, thickness))
+
+    def board(
+        self,
+        role: str,
+        stock: Stock,
+        length: float,
+        width: float,
+        *,
+        names: Mapping[Side, str] | None = None,
+        seen: Mapping[Side, Seen] | None = None,
+        left_mitre: float = 0.0,
+        right_mitre: float = 0.0,
+        cuts: tuple[Cut, ...] = (),
+        holes: tuple[Hole, ...] = (),
+        pose: Pose = ORIGIN,
+        hand: str = "",
+    ) -> Board:
+        """A board of this piece, as `board.blank`; the recipe's `seen` wins over the design's."""
+        names = names or {}
+        seen = {**(seen or {})}
+        for side in SIDES:
+            for word in (names.get(side, side), f"{role} {names.get(side, side)}"):
+                if word in self._seen:
+                    seen[side] = self._seen[word]
+        return blank(
+            self.label(role),
+            self.name,
+            f"{self.inside}{role}",
+            stock,
+            length,
+            width,
+            names=names,
+            seen=seen,
+            left_mitre=left_mitre,
+            right_mitre=right_mitre,
+            cuts=cuts,
+            holes=holes,
+            pose=pose,
+            hand=hand,
+        )

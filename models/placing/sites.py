@@ -1,0 +1,220 @@
+"""The line of a joint that is bored already, and of the same joint bored in another way."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Iterator
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from ..maths.geometry import dot
+from ..piece.board import Side
+from ..piece.held import Held
+from ..piece.project import Bore, Drill, Limits, Project, Window
+from ..wood.screws import fastenings
+from ..wood.tables import DrillRow, ScrewKind, drills, screw_kinds, thread_for
+from .likeness import Likeness, likeness, nearby
+from .meetings import start_of
+from .placement import Site, margins, windows
+
+_SAME = 1e-6
+_STATED = ("slope", "bit_length")  # of guide and driver, which stay the same with another drill
+
+
+def site_of(project: Project, bore: Bore) -> Site | None:
+    """The line of a bore's joint, with all other bores to keep clear of; None where it has none.
+
+    Positions grow as those of the bore's window do.
+    """
+    board, mate = project.board_named[bore.board], project.board_named[bore.mate]
+    others = tuple(other for other in project.bores if other.name != bore.name)
+    held = Held(others, project.board_named)
+    joint, pocket = board.face(bore.joint_face).plane, board.face(bore.pocket_face).plane
+    site = Site(
+        board,
+        mate,
+        bore.joint_face,
+        bore.pocket_face,
+        bore.mate_face,
+        (1.0, 1.0, 1.0),
+        bore.window.datum,
+        bore.drill,
+        bore.screw,
+        bore.shoulder,
+        pocket.gap(bore.exit),
+        held.rods(board, board),
+        held.rods(mate, board),
+        slot=bore.slot,
+        slot_along=bore.slot_along,
+    )
+    if abs(dot(joint.normal, pocket.normal)) > 1 - _SAME:
+        return None
+    e = site.line
+    turned = replace(site, toward=(-e[0], -e[1], -e[2]))
+    try:
+        fits = [s for s in (site, turned) if like(s.back(bore.swing), bore.back)]
+        placed = [s for s in fits if like(s.exit(bore.window.position), bore.exit)]
+        return next(iter([*placed, *fits]), None)
+    except ValueError:
+        return None
+
+
+def place_on(site: Site, old: Site, bore: Bore) -> float:
+    """Where on a joint's line a bore of the old line lies (mm); the middle of a line across it."""
+    if not runs_along(site, old):
+        return site.reach[1] / 2
+    exit = site.board.pose.local_point(old.board.pose.point(bore.exit))
+    return dot(site.line, exit) - dot(site.line, site.reach[0])
+
+
+def runs_along(site: Site, old: Site) -> bool:
+    """Whether two joint lines have one direction in the piece, either way."""
+    lines = (s.board.pose.direction(s.line) for s in (site, old))
+    return abs(dot(*lines)) > 1 - _SAME
+
+
+def from_face(site: Site, side: Side) -> Site:
+    """The same joint, bored from another face of the same board at mid thickness."""
+    return replace(site, pocket_face=side, exit_depth=None)
+
+
+def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
+    """The same joint, bored from a face of its other board, with each of the screws that fit."""
+    board, mate = project.board_named[bore.board], project.board_named[bore.mate]
+    kind = _kind(bore)
+    if kind is None:
+        return
+    others = tuple(other for other in project.bores if other.name != bore.name)
+    held = Held(others, project.board_named)
+    thickness, depth = mate.across(side), board.across(bore.joint_face)
+    for fit in fastenings(
+        bore.drill,
+        kind,
+        thread_for(board.stock.kind),
+        thickness,
+        min(depth, thickness),
+        project.limits.tip_cover,
+    ):
+        site = Site(
+            mate,
+            board,
+            bore.mate_face,
+            side,
+            bore.joint_face,
+            (1.0, 1.0, 1.0),
+            "",
+            bore.drill,
+            fit.screw,
+            fit.shoulder,
+            None,
+            held.rods(mate, mate),
+            held.rods(board, mate),
+        )
+        yield replace(site, datum=start_of(site))
+
+
+def with_drill(site: Site, row: DrillRow, limits: Limits) -> Iterator[Site]:
+    """The joint bored with another drill of the table, with each of the screws that fit."""
+    kind = gauge_with(site, row)
+    thickness = 2 * site.depth
+    depth = min(site.mate.across(site.mate_face), thickness)
+    drill = drill_of(site, row)
+    for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, limits.tip_cover):
+        yield replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
+
+
+def drill_of(site: Site, row: DrillRow) -> Drill:
+    """Another drill of the table, in the joint's guide and with its bit where they were stated."""
+    usual = next((r.drill for r in drills().values() if r.drill.name == site.drill.name), None)
+    stated = {
+        name: getattr(site.drill, name)
+        for name in _STATED
+        if usual is None or getattr(site.drill, name) != getattr(usual, name)
+    }
+    return replace(row.drill, **stated)
+
+
+def gauge_with(site: Site, row: DrillRow) -> ScrewKind:
+    """The screw's own gauge where it fits a drill, else the thickest that does."""
+    kind = screw_kinds().get(site.screw.gauge.lstrip("#"))
+    return kind if kind and kind.gauge in row.gauges else screw_kinds()[row.gauges[-1]]
+
+
+Known = dict[Hashable, Any]
+"""What was found along a joint, by all that it depends on: like joints are asked once."""
+
+
+def nearest_window(
+    site: Site,
+    swing: float,
+    wish: float,
+    limits: Limits,
+    *,
+    only_there: bool = False,
+    known: Known | None = None,
+) -> Window | None:
+    """The window with the pocket as near to the wished place as a pencil line allows.
+
+    Its ends are worth knowing only where the pocket must move: else they are the tolerance's.
+
+    Args:
+        site: the joint.
+        swing: degrees.
+        wish: mm from the datum.
+        limits: wood that must stay, and the tolerance.
+        only_there: whether moving is no help.
+        known: what was found before, so that like joints are asked once; it is added to.
+
+    Raises:
+        ValueError: the joint's faces share nothing on its line.
+    """
+    site = nearby(site, limits)
+    if known is None:
+        return _nearest_window(site, swing, wish, limits, only_there)
+    like = likeness(site, limits)
+    key = (like.key, swing, round(wish, 6), only_there)
+    if key not in known:
+        known[key] = (like, _nearest_window(site, swing, wish, limits, only_there))
+    first: Likeness
+    window: Window | None
+    first, window = known[key]
+    return window and first.renamed([window], site.datum, like.names)[0]
+
+
+def _nearest_window(
+    site: Site, swing: float, wish: float, limits: Limits, only_there: bool
+) -> Window | None:
+    tolerance = limits.tolerance
+    trials = np.array([wish - tolerance, wish, wish + tolerance])
+    fine = margins(site, trials, np.full(3, swing), limits).values.min() >= 0
+    inside = 0 <= trials[0] and trials[2] <= site.reach[1]
+    if fine and inside:
+        return Window(site.datum, wish, wish - tolerance, wish + tolerance)
+    if only_there:
+        return None
+    return moved_window(windows(site, swing, limits), wish, limits, 2 * tolerance)
+
+
+def moved_window(
+    found: Iterable[Window], wish: float, limits: Limits, least: float = 0.0
+) -> Window | None:
+    """The window nearest to the wished place, at least so wide (mm), with the pocket moved there.
+
+    It keeps the tolerance from the window's ends where there is room for it.
+    """
+    near = []
+    for w in found:
+        inset = min(limits.tolerance, (w.high - w.low) / 2)
+        if w.high - w.low >= least:
+            near.append(replace(w, position=min(max(wish, w.low + inset), w.high - inset)))
+    return min(near, key=lambda w: abs(w.position - wish), default=None)
+
+
+def like(a: Iterable[float], b: Iterable[float]) -> bool:
+    """Whether two rows of numbers are the same to a millionth."""
+    return all(abs(x - y) < _SAME for x, y in zip(a, b, strict=True))
+
+
+def _kind(bore: Bore) -> ScrewKind | None:
+    return screw_kinds().get(bore.screw.gauge.lstrip("#"))

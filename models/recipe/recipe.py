@@ -1,0 +1,454 @@
+"""The typed recipe: what it is called, its stock, tools and limits, and the pieces to build."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, model_validator
+from pydantic.json_schema import models_json_schema
+from pydantic_core import CoreSchema, core_schema
+
+from ..piece.board import Sawn, Seen, Stock
+from ..piece.project import Drill, Limits
+from ..wood import tables
+from ..words.errors import Location, Problem, RecipeError
+from ..words.lengths import UNITS, Unit, quoted
+from .params import (
+    Angle,
+    Count,
+    Length,
+    LengthOrZero,
+    Name,
+    Params,
+    Percent,
+    SignedLength,
+    nearest,
+    one_of,
+    readable,
+)
+from .reading import Document, read_document, read_text, validate
+
+_LIMITS = Limits()
+_LEAST_SLOPE, _MOST_SLOPE = 5.0, 45.0
+_MOST_SWING = 60.0
+
+
+@dataclass(frozen=True)
+class KeyOf:
+    """Marks a text field as a key of a reference table, which is read when first needed."""
+
+    table: Callable[[], Mapping[str, Any]]
+    kind: str
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_after_validator_function(
+            lambda word: one_of(word, self.table(), self.kind), handler(source)
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        keys = list(self.table())  # an editor takes a bare 8 for a number
+        return {"enum": [*keys, *(int(key) for key in keys if key.isdigit())]}
+
+
+class StockParams(Params):
+    """What boards are cut from: a wood and its thickness, or a sheet good."""
+
+    wood: Annotated[str, KeyOf(tables.species, "wood")] | None = Field(
+        None, description="species of solid wood"
+    )
+    sheet: Annotated[str, KeyOf(tables.sheet_goods, "sheet good")] | None = Field(
+        None, description="sheet good"
+    )
+    thickness: Length | None = Field(
+        None, description="finished thickness; sheet goods have theirs from the table"
+    )
+    sawn: Sawn = Field(
+        "flat",
+        description="solid wood, flat or quarter sawn: flat moves more across its width",
+    )
+
+    @model_validator(mode="after")
+    def _one_material(self) -> StockParams:
+        if (self.wood is None) == (self.sheet is None):
+            raise ValueError("stock is either `wood` or `sheet`: give exactly one of the two")
+        if self.wood is not None and self.thickness is None:
+            raise ValueError("key `thickness` is missing: solid wood has none of its own")
+        if self.sheet is not None and "sawn" in self.model_fields_set:
+            raise ValueError("`sawn` is for solid wood: take it away from this sheet good")
+        return self
+
+
+class ToolParams(Params):
+    """The drill, its guide and the driver, where they differ from the table's."""
+
+    drill: Annotated[str, KeyOf(tables.drills, "drill")] | None = Field(
+        None, description="stepped drill; without it the table's default"
+    )
+    slope: Angle | None = Field(None, description="angle of the drill guide to the pocket face")
+    screw_gauge: Annotated[str, KeyOf(tables.screw_kinds, "screw gauge")] | None = Field(
+        None, description="gauge for all screws; without it the usual one for the thickness"
+    )
+    longest_screw: Length | None = Field(
+        None, description="longest screw to take, where one that short fits"
+    )
+    bit_length: Length | None = Field(
+        None, description="free length of the driver's bit, from the screw's head to the chuck"
+    )
+
+    @model_validator(mode="after")
+    def _fits(self) -> ToolParams:
+        if self.slope is not None and not _LEAST_SLOPE <= self.slope <= _MOST_SLOPE:
+            raise ValueError(
+                f"slope {self.slope:g}: a drill guide's slope is from {_LEAST_SLOPE:g} to "
+                f"{_MOST_SLOPE:g} degrees"
+            )
+        row = tables.drills()[self.drill] if self.drill else tables.default_drill()
+        if self.screw_gauge is not None and self.screw_gauge not in row.gauges:
+            raise ValueError(
+                f"screw_gauge {self.screw_gauge}: its head does not fit the {row.title} "
+                f"(fitting: {', '.join(row.gauges)})"
+            )
+        return self
+
+
+class LimitParams(Params):
+    """How much wood must stay between a bore or screw and what is near it."""
+
+    show_wall: Length = Field(_LIMITS.show_wall, description="least wall to a face that shows")
+    hidden_wall: Length = Field(_LIMITS.hidden_wall, description="least wall to a hidden face")
+    tip_cover: Length = Field(
+        _LIMITS.tip_cover, description="least cover of a screw's tip in the mating board"
+    )
+    between: Length = Field(
+        _LIMITS.between, description="least distance between bores or screws in one board"
+    )
+    tolerance: LengthOrZero = Field(
+        _LIMITS.tolerance, description="how far a pencil line may be off, each way"
+    )
+    max_swing: Angle = Field(
+        _LIMITS.max_swing, description="largest swing that placement may choose"
+    )
+    moisture_change: Percent = Field(
+        _LIMITS.moisture_change,
+        description="percentage points by which the moisture content of solid wood may rise or "
+        "fall once the piece stands in its room (common practice: 4)",
+    )
+
+    @model_validator(mode="after")
+    def _swing(self) -> LimitParams:
+        if not 0 <= self.max_swing <= _MOST_SWING:
+            raise ValueError(f"max_swing {self.max_swing:g}: from 0 to {_MOST_SWING:g} degrees")
+        return self
+
+
+class Place(Params):
+    """Where a piece stands on the floor plan, and how it is turned."""
+
+    x: SignedLength = Field(0.0, description="to the right")
+    y: SignedLength = Field(0.0, description="to the back")
+    turn: Angle = Field(0.0, description="counter-clockwise, seen from above")
+    up: LengthOrZero = Field(0.0, description="above the floor, for what hangs on a wall")
+
+
+class Otherwise(Params):
+    """A joint, or a single pocket of it, that is bored otherwise than the design would."""
+
+    pockets: Count | None = Field(None, description="how many the joint has")
+    pockets_in: str | None = Field(
+        None,
+        description="face to bore from; `board / face` to bore from the joint's other board; "
+        "any: the face least in sight that serves",
+    )
+    position: LengthOrZero | None = Field(
+        None, description="of a pocket along its joint, counted from where its place is printed"
+    )
+    swing: Angle | None = Field(
+        None, description="turn along the joint; positive: toward growing positions"
+    )
+    screw: Length | None = Field(None, description="length of the screw")
+    stop: Length | None = Field(
+        None, description="how the drill's stop is set: wood left from the shoulder to the joint"
+    )
+    drill: Annotated[str, KeyOf(tables.drills, "drill")] | None = Field(
+        None, description="stepped drill"
+    )
+    pilot: Length | Literal["screw"] | None = Field(
+        None,
+        description="how far the pilot is drilled on into the mating board; screw: as deep as the "
+        "screw goes",
+    )
+    slot: LengthOrZero | None = Field(
+        None,
+        description="by how much the pilot is longer than wide across the mating board's grain, "
+        "for that board to move",
+    )
+
+    @model_validator(mode="after")
+    def _turned(self) -> Otherwise:
+        if self.swing is not None and abs(self.swing) > _MOST_SWING:
+            raise ValueError(f"swing {self.swing:g}: up to {_MOST_SWING:g} degrees either way")
+        return self
+
+
+EVERY_JOINT = "every joint"
+
+
+class PieceParams(Params):
+    """What every piece has; a design's parameters derive from it."""
+
+    design: str = Field(description="which design the piece is built to")
+    name: Name = Field("", description="name of the piece, unique in the recipe; default: design")
+    quantity: Count = Field(1, description="how many to build")
+    at: Place | None = Field(None, description="place on the floor plan")
+    seen: dict[str, Seen] = Field(
+        default_factory=dict, description="how faces are seen, by the face's name"
+    )
+    otherwise: dict[str, Otherwise] = Field(
+        default_factory=dict,
+        description="what is bored otherwise than the design would, by the joint's or pocket's "
+        f"printed name without the piece's; or for `{EVERY_JOINT}`",
+    )
+
+
+class _Header(Params):
+    """A furniture project for slantbore."""
+
+    name: Name = Field(description="name of the project")
+    units: Unit = Field(description="unit of bare numbers: inch or mm")
+    stock: dict[Name, StockParams] = Field(
+        default_factory=dict, description="stock, by a label that the pieces refer to"
+    )
+    tools: ToolParams = Field(default_factory=ToolParams, description="drill and driver")
+    limits: LimitParams = Field(default_factory=LimitParams, description="wood that must stay")
+    build: list[Any] = Field(min_length=1, description="the pieces to build")
+
+
+@dataclass(frozen=True)
+class Tools:
+    """The drill of a recipe, and the screws it asks for.
+
+    Attributes:
+        drill: as stated.
+        screw_gauge: None: the usual one for the thickness.
+        row: of the table, before what the recipe states otherwise.
+        longest_screw: mm, where one that short fits.
+    """
+
+    drill: Drill
+    screw_gauge: str | None
+    row: tables.DrillRow
+    longest_screw: float = math.inf
+
+    def other_drill(self, row: tables.DrillRow) -> Drill:
+        """Another drill of the table, with what the recipe states of guide and driver."""
+        stated = {
+            name: getattr(self.drill, name)
+            for name in ("slope", "bit_length")
+            if getattr(self.drill, name) != getattr(self.row.drill, name)
+        }
+        return replace(row.drill, **stated)
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """A recipe as read; lengths in mm.
+
+    Attributes:
+        name: of the project.
+        unit: of bare numbers, and of what is printed.
+        stock: by label.
+        tools: drill and screw gauge.
+        limits: wood that must stay.
+        pieces: in the order given; piece `i` stands at the path `("build", i)`.
+        document: the places of all keys and values.
+        path: the file.
+    """
+
+    name: str
+    unit: Unit
+    stock: Mapping[str, Stock]
+    tools: Tools
+    limits: Limits
+    pieces: tuple[PieceParams, ...]
+    document: Document
+    path: Path
+
+    def location(self, *path: str | int) -> Location:
+        """Return where a value stands, or the nearest node above it: `location("build", 0)`."""
+        return self.document.location(*path)
+
+    def error(self, message: str, *path: str | int) -> RecipeError:
+        """Return an error at the value of `path`, ready to raise."""
+        return RecipeError.at(self.location(*path), message)
+
+    def stock_named(self, label: str, *path: str | int) -> Stock:
+        """Return the stock with a label that is given at `path`.
+
+        Raises:
+            RecipeError: the recipe has no such stock; with the nearest label.
+        """
+        if label in self.stock:
+            return self.stock[label]
+        known = ", ".join(self.stock) or "none is given"
+        message = f"{quoted(label)} is no stock{nearest(label, self.stock)} (known: {known})"
+        raise self.error(message, *path)
+
+
+def read_recipe(path: Path, piece_models: Mapping[str, type[PieceParams]]) -> Recipe:
+    """Read a recipe file.
+
+    Args:
+        path: the file.
+        piece_models: the parameters of every design, by design.
+
+    Raises:
+        RecipeError: with every problem found, each with its place.
+    """
+    return parse_recipe(read_text(path), str(path), piece_models)
+
+
+def parse_recipe(text: str, file: str, piece_models: Mapping[str, type[PieceParams]]) -> Recipe:
+    """Read the text of a recipe; `file` is the name that messages print.
+
+    Raises:
+        RecipeError: with every problem found, each with its place.
+    """
+    document = read_document(text, file)
+    unit = _unit(document)
+    context = {"unit": unit}
+    problems: list[Problem] = []
+    header: _Header | None = None
+    with _collecting(problems):
+        header = validate(_Header, document, context)
+    pieces = _pieces(document, context, piece_models, problems)
+    if problems or header is None:
+        raise RecipeError(problems)
+    return Recipe(
+        name=header.name,
+        unit=unit,
+        stock={label: _stock(label, given) for label, given in header.stock.items()},
+        tools=_tools(header.tools),
+        limits=Limits(**header.limits.model_dump()),
+        pieces=pieces,
+        document=document,
+        path=Path(file),
+    )
+
+
+def recipe_schema(piece_models: Mapping[str, type[PieceParams]]) -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a recipe, for editors."""
+    wanted: list[tuple[type[Params], Any]] = [(_Header, "validation")]
+    wanted += [(model, "validation") for model in piece_models.values()]
+    refs, joined = models_json_schema(wanted, ref_template="#/$defs/{model}")
+    definitions: dict[str, Any] = readable(joined)["$defs"]
+    root = definitions.pop(_name_in(refs[(_Header, "validation")]))
+    choices = []
+    for design, model in piece_models.items():
+        ref = refs[(model, "validation")]
+        definitions[_name_in(ref)]["properties"]["design"] = {
+            "const": design,
+            "description": (model.__doc__ or design).split("\n")[0],
+        }
+        choices.append(ref)
+    root["properties"]["build"] |= {"items": {"oneOf": choices}}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **root,
+        "title": "slantbore recipe",
+        "$defs": definitions,
+    }
+
+
+def _name_in(ref: Mapping[str, Any]) -> str:
+    return str(ref["$ref"]).rsplit("/", 1)[-1]
+
+
+@contextmanager
+def _collecting(problems: list[Problem]) -> Iterator[None]:
+    """Keep a RecipeError's problems and go on."""
+    try:
+        yield
+    except RecipeError as error:
+        problems.extend(error.problems)
+
+
+def _unit(document: Document) -> Unit:
+    """Return the recipe's unit.
+
+    A wrong one is reported by the header, and counts as inch here: sizes read too large meet fewer
+    limits that are not about them than sizes read too small.
+    """
+    said = document.tree.get("units") if isinstance(document.tree, dict) else None
+    return next((unit for unit in UNITS if unit == said), "inch")
+
+
+def _pieces(
+    document: Document,
+    context: Mapping[str, Any],
+    piece_models: Mapping[str, type[PieceParams]],
+    problems: list[Problem],
+) -> tuple[PieceParams, ...]:
+    build = document.tree.get("build") if isinstance(document.tree, dict) else None
+    pieces: list[PieceParams] = []
+    first_with: dict[str, Location] = {}
+    for index, tree in enumerate(build if isinstance(build, list) else []):
+        at = ("build", index)
+        here = document.location(*at)
+        if not isinstance(tree, dict):
+            problems.append(Problem(here, "a piece is a mapping with `design` and its parameters"))
+            continue
+        if "design" not in tree:
+            message = f"key `design` is missing (one of: {', '.join(piece_models)})"
+            problems.append(Problem(here, message))
+            continue
+        design = tree["design"]
+        try:
+            model = piece_models[one_of(_word(design), piece_models, "design")]
+        except ValueError as error:
+            problems.append(Problem(document.location(*at, "design"), str(error)))
+            continue
+        with _collecting(problems):
+            named = {"name": design, **tree}
+            piece = validate(model, document, context, at=at, tree=named)
+            pieces.append(piece)
+            place = document.location(*at, "name")
+            first = first_with.setdefault(piece.name.casefold(), place)
+            if first is not place:
+                taken = f"another piece is called {quoted(piece.name)} (line {first.line})"
+                raise RecipeError.at(place, f"{taken}; give this one a `name` of its own")
+    return tuple(pieces)
+
+
+def _word(tree: Any) -> str:
+    if not isinstance(tree, str):
+        raise ValueError("the name of a design must stand here")
+    return tree
+
+
+def _stock(label: str, given: StockParams) -> Stock:
+    if given.wood is not None and given.thickness is not None:
+        wood = tables.species()[given.wood]
+        return Stock(label, wood.key, wood.title, given.thickness, wood.kind, given.sawn)
+    sheet = tables.sheet_goods()[str(given.sheet)]
+    thickness = sheet.thickness if given.thickness is None else given.thickness
+    return Stock(label, sheet.key, sheet.title, thickness, "sheet")
+
+
+def _tools(given: ToolParams) -> Tools:
+    row = tables.drills()[given.drill] if given.drill else tables.default_drill()
+    changed: dict[str, Any] = {}
+    if given.slope is not None:
+        changed["slope"] = given.slope
+    if given.bit_length is not None:
+        changed["bit_length"] = given.bit_length
+    longest = math.inf if given.longest_screw is None else given.longest_screw
+    return Tools(replace(row.drill, **changed), given.screw_gauge, row, longest)
