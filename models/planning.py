@@ -18,6 +18,7 @@ from .placing.otherwise import bored_otherwise
 from .placing.shop import Piece, Shop
 from .recipe.params import nearest
 from .recipe.recipe import PieceParams, Recipe
+from .words.errors import RecipeError
 
 _AISLE = 300.0  # mm between pieces that the recipe gives no place
 _FAILS: tuple[Severity, ...] = ("fails",)
@@ -66,8 +67,18 @@ def check(project: Project) -> tuple[Finding, ...]:
 
 
 def _planned(params: PieceParams, shop: Shop) -> Piece:
-    piece = designs()[params.design].plan(params, shop)
-    return bored_otherwise(shop, params.otherwise, piece)
+    """The piece as its design lays it out.
+
+    Raises:
+        RecipeError: it cannot be; also where the geometry finds that out before the design does.
+    """
+    try:
+        piece = designs()[params.design].plan(params, shop)
+        return bored_otherwise(shop, params.otherwise, piece)
+    except RecipeError:
+        raise
+    except (ValueError, ArithmeticError) as error:
+        raise shop.error(f"{shop.name} cannot be made in these sizes: {error}") from error
 
 
 def _cured(params: PieceParams, shop: Shop, piece: Piece) -> Piece:

@@ -14,7 +14,6 @@ from ..piece.board import Stock
 from ..piece.project import Change, Finding, Project, RecipePath, Severity
 from ..placing.shop import Piece, Shop
 from ..wood.tables import sheet_goods
-from ..words.errors import RecipeError
 from .remedies import MOST
 
 P = TypeVar("P")
@@ -99,7 +98,7 @@ def cured_by_trying(
         tries[way.kind] += 1
         try:
             tried = lay(way.params, way.shop)
-        except RecipeError:
+        except ValueError:  # also of the geometry: these sizes cannot be
             continue
         told = {fault(f) for f in tried.findings if f.severity != "notes"}
         gone = [key for key in wanting if key not in told]

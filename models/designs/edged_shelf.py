@@ -327,6 +327,12 @@ def _case(
             name = part.label(f"{hand} end")
             meetings.append(Meeting(name, "right-angle", one.panel, end, BOTTOM, side, BOTTOM))
     if sides.rail is not None:
+        if thick > section.depth:
+            raise shop.error(
+                f"the rail is of the sides' stock: {shop.length(thick)} thick, it would stand out "
+                f"in front of shelves {shop.length(section.depth)} deep",
+                "sides", "stock",
+            )  # fmt: skip
         under = heights[-1] - section.panel.thickness
         if "back" in section.edges:
             under -= section.panel_low

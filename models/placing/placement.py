@@ -144,9 +144,11 @@ class Site:
             elif lean < -1e-9:
                 low = max(low, gap / lean)
             elif gap < -1e-6:
-                raise ValueError("the faces do not meet")
+                high = low  # this fence shuts out the whole line
         if low >= high:
-            raise ValueError("the faces do not meet")
+            raise ValueError(
+                f"{self.board.name} and {self.mate.name} do not meet where the screws would leave"
+            )
         return along(foot, self.line, low), high - low
 
     def from_mate(self, plane: Plane) -> Plane:

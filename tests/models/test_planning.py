@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from slantbore.models.designs import piece_models
+from slantbore.models import planning
+from slantbore.models.designs import designs, piece_models
 from slantbore.models.piece.project import Project
+from slantbore.models.placing.shop import Piece, Shop
 from slantbore.models.planning import check, plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
@@ -85,3 +89,19 @@ def test_a_face_that_no_board_has_is_told_with_the_nearest_name() -> None:
     (problem,) = caught.value.problems
     assert problem.location.line == 6
     assert "inside edge" in problem.message
+
+
+def test_what_the_geometry_finds_out_is_told_at_the_piece(monkeypatch: pytest.MonkeyPatch) -> None:
+    def mitres(params: object, shop: Shop) -> Piece:
+        stock = shop.stock("rails", "stock")
+        rail = shop.board("rail", stock, 50, 90, left_mitre=45, right_mitre=45)
+        return Piece((rail,), ())
+
+    design = replace(designs()["mitred-frame"], plan=mitres)
+    monkeypatch.setattr(planning, "designs", lambda: {"mitred-frame": design})
+    with pytest.raises(RecipeError) as caught:
+        planned(", name: mirror")
+    (problem,) = caught.value.problems
+    assert problem.location.line == 6
+    assert "mirror cannot be made in these sizes" in problem.message
+    assert "mirror rail: the mitres meet" in problem.message

@@ -26,6 +26,8 @@ stock:
   panel: {sheet: fir-plywood-3-4}
   lip: {wood: red-oak, thickness: 3/4}
   thin: {wood: red-oak, thickness: 1/4}
+  block: {wood: red-oak, thickness: 12}
+  beam: {wood: red-oak, thickness: 24}
   strip: {wood: red-oak, thickness: 1/8}
   bare: {sheet: plywood-3-4}
   pine: {wood: eastern-white-pine, thickness: 3/4}
@@ -126,7 +128,7 @@ def test_sizes_that_make_no_shelf(keys: dict[str, str], place: str, said: str) -
     assert said in problem.message
     order = ["stock", "edging_stock", "length", "depth"]
     order += [key for key in keys if key not in order]
-    assert problem.location.line == 13 + order.index(place)
+    assert problem.location.line == 15 + order.index(place)
 
 
 # --- sag -----------------------------------------------------------------------------------------
@@ -211,9 +213,19 @@ def test_a_closed_shelf_or_a_located_refusal(
             offset=offset, edging_stock=edging, stock=panel, glued=glued,
         )  # fmt: skip
     except RecipeError as error:
-        assert all(problem.location.line > 10 for problem in error.problems)
+        assert all(problem.location.line > 12 for problem in error.problems)
         return
     assert not overlaps(project)
     assert {b.joint for b in project.bores} <= {j.name for j in project.joints}
     for finding in check(project):
         assert finding.severity != "fails" or finding.remedy, finding
+
+
+@pytest.mark.parametrize("stock", ["block", "beam"])
+def test_a_rail_thicker_than_the_shelf_is_deep_is_told_at_its_stock(stock: str) -> None:
+    with pytest.raises(RecipeError, match="deep") as caught:
+        planned(sides=f"{{stock: {stock}, height: 48, shelves: [4, 47], rail: 3}}")
+    (problem,) = caught.value.problems
+    assert "would stand out in front of" in problem.message
+    assert problem.location.line == 19
+    assert planned(sides=f"{{stock: {stock}, height: 48, shelves: [4, 47]}}").bores
