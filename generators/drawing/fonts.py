@@ -1,0 +1,86 @@
+"""The font of the papers: DejaVu Sans, an open font; its files and its measures."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from ...models.words.errors import SlantboreError
+
+REGULAR, BOLD = "DejaVuSans", "DejaVuSans-Bold"
+DESCENT = 0.32
+"""How far letters such as g reach below the line, as a share of the height of capitals."""
+
+
+class FontError(SlantboreError):
+    """The font is not where the package that carries it should have it."""
+
+
+@cache
+def font_file(name: str) -> Path:
+    """Path of a font's file; matplotlib carries it as its documented default.
+
+    Raises:
+        FontError: it is not there.
+    """
+    try:
+        import matplotlib
+    except ImportError as error:
+        raise FontError(f"the font {name} comes with matplotlib, which is missing") from error
+    found = Path(matplotlib.get_data_path(), "fonts", "ttf", f"{name}.ttf")
+    if not found.is_file():
+        raise FontError(f"the font {name} is not at {found}")
+    return found
+
+
+@cache
+def _measures(name: str) -> tuple[dict[int, float], float, float]:
+    """Advance by code point and of what is missing, in em, and the height of capitals in em."""
+    from fontTools.ttLib import TTFont
+
+    with TTFont(font_file(name), lazy=True) as font:
+        em = font["head"].unitsPerEm
+        widths = font["hmtx"].metrics
+        table = {code: widths[glyph][0] / em for code, glyph in font.getBestCmap().items()}
+        return table, widths[".notdef"][0] / em, font["glyf"]["H"].yMax / em
+
+
+def font_size(height: float, *, bold: bool = False) -> float:
+    """Size of the font, mm, whose capitals are so high (mm)."""
+    return height / _measures(BOLD if bold else REGULAR)[2]
+
+
+def width_of(says: str, height: float, *, bold: bool = False) -> float:
+    """Length of a text whose capitals are so high, both mm; kerning not regarded."""
+    table, missing, capital = _measures(BOLD if bold else REGULAR)
+    return sum(table.get(ord(c), missing) for c in says) * height / capital
+
+
+def fitted(says: str, room: float, height: float, *, bold: bool = False) -> str:
+    """The text, cut with three dots where it is longer than the room (mm)."""
+    if width_of(says, height, bold=bold) <= room:
+        return says
+    low, high = 0, len(says)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if width_of(says[:middle].rstrip() + "...", height, bold=bold) <= room:
+            low = middle
+        else:
+            high = middle - 1
+    return says[:low].rstrip() + "..."
+
+
+def wrapped(says: str, room: float, height: float, *, bold: bool = False) -> list[str]:
+    """The text in lines no longer than the room (mm); a longer word stands by itself."""
+    lines: list[str] = []
+    for paragraph in says.split("\n"):
+        line = ""
+        for word in paragraph.split():
+            longer = f"{line} {word}".strip()
+            if line and width_of(longer, height, bold=bold) > room:
+                lines.append(line)
+                line = word
+            else:
+                line = longer
+        lines.append(line)
+    return lines
