@@ -150,7 +150,7 @@ class Base:
         drill, limits = self.shop.drill, self.shop.limits
         slope, half = math.radians(drill.slope), self.apron_stock.thickness / 2
         reach = half / math.tan(slope) + drill.counterbore_radius / math.sin(slope)
-        return reach + max(limits.show_wall, limits.hidden_wall)
+        return reach + limits.any_wall
 
     def apron_length(self, side: int) -> float:
         """Between the legs."""
@@ -180,7 +180,7 @@ class Base:
                 *keys,
             )
         drill, limits = shop.drill, shop.limits
-        edge = drill.counterbore_radius + max(limits.show_wall, limits.hidden_wall)
+        edge = drill.counterbore_radius + limits.any_wall
         pitch = 2 * drill.counterbore_radius + limits.between + 2 * limits.tolerance
         least = 2 * (edge + limits.tolerance) + (params.screws - 1) * pitch
         if params.apron_width < least:

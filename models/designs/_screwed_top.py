@@ -182,7 +182,7 @@ class Top:
         base, shop = self.base, self.base.shop
         half, limits = base.apron_stock.thickness / 2, shop.limits
         moves = rate * (self.middle - base.inset + half)
-        kept = max(limits.show_wall, limits.hidden_wall)
+        kept = limits.any_wall
         radius = max(
             fit.screw.radius
             for fit in shop.fastenings(2 * half, self.stock, min(2 * half, self.stock.thickness))
@@ -203,7 +203,7 @@ class Top:
     def _beside(self) -> float:
         """Room that a pocket needs on each side of its axis (mm)."""
         drill, limits = self.base.shop.drill, self.base.shop.limits
-        wall = max(limits.show_wall, limits.hidden_wall, limits.between)
+        wall = max(limits.any_wall, limits.between)
         return drill.counterbore_radius + wall + limits.tolerance
 
     def _covered(self, apron: Board, inner: Sequence[Board]) -> list[tuple[float, float]]:

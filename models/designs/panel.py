@@ -249,7 +249,7 @@ def _least_width(shop: Shop, stock: Stock) -> float:
     slope = math.radians(shop.drill.slope)
     reach = stock.thickness / 2 / math.tan(slope)
     reach += shop.drill.counterbore_radius / math.sin(slope)
-    return reach + max(shop.limits.show_wall, shop.limits.hidden_wall)
+    return reach + shop.limits.any_wall
 
 
 def _face_mark(board: Board, total: float, at: float) -> tuple[tuple[Vec, Vec], ...]:

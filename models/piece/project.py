@@ -10,7 +10,7 @@ from typing import Literal
 
 from ..maths.geometry import Vec, along, dot
 from ..words.lengths import Unit, format_length
-from .board import Board, Side
+from .board import Board, Seen, Side
 
 Severity = Literal["fails", "warns", "notes"]
 SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common practice, no source
@@ -37,6 +37,7 @@ class Limits:
     Attributes:
         show_wall: least wall to a face that shows.
         hidden_wall: least wall to a face that does not show.
+        wander: how far the drill may wander off its line: a wall thinner than this may be none.
         tip_cover: least cover of a screw's tip and thread in the mating board.
         between: least distance between bores or screws in one board.
         tolerance: how far a pencil line may be off, each way.
@@ -47,11 +48,21 @@ class Limits:
 
     show_wall: float = 3.0
     hidden_wall: float = 1.5
+    wander: float = 0.5
     tip_cover: float = 3.0
     between: float = 3.0
     tolerance: float = 1.5
     max_swing: float = 30.0
     moisture_change: float = 4.0
+
+    def wall(self, seen: Seen) -> float:
+        """Least wall to a face by how it is seen (mm)."""
+        return max(self.show_wall if seen == "show" else self.hidden_wall, self.wander)
+
+    @property
+    def any_wall(self) -> float:
+        """The wall that will do for every face (mm)."""
+        return max(self.wall("show"), self.wall("hidden"))
 
 
 @dataclass(frozen=True)

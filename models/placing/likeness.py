@@ -116,7 +116,7 @@ def likeness(site: Site, limits: Limits) -> Likeness:
 def reach(site: Site, limits: Limits) -> float:
     """How far from the joint's line anything can matter to a bore of the joint (mm)."""
     bore = site.bore("", "", 0.0, Window(site.datum, 0.0, 0.0, 0.0))
-    wood = max(limits.show_wall, limits.hidden_wall, limits.tip_cover)
+    wood = max(limits.any_wall, limits.tip_cover)
     kept = max(wood, limits.between + limits.tolerance) + _PAD
     return max(bore.run_out(site.board), site.screw.length) + site.drill.counterbore_radius + kept
 

@@ -260,7 +260,7 @@ def least_wall(board: Board, side: Side, limits: Limits) -> float:
     seen = {f.side: f.seen for f in board.faces} | {
         f.side: f.seen for c in board.cuts for f in c.faces
     }
-    return limits.show_wall if seen[side] == "show" else limits.hidden_wall
+    return limits.wall(seen[side])
 
 
 def cut_wall(board: Board, index: int, limits: Limits) -> float:

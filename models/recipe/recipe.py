@@ -125,6 +125,10 @@ class LimitParams(Params):
 
     show_wall: Length = Field(_LIMITS.show_wall, description="least wall to a face that shows")
     hidden_wall: Length = Field(_LIMITS.hidden_wall, description="least wall to a hidden face")
+    wander: LengthOrZero = Field(
+        _LIMITS.wander,
+        description="how far the drill may wander: a thinner wall fails toward every face",
+    )
     tip_cover: Length = Field(
         _LIMITS.tip_cover, description="least cover of a screw's tip in the mating board"
     )

@@ -101,6 +101,10 @@ def hidden_wall(margin: float) -> Project:
     return _edge(margin, 1.5, "hidden")
 
 
+def wander(margin: float) -> Project:
+    return _edge(margin, 0.5, "hidden")
+
+
 def breakout(margin: float) -> Project:
     return _edge(margin, 0.0)
 

@@ -21,9 +21,10 @@ from slantbore.models.maths.geometry import along
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
 from slantbore.models.piece.grain import in_mate
 from slantbore.models.piece.project import Bore, Limits, Project
+from slantbore.models.planning import check
 from slantbore.models.wood.tables import screw_kinds
 from tests.generators.brep import Box, Prism, cylinder, distance, shared
-from tests.generators.limits import HAIR, LEG, PAIRS, butt, pocket
+from tests.generators.limits import HAIR, LEG, PAIRS, butt, pocket, wander
 from tests.generators.small import LENGTH, WIDTH, R, T
 
 CLOSE = 1e-5  # mm
@@ -248,6 +249,28 @@ def test_the_proof_and_the_rule_give_one_verdict(name: str) -> None:
         project = pair.at(margin)
         proven = [f for f in prove(solidify(project)) if f.rule == pair.rule]
         assert bool(proven) is (margin < 0)
+
+
+@pytest.mark.parametrize(("margin", "severity"), [(HAIR, "warns"), (-HAIR, "fails")])
+def test_less_wood_than_a_drill_may_wander_fails_toward_a_hidden_face(
+    margin: float, severity: str
+) -> None:
+    """Half a millimetre: common practice, no source."""
+    project = wander(margin)
+    assert wall(SHELF, FRONT)(project) == pytest.approx(0.5 + margin, abs=CLOSE)
+    said = [f for f in check(project) if f.rule == "thin-wall"]
+    proven = [f for f in prove(solidify(project)) if f.rule == "thin-wall"]
+    assert {f.severity for f in (*said, *proven)} == {severity}
+    assert len(said) == len(proven) == 1
+    assert said[0].measured == pytest.approx(proven[0].measured, abs=1e-6)
+
+
+def test_a_recipe_states_how_far_its_drill_wanders() -> None:
+    true = replace(wander(-HAIR), limits=Limits(wander=0.2))
+    assert {f.severity for f in check(true) if f.rule == "thin-wall"} == {"warns"}
+    # No wall is asked to be thinner than that, whatever is asked toward a hidden face.
+    weak = replace(wander(-HAIR), limits=Limits(hidden_wall=0.1))
+    assert {f.severity for f in check(weak) if f.rule == "thin-wall"} == {"fails"}
 
 
 @pytest.mark.parametrize("margin", [HAIR, -HAIR], ids=["passes", "fails"])
