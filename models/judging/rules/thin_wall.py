@@ -20,7 +20,7 @@ def check(study: Study) -> Iterator[Finding]:
             severity: Severity = "fails" if unsure or wall.seen == "show" else "warns"
             said = f"the {wall.body} leaves too little wood to the {wall.name}"
             if unsure and wall.seen != "show":
-                said = f"the {wall.body} leaves less wood to the {wall.name} than a drill may wander"
+                said += ", less than a drill may wander"
             yield wall_finding(study, CODE, severity, said, wall)
 
 
@@ -35,8 +35,8 @@ RULE = Rule(
     """The same measure as for a breakout, held against `show_wall` toward a face that shows and
 `hidden_wall` toward any other. Less than `hidden_wall` warns, for what nobody sees is weak rather
 than wrong, down to `wander`, how far a drill may run off its line: a wall thinner than that, 0.5 mm
-if the recipe states no other, may be no wall at all and fails toward every face. To a rebate, groove or opening the measure is the largest distance
-to one of the cut's own planes: a certified lower bound, equal to the truth beside a single plane.
+if the recipe states no other, may be no wall at all and fails toward every face. To a rebate,
+groove or opening the measure is the largest distance to one of the cut's own planes: a certified lower bound, equal to the truth beside a single plane.
 The limits are common practice, no source.""",
     check,
     numbers,
