@@ -9,10 +9,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-import yaml
-
+from ..words.errors import RecipeError
 from ..words.lengths import LengthError, Unit, format_length, parse_length
-from .reading import Document
+from .reading import Document, read_document, subtree
 
 Kind = Literal["length", "angle", "count"]
 Path = tuple[str | int, ...]
@@ -70,8 +69,8 @@ def numbers_in(text: str, document: Document, schema: Mapping[str, Any]) -> tupl
     tree = document.tree
     unit: Unit = "inch" if isinstance(tree, dict) and tree.get("units") == "inch" else "mm"
     found: list[Number] = []
-    for path, node in _scalars(_composed(text), ()):
-        plain = _plain(text, node)
+    for path in document.spans:
+        plain = _plain(text, document, path)
         prop = _described(schema, schema, tree, path)
         if plain is None or prop is None:
             continue
@@ -150,28 +149,13 @@ def changed(text: str, numbers: tuple[Number, ...], drafts: Mapping[str, str]) -
 # --- finding ---------------------------------------------------------------------------------
 
 
-def _composed(text: str) -> yaml.Node | None:
-    # The plain loader counts places in characters of the text that it was given.
-    return yaml.compose(text, Loader=yaml.SafeLoader)
-
-
-def _scalars(node: yaml.Node | None, path: Path) -> Iterator[tuple[Path, yaml.ScalarNode]]:
-    if isinstance(node, yaml.ScalarNode):
-        yield path, node
-    elif isinstance(node, yaml.SequenceNode):
-        for index, member in enumerate(node.value):
-            yield from _scalars(member, (*path, index))
-    elif isinstance(node, yaml.MappingNode):
-        for key, value in node.value:
-            yield from _scalars(value, (*path, str(key.value)))
-
-
-def _plain(text: str, node: yaml.ScalarNode) -> tuple[int, str] | None:
-    """Where a scalar's own text begins, and the text, if it stands in the file as it is meant."""
-    start, end = node.start_mark.index, node.end_mark.index
-    if node.style in ("'", '"'):
+def _plain(text: str, document: Document, path: Path) -> tuple[int, str] | None:
+    """Where a value's own text begins, and the text, if it stands in the file as it is meant."""
+    start, end = document.spans[path]
+    if text[start : start + 1] in ("'", '"'):
         start, end = start + 1, end - 1
-    return (start, node.value) if text[start:end] == node.value else None
+    written = text[start:end]
+    return (start, written) if written == subtree(document, path) else None
 
 
 def _described(
@@ -284,16 +268,17 @@ def _same_but_for(
     """Make sure that only the values of the changed numbers read differently."""
     names = ", ".join(number.label for number, _ in wanted)
     try:
-        old = {path: node.value for path, node in _scalars(_composed(before), ())}
-        new = {path: node.value for path, node in _scalars(_composed(after), ())}
-    except yaml.YAMLError:
+        old, new = (read_document(text, "") for text in (before, after))
+    except RecipeError:
         raise NumberError(f"{names}: this text cannot stand there") from None
-    may = touched | {path[:-1] for path in touched}  # halves of a size lie in one scalar
-    odd = [path for path in {*old, *new} if old.get(path) != new.get(path) and path not in may]
-    if odd or old.keys() != new.keys():
+    may = touched | {path[:-1] for path in touched}  # halves of a size lie in one value
+    rest = old.spans.keys() - may
+    if old.values.keys() != new.values.keys() or any(
+        path not in new.spans or subtree(old, path) != subtree(new, path) for path in rest
+    ):
         raise NumberError(f"{names}: this text cannot stand there")
     for number, text in wanted:
         path = _node_path(number)
-        value = new.get(path, new.get(path[:-1], ""))
+        value = subtree(new, path if path in new.spans else path[:-1])
         if text not in value:
             raise NumberError(f"{number.label}: this text cannot stand there")

@@ -43,12 +43,15 @@ class Document:
         tree: dict, list and str only.
         keys: where the key of a node stands, for the members of mappings.
         values: where the node itself stands.
+        spans: where the text of each value begins and ends, quotes included, in characters after
+            a byte order mark; in reading order.
     """
 
     file: str
     tree: Tree
     keys: Mapping[NodePath, Location]
     values: Mapping[NodePath, Location]
+    spans: Mapping[NodePath, tuple[int, int]]
 
     def location(self, *path: str | int) -> Location:
         """Return where the value at `path` stands, or the nearest node above it that exists."""
@@ -116,7 +119,7 @@ def read_document(text: str, file: str) -> Document:
         raise RecipeError.at(Location(file), f"this is not YAML: {error}") from None
     if builder.problems:
         raise RecipeError(builder.problems)
-    return Document(file, tree, builder.keys, builder.values)
+    return Document(file, tree, builder.keys, builder.values, builder.spans)
 
 
 def validate(
@@ -162,6 +165,7 @@ class _Builder:
     file: str
     keys: dict[NodePath, Location] = field(default_factory=dict)
     values: dict[NodePath, Location] = field(default_factory=dict)
+    spans: dict[NodePath, tuple[int, int]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
     def document(self, events: Iterator[Any]) -> Tree:
@@ -179,6 +183,7 @@ class _Builder:
 
     def node(self, event: Any, events: Iterator[Any], path: NodePath) -> Tree:
         self.values.setdefault(path, self.place(event))
+        span = event.start_mark.index, event.end_mark.index
         if isinstance(event, yaml.AliasEvent):
             raise self.refusal(
                 event, f"an alias ({quoted(f'*{event.anchor}')}) is not accepted here"
@@ -192,6 +197,8 @@ class _Builder:
         if len(path) > DEEPEST:
             raise self.refusal(event, f"nested more than {DEEPEST} deep")
         if isinstance(event, yaml.ScalarEvent):
+            if path:
+                self.spans[path] = span
             return str(event.value)
         if isinstance(event, yaml.SequenceStartEvent):
             members: list[Tree] = []

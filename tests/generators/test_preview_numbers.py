@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
-from slantbore.models.designs import piece_models
+from slantbore.models.designs import designs, piece_models
 from slantbore.models.recipe.numbers import (
     Number,
     NumberError,
@@ -16,6 +16,9 @@ from slantbore.models.recipe.numbers import (
 )
 from slantbore.models.recipe.reading import read_document
 from slantbore.models.recipe.recipe import parse_recipe, recipe_schema
+from slantbore.models.words.errors import RecipeError
+
+from ..strategies import mangled
 
 RECIPE = """\
 # keep this comment
@@ -141,6 +144,38 @@ def test_within_quotes_too(text: str) -> None:
     number = numbers["stock: rails thickness"]
     with pytest.raises(NumberError, match="thickness"):
         changed(RECIPE, tuple(numbers.values()), {number.id: text})
+
+
+STARTERS = st.sampled_from(sorted(design.starter for design in designs().values()))
+ATOMS = ["name", "units", "build", "design", "mitred-frame", "rail_width", "at", ": ", "- ", "\n",
+         "  ", "{", "}", "[", "]", ",", "'", '"', "#", "|\n", "? ", "\t", "\r\n", "\u2028", "\x85",
+         "\ufeff", "3/4", "16 x 24", "1' 6", "auto", "-1", "\u00e9", "\U0001d4b3"]  # fmt: skip
+TEXTS = st.one_of(
+    st.text(max_size=40),
+    st.lists(st.sampled_from(ATOMS), max_size=14).map("".join),
+    STARTERS.flatmap(mangled),
+)
+
+
+@example("name")
+@example("- 3")
+@example("stock: r?ed")  # two parsers of YAML disagree on this
+@given(TEXTS)
+def test_any_text_at_all_has_numbers_or_is_no_recipe(text: str) -> None:
+    try:
+        document = read_document(text, "recipe.yaml")
+    except RecipeError:
+        return
+    text = text.removeprefix("\ufeff")
+    numbers = numbers_in(text, document, SCHEMA)
+    for number in numbers:
+        assert text[number.start : number.end] == number.text
+        try:
+            after = changed(text, numbers, {number.id: written_text(number, number.low)})
+        except NumberError:
+            continue
+        assert text[: number.start] == after[: number.start]
+        assert text[number.end :] == after[len(after) - len(text) + number.end :]
 
 
 def test_unknown_places_are_passed_over() -> None:
