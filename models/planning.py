@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterator
+from collections.abc import Collection, Hashable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -13,12 +13,15 @@ from .designs import designs, piece_models
 from .judging.rules import rules
 from .judging.study import study_of
 from .maths.geometry import Pose
+from .piece.names import Named, names
 from .piece.project import Finding, Project, Severity
 from .placing.otherwise import bored_otherwise
 from .placing.shop import Piece, Shop
 from .recipe.params import nearest
 from .recipe.recipe import PieceParams, Recipe
 from .words.errors import RecipeError
+from .words.lengths import quoted
+from .words.names import folded, numbered
 
 _AISLE = 300.0  # mm between pieces that the recipe gives no place
 _FAILS: tuple[Severity, ...] = ("fails",)
@@ -34,11 +37,13 @@ def plan(recipe: Recipe) -> Project:
     pieces: list[Piece] = []
     right = 0.0
     layouts: dict[Hashable, Any] = {}
+    taken: dict[Hashable, tuple[int, Named]] = {}
     for index, params in enumerate(recipe.pieces):
         shop = Shop.of(recipe, index, params, layouts)
-        for number in range(1, params.quantity + 1):
-            named = shop if params.quantity == 1 else replace(shop, name=f"{shop.name} {number}")
+        for number, name in enumerate(params.copies, start=1):
+            named = replace(shop, name=name)
             piece = _cured(params, named, _planned(params, named))
+            _told_apart(recipe, index, piece, taken)
             if number == 1:
                 _known_faces(params, piece, named)
             left, width = _extent(piece)
@@ -108,6 +113,43 @@ def _cured(params: PieceParams, shop: Shop, piece: Piece) -> Piece:
         return piece
     # Thicker wood may warn of something else; it is still better than what fails.
     return cured_by_trying(shop, piece, ways(), _planned, most=1, severities=_FAILS)
+
+
+def _told_apart(
+    recipe: Recipe, index: int, piece: Piece, taken: dict[Hashable, tuple[int, Named]]
+) -> None:
+    """Note every name of a piece; boards name files, joints and pockets are named in recipes.
+
+    Raises:
+        RecipeError: a name is taken, by another piece or by this one.
+    """
+    for one in names(piece.boards, piece.joints):
+        where, first = taken.setdefault(one.key, (index, one))
+        if first is not one:
+            raise _called_twice(recipe, (where, first), (index, one), taken)
+
+
+def _called_twice(
+    recipe: Recipe,
+    first: tuple[int, Named],
+    second: tuple[int, Named],
+    taken: Collection[Hashable],
+) -> RecipeError:
+    """What to say of a name that two things would have, at the later one."""
+    (where, earlier), (index, one) = first, second
+    line = recipe.location("build", where, "name").line
+    said = f"{quoted(one.name)} would be the name of a {one.kind} here and of a {earlier.kind} of "
+    said += "the same piece" if where == index else f"the piece in line {line}"
+    if one.name != earlier.name:
+        said += f" ({quoted(earlier.name)}; file names may not tell capitals apart)"
+    if where == index and one.own:
+        stem = one.name.removesuffix(one.own)
+        free = numbered(one.own, lambda own: replace(one, name=stem + own).key not in taken)
+        said += f"; call this part {quoted(free)}, say"
+        return recipe.error(said, "build", index, "parts", one.own)
+    known = {folded(params.name) for params in recipe.pieces}
+    free = numbered(recipe.pieces[index].name, lambda name: folded(name) not in known)
+    return recipe.error(f"{said}; call this piece {quoted(free)}, say", "build", index, "name")
 
 
 def _known_faces(params: PieceParams, piece: Piece, shop: Shop) -> None:

@@ -6,7 +6,7 @@ import argparse
 import sys
 
 from ...models.designs import piece_models
-from ...models.recipe.recipe import recipe_schema
+from ...models.recipe.schema import recipe_schema
 from ..telling.report import to_json
 
 SUMMARY = "Print the JSON Schema of a recipe, so that an editor can complete and check it."

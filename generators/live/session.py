@@ -20,7 +20,8 @@ from ...models.piece.project import Project
 from ...models.planning import check, plan
 from ...models.recipe.numbers import Number, NumberError, changed, numbers_in, written_text
 from ...models.recipe.reading import read_document, read_text
-from ...models.recipe.recipe import parse_recipe, recipe_schema
+from ...models.recipe.recipe import parse_recipe
+from ...models.recipe.schema import recipe_schema
 from ...models.words.errors import Location, Problem, RecipeError, SlantboreError
 from ..page.mesh import CHORD_MM, shape_json
 from ..page.scene import scene_of, shape_name

@@ -22,7 +22,10 @@ _UPRIGHT = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
 
 
 def write(product: Product, folder: Path) -> None:
-    """Write a node per board and screw; like ones share a mesh."""
+    """Write a node per board and screw; like ones share a mesh.
+
+    No board is named with a colon, so no mesh of a screw takes the place of a board's.
+    """
     project, solids = product.project, product.solids
     scene = trimesh.Scene()
     placed: list[tuple[str, Key, Pose]] = []
@@ -38,7 +41,7 @@ def write(product: Product, folder: Path) -> None:
         add(key, board.name, solids.shapes[key], stock_colour(board.stock), 0.0)
         placed.append((board.name, key, board.pose))
     for bore in project.bores:
-        add(bore.screw, bore.screw.title, solids.screws[bore.screw], SCREW, 0.9)
+        add(bore.screw, f"screw: {bore.screw.title}", solids.screws[bore.screw], SCREW, 0.9)
         placed.append((f"{bore.name} screw", bore.screw, solids.screw_pose(bore.name)))
     for name, key, pose in placed:
         scene.graph.update(  # type: ignore[no-untyped-call]

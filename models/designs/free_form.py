@@ -21,16 +21,17 @@ from pydantic import Field, model_validator
 from ..maths.geometry import Plane, Pose, Vec, dot
 from ..piece.board import LEFT, RIGHT, Board, Side
 from ..piece.convex import meets, standing
-from ..piece.project import Finding, Hardware, Joint, JointKind
+from ..piece.project import Finding, Hardware, Joint
 from ..placing.assembly import Statement, UnsettledError, outward, shared_area, solve, trace
 from ..placing.joints import join
 from ..placing.meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
 from ..placing.mitre import mitre
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Count, Name, Params, SignedLength, nearest, one_of
+from ..recipe.params import Count, Name, Params, nearest, one_of
 from ..recipe.recipe import PieceParams
 from ..words.lengths import quoted
 from . import Design
+from ._free_joints import UNSCREWED, FreeJoint, joint_names
 from ._parts import Part, part_board
 
 Way = Literal["right", "left", "back", "front", "up", "down"]
@@ -42,40 +43,7 @@ _WAYS: dict[Way, Vec] = {
     "up": (0.0, 0.0, 1.0),
     "down": (0.0, 0.0, -1.0),
 }
-_UNSCREWED = ("housed", "loose")
 _LEAST_AREA = 1e-3  # mm2 that two faces share to be said to touch
-
-
-class Flush(Params):
-    """A face of the joint's first board that is flush with one of the second, or set back."""
-
-    face: str = Field(description="of the first board")
-    to: str = Field(description="face of the second board, that looks the same way")
-    set_back: SignedLength = Field(0.0, description="behind it; negative: proud of it")
-
-
-class FreeJoint(Params):
-    """Two boards, the faces by which they meet, and how they are pulled together."""
-
-    kind: JointKind = Field(description="the trade's word for it")
-    board: str = Field(description="first board and its face that meets the other: `rail / back`")
-    meets: str = Field(description="second board and its face, likewise")
-    name: Name | None = Field(None, description="of the joint; without it the two boards'")
-    pockets_in: str | None = Field(
-        None,
-        description="face of the first board that is bored; any: the one least in sight that "
-        "serves; without it no screws: glue",
-    )
-    pockets: Count | None = Field(None, description="how many; without it as practice asks")
-    flush: list[Flush] = Field(default_factory=list, description="what else of place it settles")
-
-    @model_validator(mode="after")
-    def _screwed(self) -> FreeJoint:
-        if self.pockets is not None and self.pockets_in is None:
-            raise ValueError("pockets: say which face they are bored in (`pockets_in`)")
-        if self.kind in _UNSCREWED and self.pockets_in is not None:
-            raise ValueError(f"pockets_in: a {self.kind} joint has no pockets")
-        return self
 
 
 class Stance(Params):
@@ -130,7 +98,7 @@ def plan(params: FreeForm, shop: Shop) -> Piece:
     placed = _stood(params, shop, boards, ends)
     _touching(params, shop, placed, ends)
     _apart(shop, placed, ends)
-    names = _names(params, shop)
+    names = joint_names(params.joints, shop)
     meetings = {
         i: asked(shop, _meeting(params.joints[i], shop, placed, end, names[i]))
         for i, end in enumerate(ends)
@@ -181,9 +149,9 @@ def _ends(shop: Shop, boards: Mapping[str, Board], joint: FreeJoint, index: int)
     if part == mate:
         raise shop.error(f"{part} is joined to itself", *at, "meets")
     for key, name, word in (("board", part, side), ("meets", mate, mate_side)):
-        if word not in boards[name].by_side and joint.kind not in _UNSCREWED:
+        if word not in boards[name].by_side and joint.kind not in UNSCREWED:
             raise shop.error(
-                f"the {word} is a cut's face: only a {' or '.join(_UNSCREWED)} joint is made there",
+                f"the {word} is a cut's face: only a {' or '.join(UNSCREWED)} joint is made there",
                 *at,
                 key,
             )
@@ -307,24 +275,6 @@ def _apart(shop: Shop, placed: Mapping[str, Board], ends: Sequence[_Ends]) -> No
 
 
 # --- pockets -------------------------------------------------------------------------------------
-
-
-def _names(params: FreeForm, shop: Shop) -> list[str]:
-    """The joints' full names, each once."""
-    names: list[str] = []
-    for index, joint in enumerate(params.joints):
-        one, other = (text.partition("/")[0].strip() for text in (joint.board, joint.meets))
-        plain = joint.name or f"{one} to {other}"
-        same = sum((j.name or _plain(j)) == plain for j in params.joints[:index])
-        if same and joint.name:
-            raise shop.error(f"two joints are called {quoted(plain)}", "joints", index, "name")
-        names.append(shop.label(f"{plain} {same + 1}" if same else plain))
-    return names
-
-
-def _plain(joint: FreeJoint) -> str:
-    one, other = (text.partition("/")[0].strip() for text in (joint.board, joint.meets))
-    return f"{one} to {other}"
 
 
 def _meeting(

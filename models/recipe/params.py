@@ -10,10 +10,20 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    WithJsonSchema,
+)
+from pydantic_core import CoreSchema, core_schema
 from pydantic_core.core_schema import ValidationInfo
 
 from ..words.lengths import (
@@ -181,6 +191,27 @@ def _name(value: str) -> str:
     if _RESERVED.fullmatch(value):
         raise refuse("Windows keeps that name for a device")
     return unicodedata.normalize("NFC", value)
+
+
+@dataclass(frozen=True)
+class KeyOf:
+    """Marks a text field as a key of a reference table, which is read when first needed."""
+
+    table: Callable[[], Mapping[str, Any]]
+    kind: str
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_after_validator_function(
+            lambda word: one_of(word, self.table(), self.kind), handler(source)
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        keys = list(self.table())  # an editor takes a bare 8 for a number
+        return {"enum": [*keys, *(int(key) for key in keys if key.isdigit())]}
 
 
 def _filled(text: str, wanted: str) -> str:

@@ -7,6 +7,7 @@ a recipe does not need is refused: duplicate keys, anchors, aliases, tags, sever
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -199,7 +200,8 @@ class _Builder:
         if isinstance(event, yaml.ScalarEvent):
             if path:
                 self.spans[path] = span
-            return str(event.value)
+            # The same letters however they are composed, so that a key is known again.
+            return unicodedata.normalize("NFC", str(event.value))
         if isinstance(event, yaml.SequenceStartEvent):
             members: list[Tree] = []
             while not isinstance(member := next(events), yaml.SequenceEndEvent):

@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, model_validator
-from pydantic.json_schema import models_json_schema
-from pydantic_core import CoreSchema, core_schema
+from pydantic import Field, model_validator
 
 from ..piece.board import Sawn, Seen, Stock
 from ..piece.project import Drill, Limits
 from ..wood import tables
 from ..words.errors import Location, Problem, RecipeError
 from ..words.lengths import UNITS, Unit, quoted
+from ..words.names import folded, numbered
 from .params import (
     Angle,
     Count,
+    KeyOf,
     Length,
     LengthOrZero,
     Name,
@@ -29,34 +29,12 @@ from .params import (
     SignedLength,
     nearest,
     one_of,
-    readable,
 )
 from .reading import Document, read_document, read_text, validate
 
 _LIMITS = Limits()
 _LEAST_SLOPE, _MOST_SLOPE = 5.0, 45.0
 _MOST_SWING = 60.0
-
-
-@dataclass(frozen=True)
-class KeyOf:
-    """Marks a text field as a key of a reference table, which is read when first needed."""
-
-    table: Callable[[], Mapping[str, Any]]
-    kind: str
-
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> CoreSchema:
-        return core_schema.no_info_after_validator_function(
-            lambda word: one_of(word, self.table(), self.kind), handler(source)
-        )
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        keys = list(self.table())  # an editor takes a bare 8 for a number
-        return {"enum": [*keys, *(int(key) for key in keys if key.isdigit())]}
 
 
 class StockParams(Params):
@@ -222,8 +200,16 @@ class PieceParams(Params):
         f"printed name without the piece's; or for `{EVERY_JOINT}`",
     )
 
+    @property
+    def copies(self) -> tuple[str, ...]:
+        """What each copy of the piece is called."""
+        name = self.name or self.design
+        if self.quantity == 1:
+            return (name,)
+        return tuple(f"{name} {number}" for number in range(1, self.quantity + 1))
 
-class _Header(Params):
+
+class Header(Params):
     """A furniture project for slantbore."""
 
     name: Name = Field(description="name of the project")
@@ -330,9 +316,9 @@ def parse_recipe(text: str, file: str, piece_models: Mapping[str, type[PiecePara
     unit = _unit(document)
     context = {"unit": unit}
     problems: list[Problem] = []
-    header: _Header | None = None
+    header: Header | None = None
     with _collecting(problems):
-        header = validate(_Header, document, context)
+        header = validate(Header, document, context)
     pieces = _pieces(document, context, piece_models, problems)
     if problems or header is None:
         raise RecipeError(problems)
@@ -346,34 +332,6 @@ def parse_recipe(text: str, file: str, piece_models: Mapping[str, type[PiecePara
         document=document,
         path=Path(file),
     )
-
-
-def recipe_schema(piece_models: Mapping[str, type[PieceParams]]) -> dict[str, Any]:
-    """Return the JSON Schema (2020-12) of a recipe, for editors."""
-    wanted: list[tuple[type[Params], Any]] = [(_Header, "validation")]
-    wanted += [(model, "validation") for model in piece_models.values()]
-    refs, joined = models_json_schema(wanted, ref_template="#/$defs/{model}")
-    definitions: dict[str, Any] = readable(joined)["$defs"]
-    root = definitions.pop(_name_in(refs[(_Header, "validation")]))
-    choices = []
-    for design, model in piece_models.items():
-        ref = refs[(model, "validation")]
-        definitions[_name_in(ref)]["properties"]["design"] = {
-            "const": design,
-            "description": (model.__doc__ or design).split("\n")[0],
-        }
-        choices.append(ref)
-    root["properties"]["build"] |= {"items": {"oneOf": choices}}
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        **root,
-        "title": "slantbore recipe",
-        "$defs": definitions,
-    }
-
-
-def _name_in(ref: Mapping[str, Any]) -> str:
-    return str(ref["$ref"]).rsplit("/", 1)[-1]
 
 
 @contextmanager
@@ -403,7 +361,7 @@ def _pieces(
 ) -> tuple[PieceParams, ...]:
     build = document.tree.get("build") if isinstance(document.tree, dict) else None
     pieces: list[PieceParams] = []
-    first_with: dict[str, Location] = {}
+    taken: dict[str, Location] = {}
     for index, tree in enumerate(build if isinstance(build, list) else []):
         at = ("build", index)
         here = document.location(*at)
@@ -424,12 +382,27 @@ def _pieces(
             named = {"name": design, **tree}
             piece = validate(model, document, context, at=at, tree=named)
             pieces.append(piece)
-            place = document.location(*at, "name")
-            first = first_with.setdefault(piece.name.casefold(), place)
-            if first is not place:
-                taken = f"another piece is called {quoted(piece.name)} (line {first.line})"
-                raise RecipeError.at(place, f"{taken}; give this one a `name` of its own")
+            _called_once(piece, document.location(*at, "name"), taken)
     return tuple(pieces)
+
+
+def _called_once(piece: PieceParams, place: Location, taken: dict[str, Location]) -> None:
+    """Note what a piece and its copies are called, by the folded name.
+
+    Raises:
+        RecipeError: an earlier piece, or a copy of it, is called so.
+    """
+    names = {piece.name, *piece.copies}
+    for name in sorted(names):
+        if folded(name) in taken:
+            free = numbered(piece.name, lambda tried: folded(tried) not in taken)
+            raise RecipeError.at(
+                place,
+                f"another piece, or a copy of one, is called {quoted(name)} "
+                f"(line {taken[folded(name)].line}); give this one a `name` of its own, such as "
+                f"{quoted(free)}",
+            )
+    taken |= dict.fromkeys(map(folded, names), place)
 
 
 def _word(tree: Any) -> str:

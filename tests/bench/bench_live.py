@@ -25,7 +25,7 @@ from typing import Any
 
 from slantbore.models.designs import piece_models
 from slantbore.models.recipe.reading import read_document
-from slantbore.models.recipe.recipe import recipe_schema
+from slantbore.models.recipe.schema import recipe_schema
 
 ROOT = Path(__file__).resolve().parents[2]
 RECIPES = ["washroom-mirror", "boot-bench", "drawer-base"]

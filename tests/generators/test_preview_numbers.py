@@ -15,7 +15,8 @@ from slantbore.models.recipe.numbers import (
     written_text,
 )
 from slantbore.models.recipe.reading import read_document
-from slantbore.models.recipe.recipe import parse_recipe, recipe_schema
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.recipe.schema import recipe_schema
 from slantbore.models.words.errors import RecipeError
 
 from ..strategies import mangled

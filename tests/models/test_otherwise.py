@@ -13,7 +13,7 @@ from slantbore.models.judging.rules.splitting import prebored
 from slantbore.models.piece.project import Bore, Finding, Project
 from slantbore.models.planning import check, plan
 from slantbore.models.recipe.recipe import parse_recipe as parse
-from slantbore.models.recipe.recipe import recipe_schema
+from slantbore.models.recipe.schema import recipe_schema
 from slantbore.models.words.errors import RecipeError
 from tests.models.test_remedies import planned, same, worse
 

@@ -22,8 +22,8 @@ from slantbore.models.recipe.recipe import (
     Recipe,
     parse_recipe,
     read_recipe,
-    recipe_schema,
 )
+from slantbore.models.recipe.schema import recipe_schema
 from slantbore.models.words.errors import Location, Problem, RecipeError
 
 from ..strategies import mangled
@@ -173,7 +173,7 @@ def test_all_problems_are_told_in_reading_order() -> None:
         ("{back: hidden}", "{back: hiden}", "16:18",
          "did you mean `hidden`? (one of: show, concealed, hidden)"),
         ("name: bunk ladder", "name: Ladder", "18:28",
-         "another piece is called `Ladder` (line 10)"),
+         "is called `Ladder` (line 10); give this one a `name` of its own, such as `Ladder 2`"),
         ("design: ladder\n", "design: lader\n", "10:13",
          "`lader` is no design; did you mean `ladder`? (known: ladder)"),
         ("- design: ladder\n    stock: oak", "- stock: oak", "10:5", "key `design` is missing"),
