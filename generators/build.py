@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..models.designs import piece_models
+from ..models.judging.judge import judge
 from ..models.judging.study import study_of
 from ..models.piece.project import Finding, Project
-from ..models.planning import check, plan
+from ..models.planning import plan
 from ..models.recipe.recipe import read_recipe
 from .folder import refuse_foreign, replaced
 from .telling.report import FORMAT, ordered
@@ -65,7 +66,7 @@ def build(
     """
     project = plan(read_recipe(recipe, piece_models()))
     target = folder.resolve()
-    findings = check(project)
+    findings = judge(project)
 
     # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
     from . import writers as formats

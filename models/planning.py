@@ -10,11 +10,9 @@ from typing import Any
 from .advice.remedies import with_keys
 from .advice.trials import Way, cured_by_trying, other_stocks, stock_keys
 from .designs import designs, piece_models
-from .judging.rules import rules
-from .judging.study import study_of
 from .maths.geometry import Pose
 from .piece.names import Named, names
-from .piece.project import Finding, Project, Severity
+from .piece.project import Project, Severity
 from .placing.otherwise import bored_otherwise
 from .placing.shop import Piece, Shop
 from .recipe.params import nearest
@@ -60,15 +58,6 @@ def plan(recipe: Recipe) -> Project:
         tuple(f for p in pieces for f in p.findings),
         tuple(r for p in pieces for r in p.reports),
     )
-
-
-def check(project: Project) -> tuple[Finding, ...]:
-    """What placement and every rule have to say, in closed form."""
-    study = study_of(project)
-    found = list(project.findings)
-    for rule in rules().values():
-        found += rule.check(study)
-    return tuple(found)
 
 
 def _planned(params: PieceParams, shop: Shop) -> Piece:

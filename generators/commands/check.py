@@ -7,7 +7,8 @@ import sys
 from pathlib import Path
 
 from ...models.designs import piece_models
-from ...models.planning import check, plan
+from ...models.judging.judge import judge
+from ...models.planning import plan
 from ...models.recipe.recipe import read_recipe
 from ...models.words.errors import RecipeError
 from ..telling.explain import bore_named, explanation, explanation_document
@@ -36,7 +37,7 @@ def run(args: argparse.Namespace) -> int:
             sys.stdout.write(to_json(problems_document(error)))
         raise
     bore = None if args.explain is None else bore_named(project, args.explain)
-    findings = check(project)
+    findings = judge(project)
     if bore and args.json:
         sys.stdout.write(to_json(explanation_document(project, bore)))
     elif bore:

@@ -16,8 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from ...models.designs import piece_models
+from ...models.judging.judge import judge
 from ...models.piece.project import Project
-from ...models.planning import check, plan
+from ...models.planning import plan
 from ...models.recipe.numbers import Number, NumberError, changed, numbers_in, written_text
 from ...models.recipe.reading import read_document, read_text
 from ...models.recipe.recipe import parse_recipe
@@ -166,7 +167,7 @@ class Session:
         try:
             text = changed(self._plain, self._numbers, self._drafts)
             project = plan(parse_recipe(text, str(self.path), piece_models()))
-            scene = scene_of(project, check(project))
+            scene = scene_of(project, judge(project))
         except RecipeError as error:
             self._show(problems=error.problems)
             return False

@@ -16,9 +16,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.groups import groups
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 
 KITCHENETTE = Path(__file__).parents[2] / "recipes" / "kitchenette.yaml"
@@ -72,7 +73,7 @@ def best(work: Callable[[], object], times: int = 3) -> float:
 def per_board(cases: int) -> float:
     """Time to plan and check, per board, s."""
     count = len(planned(cases).boards)
-    return best(lambda: check(planned(cases))) / count
+    return best(lambda: judge(planned(cases))) / count
 
 
 def main() -> None:
@@ -84,7 +85,7 @@ def main() -> None:
 
     project = plan(read_recipe(KITCHENETTE, piece_models()))
     planning = best(lambda: plan(read_recipe(KITCHENETTE, piece_models())))
-    checking = best(lambda: check(project))
+    checking = best(lambda: judge(project))
     print(f"kitchenette: {len(project.boards)} boards, {len(project.bores)} bores")
     print(f"  plan {planning:.2f} s, rules {checking:.2f} s")
     print(f"  boards built / boards: {len(groups(project)) / len(project.boards):.2f}")

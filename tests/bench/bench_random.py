@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import time
 
-from tests.generators.test_random_pieces import judge
+from tests.generators.test_random_pieces import hold
 
 if __name__ == "__main__":
     start = time.process_time()
-    bores, walls = judge(7, 10_000)
+    bores, walls = hold(7, 10_000)
     spent = time.process_time() - start
     print(
         f"{bores} pockets, {walls} walls, none below its limit; {1e3 * spent / bores:.1f} ms each"

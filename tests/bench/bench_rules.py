@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
-from slantbore.models.planning import check
+from slantbore.models.judging.judge import judge
 from tests.bench.bench_closed_form import recipe
 
 TARGET = 0.1
@@ -25,7 +25,7 @@ def main() -> None:
     for _ in range(3):
         fresh = replace(project)  # nothing measured yet
         start = time.perf_counter()
-        check(fresh)
+        judge(fresh)
         times.append(time.perf_counter() - start)
     closed = min(times)
     solids = solidify(project)

@@ -99,7 +99,7 @@ def test_only_a_failing_finding_fails(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    monkeypatch.setattr(check_command, "check", stand_in)
+    monkeypatch.setattr(check_command, "judge", stand_in)
     assert cli.main(["check", str(recipe)]) == status
     assert stand_in()[0].message in capsys.readouterr().out
     assert cli.main(["check", str(recipe), "--json"]) == status
@@ -182,7 +182,7 @@ def test_nothing_ends_in_a_traceback(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.delenv(cli.DEBUG, raising=False)
-    monkeypatch.setattr(check_command, "check", raising(error))
+    monkeypatch.setattr(check_command, "judge", raising(error))
     assert cli.main(["check", str(recipe)]) == status
     out, err = capsys.readouterr()
     assert out == "" and len(err.splitlines()) == 1

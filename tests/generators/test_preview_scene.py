@@ -22,8 +22,9 @@ from slantbore.generators.page.scene import scene_of, shape_name
 from slantbore.generators.telling.csvfile import write_csv
 from slantbore.generators.writers import bores_csv, cut_list
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
 
 from .preview_fixture import RAIL_SIZE, T, bore, project, scene, thin_wall
@@ -89,8 +90,8 @@ def test_every_joint_with_screws_opens_in_one_step(planned: Project) -> None:
 
 
 def test_the_scene_is_plain_json_and_the_same_every_time(planned: Project) -> None:
-    one = embedded(scene_of(planned, check(planned)))
-    again = embedded(scene_of(planned, check(planned)))
+    one = embedded(scene_of(planned, judge(planned)))
+    again = embedded(scene_of(planned, judge(planned)))
     assert one == again
     assert "<" not in one
     assert json.loads(one)["name"] == planned.name

@@ -8,9 +8,10 @@ from collections.abc import Callable, Iterator
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.judging.study import study_of
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
 
@@ -127,10 +128,10 @@ def _projects(seed: int) -> Iterator[Project]:
 
 
 def _fails(project: Project) -> list[str]:
-    return [f"{f.rule}: {f.message}" for f in check(project) if f.severity == "fails"]
+    return [f"{f.rule}: {f.message}" for f in judge(project) if f.severity == "fails"]
 
 
-def judge(seed: int, least: int) -> tuple[int, int]:
+def hold(seed: int, least: int) -> tuple[int, int]:
     """Hold at least so many placed pockets of random pieces to every limit.
 
     Placement and rules are two readers of one closed form: a pocket with a window breaks no limit.
@@ -153,7 +154,7 @@ def judge(seed: int, least: int) -> tuple[int, int]:
 
 
 def test_every_pocket_that_placement_finds_keeps_its_limits() -> None:
-    _, walls = judge(1, PLACED)
+    _, walls = hold(1, PLACED)
     assert walls > 10_000
 
 

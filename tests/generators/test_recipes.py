@@ -25,11 +25,12 @@ from slantbore.generators.solids.solids import (
     unbored_solid,
 )
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Array, cross, unit
 from slantbore.models.piece.board import Board
 from slantbore.models.piece.groups import groups
 from slantbore.models.piece.project import Bore, Finding, Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
 
 from ..models.designs.closed import assert_closed
@@ -62,7 +63,7 @@ class Built:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        return check(self.project)
+        return judge(self.project)
 
     @cached_property
     def solids(self) -> Solids:

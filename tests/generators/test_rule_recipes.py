@@ -16,9 +16,10 @@ from slantbore.generators.build import _by_side
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.judging.rules import rules
 from slantbore.models.piece.project import Bore, Finding, Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from tests.generators.limits import HAIR
 
@@ -147,7 +148,7 @@ def rack(margin: float) -> str:
 
 
 def told(project: Project, rule: str) -> list[Finding]:
-    return [f for f in check(project) if f.rule == rule and f.severity != "notes"]
+    return [f for f in judge(project) if f.rule == rule and f.severity != "notes"]
 
 
 PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {

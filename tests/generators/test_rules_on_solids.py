@@ -15,13 +15,13 @@ import pytest
 
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import screw_solid, solidify
+from slantbore.models.judging.judge import judge
 from slantbore.models.judging.rules.seat import height, share
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import along
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
 from slantbore.models.piece.grain import in_mate
 from slantbore.models.piece.project import Bore, Limits, Project
-from slantbore.models.planning import check
 from slantbore.models.wood.tables import screw_kinds
 from tests.generators.brep import Box, Prism, cylinder, distance, shared
 from tests.generators.limits import HAIR, LEG, PAIRS, butt, pocket, wander
@@ -258,7 +258,7 @@ def test_less_wood_than_a_drill_may_wander_fails_toward_a_hidden_face(
     """Half a millimetre: common practice, no source."""
     project = wander(margin)
     assert wall(SHELF, FRONT)(project) == pytest.approx(0.5 + margin, abs=CLOSE)
-    said = [f for f in check(project) if f.rule == "thin-wall"]
+    said = [f for f in judge(project) if f.rule == "thin-wall"]
     proven = [f for f in prove(solidify(project)) if f.rule == "thin-wall"]
     assert {f.severity for f in (*said, *proven)} == {severity}
     assert len(said) == len(proven) == 1
@@ -267,10 +267,10 @@ def test_less_wood_than_a_drill_may_wander_fails_toward_a_hidden_face(
 
 def test_a_recipe_states_how_far_its_drill_wanders() -> None:
     true = replace(wander(-HAIR), limits=Limits(wander=0.2))
-    assert {f.severity for f in check(true) if f.rule == "thin-wall"} == {"warns"}
+    assert {f.severity for f in judge(true) if f.rule == "thin-wall"} == {"warns"}
     # No wall is asked to be thinner than that, whatever is asked toward a hidden face.
     weak = replace(wander(-HAIR), limits=Limits(hidden_wall=0.1))
-    assert {f.severity for f in check(weak) if f.rule == "thin-wall"} == {"fails"}
+    assert {f.severity for f in judge(weak) if f.rule == "thin-wall"} == {"fails"}
 
 
 @pytest.mark.parametrize("margin", [HAIR, -HAIR], ids=["passes", "fails"])

@@ -8,8 +8,9 @@ from slantbore.generators.build import _by_side
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from tests.models.test_otherwise import MIRROR, SHELF
 from tests.models.test_otherwise import project as otherwise
@@ -33,4 +34,4 @@ CASES: dict[str, Project] = {
 def test_the_proof_and_the_closed_form_agree(project: Project) -> None:
     found = prove(solidify(project), closed=_by_side(project))
     failing = {f.rule for f in found if f.severity == "fails"}
-    assert failing <= {f.rule for f in check(project) if f.severity == "fails"}
+    assert failing <= {f.rule for f in judge(project) if f.severity == "fails"}

@@ -8,6 +8,7 @@ import pytest
 
 from slantbore.models.advice.remedies import with_joints, with_keys
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge as everything
 from slantbore.models.judging.rules.cross_grain import CODE, check
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec
@@ -22,7 +23,6 @@ from slantbore.models.piece.project import (
     Screw,
     Window,
 )
-from slantbore.models.planning import check as everything
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.movement import GIVE, Slide, movement_rate

@@ -6,9 +6,10 @@ import pytest
 
 from slantbore.models.advice.remedies import with_keys
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import BOTTOM
 from slantbore.models.piece.project import Finding, Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import Recipe, parse_recipe
 
 SHELF = """\
@@ -144,7 +145,7 @@ def read(text: str) -> Recipe:
 
 
 def faults(project: Project) -> set[tuple[str, str]]:
-    return {about(f) for f in check(project) if f.severity != "notes"}
+    return {about(f) for f in judge(project) if f.severity != "notes"}
 
 
 def about(finding: Finding) -> tuple[str, str]:
@@ -207,8 +208,8 @@ def test_the_least_edging_and_the_longest_span_are_named() -> None:
 def test_placement_alone_serves_a_narrow_drawer(opening: str, front: str) -> None:
     """Fewer pockets, one end's above the other's, or the front's holes elsewhere: none fails."""
     project = plan(read(drawer(opening, front=front)))
-    assert not [f for f in check(project) if f.rule in ("no-window", "narrow-window", "too-close")]
-    assert not [f for f in check(project) if f.severity == "fails" and f.rule != "no-order"]
+    assert not [f for f in judge(project) if f.rule in ("no-window", "narrow-window", "too-close")]
+    assert not [f for f in judge(project) if f.severity == "fails" and f.rule != "no-order"]
     holes = len(project.board_named["drawer front"].holes)
     assert holes >= 2 if front else holes == 0
     inside = {bore.pocket_face for bore in project.bores if bore.board == "drawer front"}
@@ -241,4 +242,4 @@ def test_other_stock_is_tried_where_a_design_knows_no_remedy(other: str, key: st
         (change,) = finding.changes
         assert change.says == finding.remedy and change.keys[0][0][-1] == key
         after = plan(with_keys(recipe, change, piece_models()))
-        assert not [f for f in check(after) if f.severity == "fails"]
+        assert not [f for f in judge(after) if f.severity == "fails"]

@@ -25,7 +25,8 @@ from typing import Any
 import pytest
 
 from slantbore.models.designs import piece_models
-from slantbore.models.planning import check, plan
+from slantbore.models.judging.judge import judge
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 
 ROOT = Path(__file__).parents[2]
@@ -228,7 +229,7 @@ def test_what_the_readme_bores_otherwise_may_stand_under_its_recipe() -> None:
     first, second = project.joints[:2]
     assert len(first.bores) == 2 and second.bores[0].swing == 10
     assert all(bore.pilot_into_mate == bore.engagement for bore in project.bores)
-    assert not [f for f in check(project) if f.severity != "notes"]
+    assert not [f for f in judge(project) if f.severity != "notes"]
 
 
 def test_the_readme_lists_the_files_of_a_build(readme: Bench) -> None:

@@ -11,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Vec, dot
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
 
@@ -148,7 +149,7 @@ def test_both_members_of_a_corner_are_bored_apart() -> None:
     project = frame("rail_width: 90, sight: 400 x 600, pockets: 2, bored: both")
     for joint in project.joints:
         assert {bore.board for bore in joint.bores} == {joint.first, joint.second}
-    assert not [f for f in check(project) if f.severity == "fails"]
+    assert not [f for f in judge(project) if f.severity == "fails"]
 
 
 def test_a_frame_does_not_depend_on_where_it_hangs() -> None:
@@ -156,15 +157,15 @@ def test_a_frame_does_not_depend_on_where_it_hangs() -> None:
     there = frame("rail_width: 38.1, sight: 300 x 450, at: {x: 900, y: -70, turn: 33}")
     for a, b in zip(here.bores, there.bores, strict=True):
         assert (a.exit, a.back, a.swing, a.window) == (b.exit, b.back, b.swing, b.window)
-    assert [f.rule for f in check(here)] == [f.rule for f in check(there)]
+    assert [f.rule for f in judge(here)] == [f.rule for f in judge(there)]
 
 
 def test_a_narrow_rail_square_to_its_mitre_fails_with_cures_that_cure() -> None:
     keys = "rail_width: 38.1, sight: 300 x 450"
-    failing = [f for f in check(frame(f"{keys}, swing: 0")) if f.rule == "no-window"]
+    failing = [f for f in judge(frame(f"{keys}, swing: 0")) if f.rule == "no-window"]
     assert failing
     assert all(f.severity == "fails" and "swing" in f.remedy for f in failing)
-    assert not [f for f in check(frame(keys)) if f.severity == "fails"]
+    assert not [f for f in judge(frame(keys)) if f.severity == "fails"]
 
 
 @pytest.mark.parametrize("width", [36.4, 36.8, 37.2])
@@ -174,7 +175,7 @@ def test_a_tight_place_warns_where_none_would_fail(width: float) -> None:
     window = project.bores[0].window
     assert window.low < window.position < window.high
     assert rules == {"narrow-window": "warns"}
-    assert not [f for f in check(project) if f.severity == "fails"]
+    assert not [f for f in judge(project) if f.severity == "fails"]
 
 
 def test_glass_that_would_fall_through_is_refused() -> None:
@@ -235,7 +236,7 @@ def test_whatever_is_asked_is_a_closed_frame_or_a_clear_refusal(
             board = project.board_named[bore.board]
             assert board.face(bore.joint_face).plane.gap(bore.exit) == pytest.approx(0, abs=CLOSE)
             assert board.inside(bore.exit, CLOSE)
-    found = check(project)
+    found = judge(project)
     for finding in found:
         assert finding.message
         assert finding.measured is None or math.isfinite(finding.measured)

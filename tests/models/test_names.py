@@ -7,8 +7,9 @@ import unicodedata
 import pytest
 
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
 
@@ -84,7 +85,7 @@ def test_every_board_of_the_copies_is_measured() -> None:
     one = planned(f"{FRAME}name: g}}\n")
     three = planned(f"{FRAME}name: g 1}}\n{FRAME}name: f, quantity: 2}}\n")
     assert len(three.bores) == 3 * len(one.bores) == len({bore.name for bore in three.bores})
-    assert not [finding for finding in check(three) if finding.severity == "fails"]
+    assert not [finding for finding in judge(three) if finding.severity == "fails"]
 
 
 # --- boards --------------------------------------------------------------------------------------

@@ -9,9 +9,10 @@ import pytest
 
 from slantbore.models.advice.remedies import with_keys
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.judging.rules.splitting import prebored
 from slantbore.models.piece.project import Bore, Finding, Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe as parse
 from slantbore.models.recipe.schema import recipe_schema
 from slantbore.models.words.errors import RecipeError
@@ -76,7 +77,7 @@ def test_a_pocket_takes_what_is_said_of_it_and_keeps_its_limits() -> None:
     new = bore(found, "mirror corner 2 pocket")
     assert (new.swing, new.screw.length, new.shoulder) == (20.0, 25.4, 17.0)
     assert new.window.low < new.window.position < new.window.high
-    assert not [f for f in check(found) if f.severity == "fails" and f.bore == new.name]
+    assert not [f for f in judge(found) if f.severity == "fails" and f.bore == new.name]
     others = [b for b in found.bores if b.name != new.name]
     assert others == [b for b in PLAIN.bores if b.name != new.name]
 
@@ -97,7 +98,7 @@ def test_a_stated_place_stands_and_the_rules_speak_for_it() -> None:
     new = bore(found, "mirror corner 1 pocket")
     assert new.window.position == 40
     assert math.hypot(new.exit[0], new.exit[1]) == pytest.approx(40)
-    told = {f.rule for f in check(found) if f.bore == new.name}
+    told = {f.rule for f in judge(found) if f.bore == new.name}
     assert {"thin-wall", "breakout"} & told
     good = bore(project(MIRROR, corner_1_pocket={"position": 70}), new.name)
     assert good.window.low < 70 < good.window.high and good.window.position == 70
@@ -119,7 +120,7 @@ def test_a_joint_is_bored_from_the_face_that_is_said() -> None:
     free = project(SHELF, shelf_to_upright_pocket_1={"pockets_in": "any"})
     assert [b.pocket_face for b in free.bores] == ["bottom face", "top face"] * 2
     back = project(MIRROR, corner_1={"pockets_in": "front"})
-    assert [f.rule for f in check(back) if f.severity == "fails"] == ["pocket-in-sight"]
+    assert [f.rule for f in judge(back) if f.severity == "fails"] == ["pocket-in-sight"]
 
 
 def test_a_joint_is_bored_from_its_other_board() -> None:
@@ -148,7 +149,7 @@ def test_a_pilot_is_slotted_across_the_mates_grain() -> None:
     for one in found.bores:
         way = found.board_named[one.board].pose.direction(one.slot_along)
         assert one.slot == 3 and way == pytest.approx(found.board_named[one.mate].pose.y)
-    assert not [f for f in check(found) if f.severity == "fails"]
+    assert not [f for f in judge(found) if f.severity == "fails"]
     assert "slot: 140 mm long it runs out of the left end" in error(
         SHELF, shelf_to_upright={"slot": 140}
     )
@@ -160,7 +161,7 @@ def test_another_drill_brings_its_screw() -> None:
     found = project(MIRROR, corner_1={"drill": "9-32-in"})
     new = bore(found, "mirror corner 1 pocket")
     assert new.drill.counterbore_radius < PLAIN.bores[0].drill.counterbore_radius
-    assert not [f for f in check(found) if f.severity == "fails"]
+    assert not [f for f in judge(found) if f.severity == "fails"]
 
 
 def test_another_drill_keeps_the_stated_bit_where_no_screw_fits() -> None:

@@ -8,9 +8,10 @@ import pytest
 
 from slantbore.models import planning
 from slantbore.models.designs import designs, piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Project
 from slantbore.models.placing.shop import Piece, Shop
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
 
@@ -71,8 +72,8 @@ def test_a_stated_place_is_kept() -> None:
 
 def test_copies_are_judged_alike() -> None:
     single, double = planned(", name: m, swing: 45"), planned(", name: m, swing: 45, quantity: 2")
-    about = [(f.rule, f.severity) for f in check(single) if f.bore]
-    assert sorted([*about, *about]) == sorted((f.rule, f.severity) for f in check(double) if f.bore)
+    about = [(f.rule, f.severity) for f in judge(single) if f.bore]
+    assert sorted([*about, *about]) == sorted((f.rule, f.severity) for f in judge(double) if f.bore)
 
 
 def test_the_recipe_says_how_a_face_is_seen() -> None:

@@ -9,9 +9,10 @@ import pytest
 
 from slantbore.models.advice.remedies import cures, with_joints, with_keys
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Change, Finding, Project, Window
 from slantbore.models.placing.sites import site_of
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import Recipe, parse_recipe
 from tests.generators.small import butt, corner
 
@@ -83,7 +84,7 @@ RECIPES |= {
 
 def planned(recipe: Recipe) -> tuple[Project, tuple[Finding, ...]]:
     project = plan(recipe)
-    return project, check(project)
+    return project, judge(project)
 
 
 def same(a: Finding, b: Finding) -> bool:
@@ -144,13 +145,13 @@ CASES = dict(hand_made())
 
 @pytest.mark.parametrize("project", CASES.values(), ids=CASES)
 def test_what_a_rule_says_to_change_works_in_the_project(project: Project) -> None:
-    before = check(project)
+    before = judge(project)
     tried = 0
     for finding in before:
         if finding.severity == "notes":
             continue
         for change in finding.changes:
-            after = check(with_joints(project, change))
+            after = judge(with_joints(project, change))
             left = [f for f in after if same(finding, f)]
             assert not left, f"{finding.message}; {change.says}: {left}"
             assert not worse(before, after), change.says
@@ -201,4 +202,4 @@ def test_a_window_of_its_own_joint_is_no_news() -> None:
     """A hand-made bore states no window; nothing is said of its room."""
     project = corner()
     assert project.bores[0].window == Window("corner", 0.0, 0.0, 0.0)
-    assert not [f for f in check(project) if f.rule == "narrow-window"]
+    assert not [f for f in judge(project) if f.rule == "narrow-window"]

@@ -9,6 +9,7 @@ import pytest
 
 from slantbore.models.advice.remedies import rebored, with_joints, with_keys
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.judging.rules import rules
 from slantbore.models.judging.rules import strength as rule
 from slantbore.models.judging.rules.seat import share
@@ -16,7 +17,7 @@ from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose
 from slantbore.models.piece.board import LEFT, TOP, Stock, blank
 from slantbore.models.piece.project import Change, Joint, Project, Window
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.movement import GIVE
 from slantbore.models.wood.tables import species
@@ -149,12 +150,12 @@ build:
 
 def test_the_recipe_is_told_which_face_to_bore() -> None:
     recipe = parse_recipe(FREE, "shelf.yaml", piece_models())
-    found = [f for f in check(plan(recipe)) if f.rule == "pocket-in-sight"]
+    found = [f for f in judge(plan(recipe)) if f.rule == "pocket-in-sight"]
     assert found and all(f.severity == "fails" for f in found)
     (change,) = (c for c in found[0].changes if c.keys)
     at = ("build", 0, "otherwise", "shelf to upright", "pockets_in")
     assert change.keys == ((at, "bottom face"),)
-    after = check(plan(with_keys(recipe, change, piece_models())))
+    after = judge(plan(with_keys(recipe, change, piece_models())))
     assert not [f for f in after if f.rule == "pocket-in-sight"]
 
 
@@ -214,7 +215,7 @@ def test_end_grain_is_left_for_side_grain_where_it_can_be() -> None:
     (change,) = finding.changes
     assert change.says.startswith("bore it from the top face of rail")
     assert not told(with_joints(project, change), "engagement")
-    assert not [f for f in check(with_joints(project, change)) if f.severity == "fails"]
+    assert not [f for f in judge(with_joints(project, change)) if f.severity == "fails"]
 
 
 def across_the_grain(margin: float) -> Project:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from slantbore.models.judging.judge import judge
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec
 from slantbore.models.piece.board import (
@@ -31,7 +32,6 @@ from slantbore.models.piece.project import (
     Screw,
     Window,
 )
-from slantbore.models.planning import check
 
 T, WIDTH, LENGTH, R, PILOT, SCREW = 19.05, 100.0, 300.0, 4.7625, 1.75, 2.1
 SLOPE = math.radians(15.0)
@@ -66,7 +66,7 @@ def project(
 
 
 def found(given: Project, rule: str) -> list[Finding]:
-    return [finding for finding in check(given) if finding.rule == rule]
+    return [finding for finding in judge(given) if finding.rule == rule]
 
 
 def groove(floor: float) -> Cut:
@@ -111,7 +111,7 @@ def test_nothing_changes_when_the_project_stands_elsewhere() -> None:
     assert Study(there).closed == pytest.approx(Study(here).closed, abs=1e-9)
     for a, b in zip(Study(here).walls, Study(there).walls, strict=True):
         assert pose.point(a.point) == pytest.approx(b.point, abs=1e-7)
-    assert [f.rule for f in check(here)] == [f.rule for f in check(there)]
+    assert [f.rule for f in judge(here)] == [f.rule for f in judge(there)]
 
 
 NEAR = 0.05
@@ -128,8 +128,8 @@ NEAR = 0.05
 )
 def test_a_wall_to_an_edge_at_and_past_its_limit(y: float, rules: set[str]) -> None:
     given = project(y)
-    assert {f.rule for f in check(given)} & {"thin-wall", "breakout"} == rules
-    for finding in check(given):
+    assert {f.rule for f in judge(given)} & {"thin-wall", "breakout"} == rules
+    for finding in judge(given):
         if finding.rule in rules:
             assert (finding.severity, finding.face, finding.bore) == ("fails", FRONT, "pocket 1")
             assert finding.measured == pytest.approx(max(y - R, 0.0))
@@ -181,7 +181,7 @@ LOWEST = T / 2 - SCREW / COSINE
 )
 def test_a_wall_to_a_groove_at_and_past_its_limit(floor: float, rule: str | None) -> None:
     given = project(50.0, cuts=(groove(floor),))
-    about = [f for f in check(given) if f.rule in ("thin-wall", "breakout") and f.face == "groove"]
+    about = [f for f in judge(given) if f.rule in ("thin-wall", "breakout") and f.face == "groove"]
     assert [f.rule for f in about] == ([rule] if rule else [])
 
 
@@ -205,7 +205,7 @@ def test_a_body_that_meets_a_groove_is_told_before_one_that_only_may() -> None:
     assert met == {"counterbore"}
     assert min(walls, key=lambda wall: wall.gap).body == "screw"
     assert told.out
-    assert [f.rule for f in check(given) if f.face == "slot"] == ["breakout"]
+    assert [f.rule for f in judge(given) if f.face == "slot"] == ["breakout"]
 
 
 def test_limits_hold_within_a_millionth() -> None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import BOTTOM, FRONT
 from slantbore.models.piece.project import Project
 from slantbore.models.placing.spacing import least_width, most_pockets
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 
 RAIL = """\
@@ -57,7 +58,7 @@ def rail(
 
 
 def faults(project: Project) -> list[str]:
-    return [f.rule for f in check(project) if f.severity != "notes"]
+    return [f.rule for f in judge(project) if f.severity != "notes"]
 
 
 def depths(project: Project) -> set[float]:
@@ -141,7 +142,7 @@ def test_the_two_ends_of_a_short_rail_keep_clear(
 
 def test_a_frame_that_is_too_short_says_how_to_bore_it() -> None:
     text = FRAME % (40, "40 x 40", 4, "alternate", 1)
-    found = [f for f in check(plan(parse_recipe(text, "m.yaml", piece_models())))]
+    found = [f for f in judge(plan(parse_recipe(text, "m.yaml", piece_models())))]
     (change, *_) = next(f.changes for f in found if f.rule == "no-window")
     assert change.keys == ((("build", 0, "bored"), "turn"),)
     turned = FRAME % (40, "40 x 40", 4, "turn", 1)

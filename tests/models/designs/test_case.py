@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.judging.study import Study
 from slantbore.models.piece.board import BOTTOM, TOP
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
 
@@ -52,7 +53,7 @@ def roles(project: Project) -> set[str]:
 
 
 def failing(project: Project) -> list[str]:
-    return [f.message for f in check(project) if f.severity == "fails"]
+    return [f.message for f in judge(project) if f.severity == "fails"]
 
 
 VARIANTS: dict[str, dict[str, object]] = {
@@ -162,7 +163,7 @@ def test_a_pin_hole_in_a_screws_way_fails() -> None:
     boards = tuple(
         replace(b, holes=(hole, *b.holes[1:])) if b is side else b for b in project.boards
     )
-    found = [f for f in check(replace(project, boards=boards)) if f.rule == "too-close"]
+    found = [f for f in judge(replace(project, boards=boards)) if f.rule == "too-close"]
     assert [f.bore for f in found] == [bore.name] and found[0].severity == "fails"
 
 

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from slantbore.models.judging.judge import judge
 from slantbore.models.judging.study import Study
 from slantbore.models.piece.board import BOTTOM, TOP
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check
 from slantbore.models.words.errors import RecipeError
 
 from .closed import assert_closed, closed_or_refused, planned
@@ -67,7 +67,7 @@ def test_wooden_runners_take_little() -> None:
 def test_nothing_fails_and_it_closes() -> None:
     project = planned(recipe())
     assert_closed(project)
-    assert not [f for f in check(project) if f.severity != "notes"]
+    assert not [f for f in judge(project) if f.severity != "notes"]
 
 
 def test_front_and_back_are_bored_into_the_sides_from_outside() -> None:
@@ -136,7 +136,7 @@ def test_a_bore_at_a_screw_hole_is_found() -> None:
         replace(b, holes=(moved, *b.holes[1:])) if b is front else b for b in project.boards
     )
     changed = replace(project, boards=boards)
-    found = [f for f in check(changed) if f.rule == "too-close"]
+    found = [f for f in judge(changed) if f.rule == "too-close"]
     assert [f.bore for f in found] == [bore.name]
     radii = bore.drill.counterbore_radius + moved.radius
     assert found[0].measured == pytest.approx(8.0 - radii, abs=1e-6)

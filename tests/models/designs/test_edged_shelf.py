@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from slantbore.models.designs import piece_models
 from slantbore.models.designs._shelf_load import Section, sag
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
 from slantbore.models.piece.convex import meets, standing
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.loads import USUAL_LOAD
 from slantbore.models.words.errors import RecipeError
@@ -83,7 +84,7 @@ def test_all_four_edges_butt_at_the_corners() -> None:
     assert left.length == right.length == pytest.approx(9.5 * INCH) == panel.width
     assert not overlaps(project)
     assert sum(j.kind == "butt" for j in project.joints) == 4
-    assert {f.severity for f in check(project)} <= {"notes"}
+    assert {f.severity for f in judge(project)} <= {"notes"}
 
 
 def test_pockets_come_in_pairs_on_the_underside() -> None:
@@ -189,7 +190,7 @@ def test_shelves_between_sides_close() -> None:
     assert [heights(b, TOP) / INCH for b in project.boards if b.role.endswith("panel")] == (
         pytest.approx([4, 17, 30, 39.25])
     )
-    assert {f.severity for f in check(project)} <= {"notes"}
+    assert {f.severity for f in judge(project)} <= {"notes"}
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -217,7 +218,7 @@ def test_a_closed_shelf_or_a_located_refusal(
         return
     assert not overlaps(project)
     assert {b.joint for b in project.bores} <= {j.name for j in project.joints}
-    for finding in check(project):
+    for finding in judge(project):
         assert finding.severity != "fails" or finding.remedy, finding
 
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import BOTTOM, TOP
-from slantbore.models.planning import check
 from slantbore.models.words.errors import RecipeError
 
 from .closed import assert_closed, closed_or_refused, planned
@@ -58,7 +58,7 @@ def test_two_pockets_an_end_on_the_back() -> None:
 def test_a_narrow_rail_takes_one_pocket() -> None:
     project = planned(recipe(rail=22))
     assert all(len(joint.bores) == 1 for joint in project.joints)
-    assert not [f for f in check(project) if f.severity == "fails"]
+    assert not [f for f in judge(project) if f.severity == "fails"]
 
 
 def test_left_and_right_stile_are_one_part() -> None:
@@ -71,7 +71,7 @@ def test_left_and_right_stile_are_one_part() -> None:
 def test_nothing_fails_and_it_closes() -> None:
     project = planned(recipe(columns=GRID))
     assert_closed(project)
-    assert not [f for f in check(project) if f.severity == "fails"]
+    assert not [f for f in judge(project) if f.severity == "fails"]
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from slantbore.models.designs import piece_models
 from slantbore.models.designs.free_form import STARTER
+from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Pose, dot
 from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
 from slantbore.models.piece.project import Joint, Project
@@ -22,7 +23,7 @@ from slantbore.models.placing.assembly import Statement, outward, shared_area, s
 from slantbore.models.placing.joints import join
 from slantbore.models.placing.meetings import Meeting
 from slantbore.models.placing.shop import Shop
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
 
@@ -385,12 +386,12 @@ def test_a_board_lies_in_a_groove() -> None:
     assert [joint.kind for joint in project.joints] == ["housed"] * 3 + ["edge"]
     # Each rests against the blank's face that looks the way of the groove's floor or wall.
     assert [joint.second_face for joint in project.joints] == [BOTTOM, TOP, BOTTOM, "back edge"]
-    assert not [f for f in check(project) if f.severity == "fails"]
+    assert not [f for f in judge(project) if f.severity == "fails"]
 
 
 def test_the_starter_checks_clean() -> None:
     project = planned(STARTER)
-    assert {f.severity for f in check(project)} <= {"notes"}
+    assert {f.severity for f in judge(project)} <= {"notes"}
     assert {joint.kind for joint in project.joints} == {"right-angle"}
 
 

@@ -11,11 +11,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from slantbore.models.designs import designs, piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import dot
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
 from slantbore.models.piece.convex import meets, standing
 from slantbore.models.piece.project import Joint, Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
 
@@ -62,7 +63,7 @@ def with_drawers(count: int, more: str = "", **keys: object) -> Project:
 
 
 def worst(project: Project) -> list[str]:
-    return [f"{f.rule}: {f.message} ({f.board})" for f in check(project) if f.severity == "fails"]
+    return [f"{f.rule}: {f.message} ({f.board})" for f in judge(project) if f.severity == "fails"]
 
 
 def overlaps(project: Project) -> list[tuple[str, str]]:
@@ -95,7 +96,7 @@ def side(project: Project, role: str, face: str) -> float:
 
 def test_a_plain_table_is_sound() -> None:
     project = planned(foot=28)
-    assert not [f for f in check(project) if f.severity != "notes"]
+    assert not [f for f in judge(project) if f.severity != "notes"]
     assert not overlaps(project)
     for joint in project.joints:
         assert opening_of(project, joint) == pytest.approx(0.0, abs=1e-9), joint.name
@@ -155,9 +156,9 @@ def test_slots_follow_the_movement_of_the_top() -> None:
 
 
 def test_a_rigid_top_warns_and_a_sheet_does_not() -> None:
-    rigid = [f for f in check(planned(top="{stock: top, fixing: rigid}")) if f.severity != "notes"]
+    rigid = [f for f in judge(planned(top="{stock: top, fixing: rigid}")) if f.severity != "notes"]
     assert [f.rule for f in rigid] == ["cross-grain"]
-    assert not [f for f in check(planned(top="{stock: ply}")) if f.severity != "notes"]
+    assert not [f for f in judge(planned(top="{stock: ply}")) if f.severity != "notes"]
     assert not any(b.slot for b in planned(top="{stock: ply}").bores)
 
 
@@ -261,7 +262,7 @@ def test_a_stated_seam_over_an_apron_is_refused() -> None:
 
 def test_starter_checks_clean() -> None:
     project = plan(parse_recipe(designs()["hall-table"].starter, "starter.yaml", piece_models()))
-    assert not [f for f in check(project) if f.severity != "notes"]
+    assert not [f for f in judge(project) if f.severity != "notes"]
 
 
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])

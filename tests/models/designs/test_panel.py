@@ -7,9 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from slantbore.models.designs import designs, piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import BOTTOM, TOP
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
 
@@ -37,7 +38,7 @@ def test_equal_boards_no_wider_than_asked() -> None:
     project = planned(board_width=140)
     assert [b.width for b in project.boards] == [125.0] * 4
     assert [b.pose.origin[1] for b in project.boards] == [0, 125, 250, 375]
-    assert len(project.joints) == 3 and not [f for f in check(project) if f.severity != "notes"]
+    assert len(project.joints) == 3 and not [f for f in judge(project) if f.severity != "notes"]
 
 
 def test_stated_boards() -> None:
@@ -73,7 +74,7 @@ def test_ends_are_kept_free_for_trimming() -> None:
 
 def test_narrow_boards_do_not_make_bores_meet() -> None:
     project = planned(boards="[60, 60, 60, 60, 60, 60, 60, 80]")
-    assert not [f for f in check(project) if f.severity != "notes"]
+    assert not [f for f in judge(project) if f.severity != "notes"]
 
 
 def test_marks() -> None:
@@ -118,7 +119,7 @@ def test_refusals(keys: dict[str, object], says: str) -> None:
 
 def test_starter_checks_clean() -> None:
     project = plan(parse_recipe(designs()["panel"].starter, "starter.yaml", piece_models()))
-    assert not [f for f in check(project) if f.severity != "notes"]
+    assert not [f for f in judge(project) if f.severity != "notes"]
 
 
 @settings(max_examples=30, deadline=None)
@@ -140,5 +141,5 @@ def test_any_size_is_built_or_refused(
         assert "top.yaml:" in str(error)
         return
     assert sum(b.width for b in project.boards) == pytest.approx(width)
-    failing = [f for f in check(project) if f.severity == "fails"]
+    failing = [f for f in judge(project) if f.severity == "fails"]
     assert not failing, (keys, failing[0])
