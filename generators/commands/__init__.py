@@ -1,5 +1,7 @@
 """The commands, one module each: `SUMMARY`, `add(parser)` for its arguments and `run(args)`.
 
+Imports every room above it.
+
 A module's name is the command's. Another command is another file; nothing else names it. `run`
 returns the exit status. What is slow to import, the CAD kernel above all, is imported inside it.
 """

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from ...models.piece.project import Project
+from ...models.piece.project import Finding, Project
 from .mesh import CHORD_MM, shape_json
 from .scene import scene_of, shape_name
 
 if TYPE_CHECKING:
     from ..solids.solids import Solids
-    from ..writers import Product
 
 
 def shapes_of(project: Project, solids: Solids) -> dict[str, Any]:
@@ -25,7 +25,6 @@ def shapes_of(project: Project, solids: Solids) -> dict[str, Any]:
     return shapes
 
 
-def product_scene(product: Product) -> dict[str, Any]:
-    """The scene of a built product, shapes and all."""
-    shapes = shapes_of(product.project, product.solids)
-    return scene_of(product.project, product.findings, shapes)
+def built_scene(project: Project, solids: Solids, findings: Sequence[Finding]) -> dict[str, Any]:
+    """The scene of a project that is built, shapes and all."""
+    return scene_of(project, findings, shapes_of(project, solids))

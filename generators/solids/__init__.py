@@ -1,4 +1,4 @@
 """The kernel and what it makes: solids, meshes, measures, the proof, STEP.
 
-Imports models; the only room that imports the kernel.
+Imports models, telling, drawing; the only room that imports the kernel.
 """

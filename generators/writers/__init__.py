@@ -1,4 +1,7 @@
-"""Output formats, one file each: a module here with an `WRITER` is a format."""
+"""Output formats, one file each: a module here with an `WRITER` is a format.
+
+Imports models, telling, drawing, solids, page.
+"""
 
 from __future__ import annotations
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from ..page.assemble import product_scene
+from ..page.assemble import built_scene
 from ..page.page_file import page
 from . import Product, Writer
 
@@ -12,7 +12,8 @@ FILE = "preview.html"
 
 
 def _write(product: Product, folder: Path) -> None:
-    (folder / FILE).write_bytes(page(product_scene(product)).encode("utf-8"))
+    scene = built_scene(product.project, product.solids, product.findings)
+    (folder / FILE).write_bytes(page(scene).encode("utf-8"))
 
 
 WRITER = Writer(

@@ -1,4 +1,4 @@
 """What to change: remedies, each one tried before it is named.
 
-Imports every room of models above it.
+Imports every room above it.
 """

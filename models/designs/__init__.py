@@ -2,6 +2,8 @@
 
 A module `hall_table.py` holds the `DESIGN` with the key `hall-table`. What several designs share,
 or what one has too much of, stands in modules whose names begin with an underscore.
+
+Imports maths, words, piece, wood, recipe, placing.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
 """What books and catalogues say: stock, screws, drills, beams, movement, strength.
 
-Imports the rooms above it: maths, words, piece.
+Imports maths, words, piece.
 """

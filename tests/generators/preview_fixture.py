@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from slantbore.generators.page.assemble import product_scene
+from slantbore.generators.page.assemble import built_scene
 from slantbore.generators.solids.solids import solidify
-from slantbore.generators.writers import Product
 from slantbore.models.maths.geometry import Pose
 from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
 from slantbore.models.piece.project import Bore, Drill, Finding, Joint, Project, Screw, Window
@@ -95,4 +94,4 @@ def thin_wall(measured: float = 2.2) -> Finding:
 
 def scene(found: Project, findings: tuple[Finding, ...] = ()) -> dict[str, Any]:
     """The page's scene of a project, on real solids."""
-    return product_scene(Product(found, solidify(found), findings))
+    return built_scene(found, solidify(found), findings)

@@ -1,8 +1,9 @@
-"""The shape of the house: what is packaged, who imports whom."""
+"""The shape of the house: what is packaged, who imports whom, in which order the rooms stand."""
 
 import ast
 import fnmatch
 import os
+import re
 import subprocess
 import sys
 import tomllib
@@ -17,6 +18,9 @@ KERNELS = {
     "cadquery", "OCP", "trimesh", "vtk", "vtkmodules", "matplotlib", "ezdxf", "scipy", "manifold3d",
     "PIL",
 }  # fmt: skip
+# One file an entry: a design, a rule, a format, a command.
+REGISTRIES = {"models/designs", "models/judging/rules", "generators/writers", "generators/commands"}
+MOST_FILES, MOST_LINES, LONGEST_FUNCTION = 14, 450, 60
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 SETUPTOOLS = PYPROJECT["tool"]["setuptools"]
 
@@ -139,3 +143,141 @@ def test_every_model_module_imports_by_itself() -> None:
         [sys.executable, "-c", script, *modules], capture_output=True, text=True, check=False
     )
     assert run.returncode == 0, run.stderr
+
+
+# --- rooms ---------------------------------------------------------------------------------------
+
+
+def rooms() -> list[str]:
+    """Folders and files of both houses as DEVELOPERS.md lists them, from the ground up."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    listed = text.partition("two lines name:\n\n")[2].partition("\n\n")[0]
+    return re.findall(r"^    ((?:models|generators)/\S+) +\S", listed, re.MULTILINE)
+
+
+ROOMS = rooms()
+READING = ROOT / "models" / "recipe" / "reading.py"
+NO_TEXT = ("models/placing", "models/judging")  # they see typed values, not a recipe's text
+DEBTS_FILE = Path(__file__).with_name("house_debts.txt")
+
+
+def room_of(path: Path) -> str:
+    """The room that a file or a folder of the houses stands in, "" for a house itself."""
+    here = (path.relative_to(ROOT), *path.relative_to(ROOT).parents)
+    return next((p.as_posix() for p in here if p.as_posix() in ROOMS), "")
+
+
+def targets(path: Path) -> Iterator[Path]:
+    """The files of the houses that a file imports, at any depth of it."""
+    package = path.parent
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if not isinstance(node, ast.ImportFrom) or not node.level:
+            continue
+        base = package.parents[node.level - 2] if node.level > 1 else package
+        base = base.joinpath(*(node.module or "").split("."))
+        if base == ROOT:  # the package's own file, with its version
+            continue
+        for alias in node.names:
+            tried = [base / f"{alias.name}.py", base / alias.name / "__init__.py",
+                     base.with_suffix(".py"), base / "__init__.py"]  # fmt: skip
+            found = next((file for file in tried if file.is_file()), None)
+            assert found is not None, f"{path}:{node.lineno} imports {base}, which is no file"
+            if found.is_relative_to(ROOT / "models") or found.is_relative_to(ROOT / "generators"):
+                yield found
+
+
+IMPORTS = {
+    path: sorted({file for file in targets(path) if file != path})
+    for floor in ("models", "generators")
+    for path in sources(floor)
+}
+
+
+def short(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+def may_import(room: str) -> set[str]:
+    """The rooms that a room's two lines name; of `generators`, `models` is all of that house."""
+    above = set(ROOMS[: ROOMS.index(room)])
+    if room.endswith(".py"):
+        return above
+    text = (ROOT / room / "__init__.py").read_text(encoding="utf-8")
+    said = re.search(r"^Imports (.+?)\.$", ast.get_docstring(ast.parse(text)) or "", re.M | re.S)
+    assert said, f"{room}/__init__.py must say in a line `Imports ...` what it may import"
+    if said[1].startswith("every room above it"):
+        return above
+    named = set(re.findall(r"[\w.]+", said[1])) - {"nothing", "of", "the", "project", "alone"}
+    return {
+        other for other in above if other.split("/")[1] in named or other.split("/")[0] in named
+    }
+
+
+def reached(file: Path, within: str) -> set[Path]:
+    """The file and all that it imports, directly or not, of the files that begin so."""
+    found, waiting = set(), [file]
+    while waiting:
+        one = waiting.pop()
+        if one not in found and short(one).startswith(within):
+            found.add(one)
+            waiting += IMPORTS[one]
+    return found
+
+
+def arrows() -> Iterator[str]:
+    """Every import that a room may not have, and every circle."""
+    for path, files in IMPORTS.items():
+        room = room_of(path)
+        allowed = may_import(room) | {room} if room else set(ROOMS)
+        for other in sorted({room_of(file) for file in files} - {""} - allowed):
+            yield f"{short(path)} imports {other}"
+        for file in files:
+            if path in reached(file, ""):
+                yield f"{short(path)} imports {short(file)} in a circle"
+            if room in NO_TEXT and READING in reached(file, "models/recipe/"):
+                yield f"{short(path)} imports the reading of recipes by {short(file)}"
+
+
+def too_long() -> Iterator[str]:
+    """Every file and every function that is too long to be read at once."""
+    for path in (path for floor in ("models", "generators", "tests") for path in sources(floor)):
+        text = path.read_text(encoding="utf-8")
+        if len(text.splitlines()) > MOST_LINES:
+            yield f"{short(path)} is longer than {MOST_LINES} lines"
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                assert node.end_lineno is not None
+                if node.end_lineno - node.lineno >= LONGEST_FUNCTION:
+                    yield f"{short(path)}: {node.name} is longer than {LONGEST_FUNCTION} lines"
+
+
+def test_the_list_of_rooms_is_the_house() -> None:
+    assert len(ROOMS) == len(set(ROOMS)) > 15
+    assert not may_import("models/maths")
+    for room in ROOMS:
+        assert (ROOT / room).exists(), f"DEVELOPERS.md lists {room}, which is not there"
+    for path in IMPORTS:
+        houses = path.parent in (ROOT / "models", ROOT / "generators")
+        assert room_of(path) or (houses and path.stem in ("__init__", "__main__")), (
+            f"{short(path)} is in no room of DEVELOPERS.md"
+        )
+
+
+def test_no_arrow_goes_up_and_nothing_grows_too_long_but_what_is_listed() -> None:
+    known = DEBTS_FILE.read_text(encoding="utf-8").splitlines()
+    assert known == sorted(set(known)), "the list is sorted, each line once"
+    found = {*arrows(), *too_long()}
+    assert not found - set(known), "\n".join(["new:", *sorted(found - set(known))])
+    gone = sorted(set(known) - found)
+    assert not gone, "\n".join([f"take these lines out of {DEBTS_FILE.name}:", *gone])
+
+
+def test_a_room_holds_a_dozen_files_and_says_what_it_is() -> None:
+    for folder in folders():
+        name = short(folder)
+        files = [path for path in folder.glob("*.py") if path.name != "__init__.py"]
+        if "/" not in name or not files:
+            continue
+        assert name in REGISTRIES or len(files) <= MOST_FILES, f"{name} holds {len(files)} files"
+        text = (folder / "__init__.py").read_text(encoding="utf-8")
+        assert ast.get_docstring(ast.parse(text)), f"{name}/__init__.py says nothing"
