@@ -12,10 +12,13 @@ from itertools import combinations
 
 import numpy as np
 
+from ...models.judging.rules import gap, overlap
+from ...models.judging.study import study_of
 from ...models.maths.geometry import Array, Plane, Vec, along
 from ...models.piece.board import Board, Face, Side
+from ...models.piece.contact import Overlap
 from ...models.piece.groups import bores_in, pilots_into
-from ...models.piece.project import Bore, Finding, Joint, Limits, Project, Severity
+from ...models.piece.project import Bore, Finding, Limits, Project, Severity
 from ..telling.report import length
 from .kernel import cq
 from .measure import Wall, WallKey, common, measure, solid_walls
@@ -38,8 +41,6 @@ LOST_AREA = 1e-6  # mm2
 SHARED_VOLUME = 1e-6  # mm3
 AGREEMENT = 1e-6  # mm
 _KERNEL = 1e-7  # mm; what the kernel takes for the same place
-# A panel in its groove and a loose part are held, not pressed together.
-_NOT_PRESSED = ("housed", "loose")
 
 
 def prove(
@@ -235,6 +236,8 @@ def _stray_screws(project: Project, solids: Solids) -> Iterator[Finding]:
 
 
 def _overlaps(project: Project, solids: Solids) -> Iterator[Finding]:
+    study = study_of(project)
+    known = {(one.first, one.second): one for one in study.overlaps}
     corners = {board.name: _placed_corners(board) for board in project.boards}
     boxes = {name: _box(points) for name, points in corners.items()}
     for a, b in combinations(project.boards, 2):
@@ -246,54 +249,38 @@ def _overlaps(project: Project, solids: Solids) -> Iterator[Finding]:
         shared = common(solids.board_solid(a.name), solids.board_solid(b.name))
         if shared is None or shared.Volume() <= SHARED_VOLUME:
             continue
-        volume = shared.Volume()
-        yield Finding(
-            "overlap", "fails",
-            f"{a.name} and {b.name} share {volume:.6g} mm3 of wood",
-            a.name,
-            remedy=f"move or shorten {a.name} or {b.name} until they only touch",
-            point=_centre(shared),
-        )  # fmt: skip
+        # What touches within the kernel's noise is as thin: twice its volume over its surface.
+        thin = 2 * shared.Volume() / shared.Area()
+        if thin > TOUCHING:
+            here = Overlap(a.name, b.name, thin, _centre(shared))
+            yield overlap.told(study, known.get((a.name, b.name), here)._replace(point=here.point))
 
 
 def _gaps(project: Project, solids: Solids) -> Iterator[Finding]:
-    for joint in project.joints:
-        if joint.kind in _NOT_PRESSED and not joint.bores:
-            continue
+    for joint in gap.pressed(project):
         first, face = _joint_faces(project, solids, joint.first, joint.first_face)
         second, other = _joint_faces(project, solids, joint.second, joint.second_face)
-        open_by, message = _opening(joint, first, face, second, other)
-        if open_by is None:
-            continue
-        where = _centre(cq.Compound.makeCompound(first)) if first else None
-        yield Finding(
-            "gap", "fails", message, joint.first, joint.name, face=joint.first_face,
-            measured=open_by, needed=0.0,
-            remedy=f"place {joint.first} and {joint.second} so that these faces meet",
-            point=where,
-        )  # fmt: skip
+        opening = _opening(first, face, second, other)
+        if opening is not None:
+            where = _centre(cq.Compound.makeCompound(first)) if first else None
+            yield gap.told(project, joint, *opening, where)
 
 
 def _opening(
-    joint: Joint,
-    first: tuple[cq.Face, ...],
-    face: Plane,
-    second: tuple[cq.Face, ...],
-    other: Plane,
-) -> tuple[float | None, str]:
-    """How far a joint's faces are from meeting (mm), and the sentence for it; None when they do."""
-    names = f"the {joint.first_face} of {joint.first} and the {joint.second_face} of {joint.second}"
+    first: tuple[cq.Face, ...], face: Plane, second: tuple[cq.Face, ...], other: Plane
+) -> tuple[str, float] | None:
+    """What keeps a joint's faces from meeting, and by how much (mm); None when they do."""
     if not first or not second:
-        return math.inf, f"{joint.name}: {names} cannot meet, one of them is cut away"
+        return gap.GONE, math.inf
     off = min(_furthest(first, other), _furthest(second, face))
     facing = float(np.dot(face.normal, other.normal)) < 0
     if off > TOUCHING or not facing:
-        return off, f"{joint.name}: {names} do not lie in one plane, facing each other"
+        return gap.TURNED, off
     shared = common(cq.Compound.makeCompound(first), cq.Compound.makeCompound(second))
     if shared is None or shared.Area() <= LOST_AREA:
         apart = cq.Compound.makeCompound(first).distance(cq.Compound.makeCompound(second))
-        return apart, f"{joint.name}: {names} lie in one plane but do not meet"
-    return None, ""
+        return gap.ASIDE, apart
+    return None
 
 
 def _furthest(faces: tuple[cq.Face, ...], plane: Plane) -> float:

@@ -9,20 +9,6 @@ from ...models.judging.rules import Page, pages
 
 PROOF_PAGES = (
     Page(
-        "overlap",
-        "Two boards share wood",
-        """Every pair of placed solids is intersected by the kernel; more than 0.000001 mm3 in
-common is an overlap. Boards whose blanks a plane keeps apart are not asked about: they cannot
-share any.""",
-    ),
-    Page(
-        "gap",
-        "The two faces of a joint do not meet",
-        """The faces that a joint names must lie in one plane within 0.000001 mm, look at each
-other, and share some area on the solids. Panels in grooves and loose parts are held, not pressed,
-and are left out.""",
-    ),
-    Page(
         "stray-screw",
         "A screw runs into a board that is no part of its joint",
         """Each screw, as a solid with its head, is intersected with every board other than the

@@ -396,9 +396,7 @@ def outward_faces(board: Board) -> tuple[tuple[Face, Cut | None], ...]:
     found: list[tuple[Face, Cut | None]] = [(face, None) for face in board.faces]
     for cut in board.cuts:
         for face in cut.faces:
-            n = face.plane.normal
-            out = Plane((-n[0], -n[1], -n[2]), -face.plane.offset)
-            found.append((Face(face.side, face.name, out, face.seen), cut))
+            found.append((Face(face.side, face.name, face.plane.flipped, face.seen), cut))
     return tuple(found)
 
 

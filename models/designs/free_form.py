@@ -13,16 +13,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
 from typing import Literal
 
 from pydantic import Field, model_validator
 
 from ..maths.geometry import Plane, Pose, Vec, dot
 from ..piece.board import LEFT, RIGHT, Board, Side
-from ..piece.convex import meets, standing
+from ..piece.contact import overlaps, shared_area, surface
+from ..piece.convex import standing
 from ..piece.project import Finding, Hardware, Joint
-from ..placing.assembly import Statement, UnsettledError, outward, shared_area, solve, trace
+from ..placing.assembly import Statement, UnsettledError, solve, trace
 from ..placing.joints import join
 from ..placing.meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
 from ..placing.mitre import mitre
@@ -97,7 +97,6 @@ def plan(params: FreeForm, shop: Shop) -> Piece:
     ends = [_ends(shop, boards, joint, i) for i, joint in enumerate(params.joints)]
     placed = _stood(params, shop, boards, ends)
     _touching(params, shop, placed, ends)
-    _apart(shop, placed, ends)
     names = joint_names(params.joints, shop)
     meetings = {
         i: asked(shop, _meeting(params.joints[i], shop, placed, end, names[i]))
@@ -170,7 +169,7 @@ def _statements(
     """What every joint says of place."""
     for index, (joint, end) in enumerate(zip(params.joints, ends, strict=True)):
         board, mate = boards[end.part], boards[end.mate]
-        here, there = outward(board, end.side), outward(mate, end.mate_side)
+        here, there = board.outward(end.side), mate.outward(end.mate_side)
         yield Statement(
             index, None, end.part, here, end.mate, there, True, 0.0,
             f"the {_called(board, end.side)} of {end.part} meets the "
@@ -183,7 +182,7 @@ def _statements(
                 at = ("joints", index, "flush", item, key)
                 word = getattr(flush, key)
                 side = _face(shop, own, name, word, *at)
-                plane = trace(base, outward(own, side))
+                plane = trace(base, own.outward(side))
                 if plane is None:
                     raise shop.error(
                         f"the {word} of {name} lies along the joint: say a face that crosses it",
@@ -205,7 +204,7 @@ def _whole(board: Board, side: Side) -> Side:
     """The blank's own face that looks the way of a cut's face."""
     if side in board.by_side:
         return side
-    normal = outward(board, side).normal
+    normal = board.outward(side).normal
     return max(board.faces, key=lambda face: dot(face.plane.normal, normal)).side
 
 
@@ -247,31 +246,27 @@ def _stood(
 def _touching(
     params: FreeForm, shop: Shop, placed: Mapping[str, Board], ends: Sequence[_Ends]
 ) -> None:
-    """Every joint's faces share some area."""
+    """Every joint's faces share some area, and no two boards share wood."""
+    pieces = {name: standing(board) for name, board in placed.items()}
     for index, end in enumerate(ends):
         board, mate = placed[end.part], placed[end.mate]
-        if shared_area(board, end.side, mate, end.mate_side) <= _LEAST_AREA:
+        here = surface(board, end.side, pieces[end.part])
+        there = surface(mate, end.mate_side, pieces[end.mate])
+        if shared_area(here, there, _LEAST_AREA) <= _LEAST_AREA:
             raise shop.error(
                 f"the {_called(board, end.side)} of {end.part} and the "
                 f"{_called(mate, end.mate_side)} of {end.mate} lie in one plane but do not touch; "
                 "look at `flush` and `set_back`, or at the parts' sizes",
                 "joints", index,
             )  # fmt: skip
-
-
-def _apart(shop: Shop, placed: Mapping[str, Board], ends: Sequence[_Ends]) -> None:
-    """No two boards share wood."""
-    pieces = {name: standing(board) for name, board in placed.items()}
-    for a, b in combinations(placed, 2):
-        if any(meets(one, other) for one in pieces[a] for other in pieces[b]):
-            joints = [i for i, end in enumerate(ends) if {end.part, end.mate} == {a, b}]
-            joints += [i for i, end in enumerate(ends) if b in (end.part, end.mate)]
-            keys: tuple[str | int, ...] = ("joints", joints[0]) if joints else ("parts", b)
-            raise shop.error(
-                f"{a} and {b} run into each other: shorten one, or move it by `flush` and "
-                "`set_back`",
-                *keys,
-            )
+    for a, b, *_ in overlaps(pieces):
+        joints = [i for i, end in enumerate(ends) if {end.part, end.mate} == {a, b}]
+        joints += [i for i, end in enumerate(ends) if b in (end.part, end.mate)]
+        keys: tuple[str | int, ...] = ("joints", joints[0]) if joints else ("parts", b)
+        raise shop.error(
+            f"{a} and {b} run into each other: shorten one, or move it by `flush` and `set_back`",
+            *keys,
+        )
 
 
 # --- pockets -------------------------------------------------------------------------------------

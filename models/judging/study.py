@@ -16,6 +16,7 @@ from ..maths.clearance import clipped, meeting, padded, plane_gaps, rod_distance
 from ..maths.geometry import Array, Vec, vec
 from ..piece.board import Board, Cut, Hole, Seen
 from ..piece.bodies import Body, Presence, hole_rods, presences, rods_from
+from ..piece.contact import Overlap, overlaps
 from ..piece.convex import Convex, all_standing
 from ..piece.project import Bore, Change, Finding, Project
 from ..placing.placement import cut_wall, least_wall
@@ -224,6 +225,11 @@ class Study:
     def convex(self) -> Mapping[str, tuple[Convex, ...]]:
         """Per board its convex pieces where it stands; bores not regarded."""
         return all_standing(self.project.boards)
+
+    @cached_property
+    def overlaps(self) -> tuple[Overlap, ...]:
+        """Every two boards that share wood, bores not regarded."""
+        return tuple(overlaps(self.convex))
 
     @cached_property
     def order(self) -> Order:

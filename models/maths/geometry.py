@@ -71,6 +71,12 @@ class Plane:
         """Distance (mm) from the point to the plane, positive inside the half-space."""
         return self.offset - dot(self.normal, p)
 
+    @property
+    def flipped(self) -> Plane:
+        """The half-space on the other side."""
+        x, y, z = self.normal
+        return Plane((-x, -y, -z), -self.offset)
+
 
 @dataclass(frozen=True)
 class Pose:

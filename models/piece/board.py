@@ -164,6 +164,25 @@ class Board:
         """
         return self.by_side[side]
 
+    def outward(self, side: Side) -> Plane:
+        """The outward plane of a face of the wood, also of a cut's.
+
+        Raises:
+            KeyError: the board has no such side.
+        """
+        for cut in self.cuts:
+            for face in cut.faces:
+                if face.side == side:
+                    return face.plane.flipped
+        return self.face(side).plane
+
+    def region(self, side: Side) -> tuple[Plane, ...]:
+        """The region of the cut that a face belongs to; nothing for a face of the blank."""
+        for cut in self.cuts:
+            if any(face.side == side for face in cut.faces):
+                return tuple(face.plane for face in cut.faces if face.side != side)
+        return ()
+
     def across(self, side: Side) -> float:
         """The size of the convex blank square to one of its faces, at right angles (mm)."""
         plane = self.face(side).plane

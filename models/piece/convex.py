@@ -112,8 +112,7 @@ def pieces(board: Board) -> list[Convex]:
                 continue
             inside = planes
             for plane in region:
-                x, y, z = plane.normal
-                outside = (*inside, Plane((-x, -y, -z), -plane.offset))
+                outside = (*inside, plane.flipped)
                 if convex(outside) is not None:
                     split.append(outside)
                 inside = (*inside, plane)
@@ -140,11 +139,17 @@ def standing(board: Board) -> list[Convex]:
     return [piece.placed(board.pose) for piece in pieces(board)]
 
 
-def meets(a: Convex, b: Convex, way: Array | None = None) -> bool:
-    """Whether `a` and `b` share wood, or come to when `b` moves along the vector `way` (3,) mm.
+def separation(a: Convex, b: Convex, way: Array | None = None) -> float:
+    """The largest distance (mm) between `a` and `b` along any direction that can tell them apart.
 
-    The moved polytope sweeps a convex body; two convex bodies are apart when some face normal of
-    either, or some product of two edges, tells them apart (textbook: separating axes).
+    Two convex bodies are apart when some face normal of either, or some product of two edges,
+    tells them apart (textbook: separating axes). Negative: the least way that one would have to
+    move for them to touch.
+
+    Args:
+        a: stands.
+        b: stands, or moves along `way`: the moved polytope sweeps a convex body.
+        way: vector (3,) mm; None: none.
     """
     step = np.zeros(3) if way is None else way
     edges = b.edges if way is None else np.concatenate([b.edges, step[None] / np.linalg.norm(step)])
@@ -157,8 +162,12 @@ def meets(a: Convex, b: Convex, way: Array | None = None) -> bool:
     on_a, on_b, moved = tested @ a.corners.T, tested @ b.corners.T, tested @ step
     low = on_b.min(axis=1) + np.minimum(moved, 0.0)
     high = on_b.max(axis=1) + np.maximum(moved, 0.0)
-    apart = (low >= on_a.max(axis=1) - TOUCH) | (high <= on_a.min(axis=1) + TOUCH)
-    return not bool(apart.any())
+    return float(np.maximum(low - on_a.max(axis=1), on_a.min(axis=1) - high).max())
+
+
+def meets(a: Convex, b: Convex, way: Array | None = None) -> bool:
+    """Whether `a` and `b` share wood, or come to when `b` moves along the vector `way` (3,) mm."""
+    return separation(a, b, way) < -TOUCH
 
 
 def boxes_meet(a: Array, b: Array, way: Array | None = None) -> bool:

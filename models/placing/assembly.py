@@ -16,13 +16,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..maths.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit, vec
-from ..piece.board import Board, Side
+from ..piece.board import Board
 from ..words.errors import SlantboreError
 
 CLOSED = 1e-6  # mm; what is off by less is as stated
 _PARALLEL = 1e-6
 _TURNED = 1e-7
-_FAR = 1e6  # mm; larger than any board
 
 Print = Callable[[float], str]
 """Prints a length given in mm."""
@@ -116,13 +115,13 @@ def _rows(name: str, stands: Mapping[str, Pose], statements: Sequence[Statement]
         if s.first == name and s.second in stands:
             there = stands[s.second].plane(s.other)
             if s.facing:
-                yield _Row(s.plane, _flipped(there), s)
+                yield _Row(s.plane, there.flipped, s)
             else:
                 yield _Row(s.plane, Plane(there.normal, there.offset - s.behind), s)
         elif s.second == name and s.first in stands:
             there = stands[s.first].plane(s.plane)
             if s.facing:
-                yield _Row(s.other, _flipped(there), s)
+                yield _Row(s.other, there.flipped, s)
             else:
                 yield _Row(s.other, Plane(there.normal, there.offset + s.behind), s)
 
@@ -171,11 +170,6 @@ def _triad(a: Plane, b: Plane) -> Array:
     """Three directions at right angles from two planes, as columns."""
     z = unit(cross(a.normal, b.normal))
     return np.array([a.normal, cross(z, a.normal), z]).T
-
-
-def _flipped(plane: Plane) -> Plane:
-    x, y, z = plane.normal
-    return Plane((-x, -y, -z), -plane.offset)
 
 
 def _angle(cosine: float) -> float:
@@ -259,18 +253,6 @@ def _way(direction: Vec, board: Board) -> str:
 # --- faces that meet -----------------------------------------------------------------------------
 
 
-def outward(board: Board, side: Side) -> Plane:
-    """The plane of a face of the wood, outward; also of a cut's face.
-
-    Raises:
-        KeyError: the board has no such side.
-    """
-    if side in board.by_side:
-        return board.face(side).plane
-    planes = {face.side: face.plane for cut in board.cuts for face in cut.faces}
-    return _flipped(planes[side])
-
-
 def trace(joint: Plane, face: Plane) -> Plane | None:
     """A plane square to the joint's, through the line in which a face meets it.
 
@@ -283,49 +265,3 @@ def trace(joint: Plane, face: Plane) -> Plane | None:
     if size < _PARALLEL:
         return None
     return Plane(unit(square), (face.offset - lean * joint.offset) / size)
-
-
-def shared_area(a: Board, side: Side, b: Board, other: Side) -> float:
-    """Area (mm2) that two faces in one plane share; boards placed, cuts elsewhere not regarded."""
-    plane = a.pose.plane(outward(a, side))
-    n = plane.normal
-    across = unit(cross(n, (1.0, 0.0, 0.0) if abs(n[0]) < 0.7 else (0.0, 1.0, 0.0)))
-    up = cross(n, across)
-    middle = along((0.0, 0.0, 0.0), n, plane.offset)
-    corners = [
-        along(along(middle, across, x * _FAR), up, y * _FAR)
-        for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    ]
-    for board, own in ((a, side), (b, other)):
-        for fence in _fences(board, own):
-            corners = _clipped(corners, board.pose.plane(fence))
-    total = (0.0, 0.0, 0.0)
-    for p, q in zip(corners[1:], corners[2:], strict=False):
-        o = corners[0]
-        one = (p[0] - o[0], p[1] - o[1], p[2] - o[2])
-        two = (q[0] - o[0], q[1] - o[1], q[2] - o[2])
-        total = along(total, cross(one, two), 0.5)
-    return abs(dot(total, n))
-
-
-def _fences(board: Board, side: Side) -> list[Plane]:
-    """The planes about a face, inside towards the face."""
-    fences = [face.plane for face in board.faces if face.side != side]
-    for cut in board.cuts:
-        if any(face.side == side for face in cut.faces):
-            fences += [face.plane for face in cut.faces if face.side != side]
-    return fences
-
-
-def _clipped(corners: list[Vec], fence: Plane) -> list[Vec]:
-    """A convex polygon cut by a half-space (Sutherland and Hodgman)."""
-    kept: list[Vec] = []
-    for i, here in enumerate(corners):
-        before = corners[i - 1]
-        a, b = fence.gap(before), fence.gap(here)
-        if (a < 0) != (b < 0):
-            way = (here[0] - before[0], here[1] - before[1], here[2] - before[2])
-            kept.append(along(before, way, a / (a - b)))
-        if b >= 0:
-            kept.append(here)
-    return kept

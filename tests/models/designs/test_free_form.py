@@ -18,8 +18,10 @@ from slantbore.models.designs.free_form import STARTER
 from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Pose, dot
 from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
+from slantbore.models.piece.contact import shared_area, surface
+from slantbore.models.piece.convex import standing
 from slantbore.models.piece.project import Joint, Project
-from slantbore.models.placing.assembly import Statement, outward, shared_area, solve, trace
+from slantbore.models.placing.assembly import Statement, solve, trace
 from slantbore.models.placing.joints import join
 from slantbore.models.placing.meetings import Meeting
 from slantbore.models.placing.shop import Shop
@@ -242,7 +244,7 @@ def statements(project: Project) -> list[Statement]:
     for number, joint in enumerate(project.joints):
         one, two = project.board_named[joint.first], project.board_named[joint.second]
         try:
-            here, there = outward(one, joint.first_face), outward(two, joint.second_face)
+            here, there = one.outward(joint.first_face), two.outward(joint.second_face)
         except KeyError:
             continue
         mine, other = one.pose.plane(here), two.pose.plane(there)
@@ -341,19 +343,22 @@ def test_the_area_that_two_faces_share() -> None:
         """The rail's left end on the post's top face, its width along the post."""
         return rail.placed(Pose((y, 10.0, z), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)))
 
-    assert shared_area(post, TOP, on_the_face(100.0, 19.05), LEFT) == pytest.approx(80 * 19.05)
-    assert shared_area(post, TOP, on_the_face(-30.0, 19.05), LEFT) == pytest.approx(50 * 19.05)
-    assert shared_area(post, TOP, on_the_face(400.0, 19.05), LEFT) == 0.0
+    def shared(a: Board, side: str, b: Board, other: str) -> float:
+        return shared_area(surface(a, side, standing(a)), surface(b, other, standing(b)))
+
+    assert shared(post, TOP, on_the_face(100.0, 19.05), LEFT) == pytest.approx(80 * 19.05)
+    assert shared(post, TOP, on_the_face(-30.0, 19.05), LEFT) == pytest.approx(50 * 19.05)
+    assert shared(post, TOP, on_the_face(400.0, 19.05), LEFT) == 0.0
     mitred = blank("m", "p", "m", OAK, 300.0, 50.0, left_mitre=45.0)
-    assert shared_area(mitred, LEFT, mitred, LEFT) == pytest.approx(50 * math.sqrt(2) * 19.05)
+    assert shared(mitred, LEFT, mitred, LEFT) == pytest.approx(50 * math.sqrt(2) * 19.05)
 
 
 def test_flush_at_a_mitre_is_flush_at_its_corner() -> None:
     rail = blank("r", "p", "r", OAK, 300.0, 50.0, left_mitre=45.0, right_mitre=45.0)
-    edge = trace(outward(rail, LEFT), outward(rail, FRONT))
+    edge = trace(rail.outward(LEFT), rail.outward(FRONT))
     assert edge is not None and abs(edge.gap((0.0, 0.0, 5.0))) < 1e-9
-    assert abs(dot(edge.normal, outward(rail, LEFT).normal)) < 1e-12
-    assert trace(outward(rail, LEFT), outward(rail, LEFT)) is None
+    assert abs(dot(edge.normal, rail.outward(LEFT).normal)) < 1e-12
+    assert trace(rail.outward(LEFT), rail.outward(LEFT)) is None
 
 
 TRAY = """\
