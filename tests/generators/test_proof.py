@@ -10,6 +10,7 @@ import pytest
 from slantbore.generators.solids.measure import measure
 from slantbore.generators.solids.proof import compare, prove, solid_walls
 from slantbore.generators.solids.solids import bored_solid, solidify, unbored_solid
+from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Pose, Vec
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank
 from slantbore.models.piece.project import Finding, Joint, Limits, Project
@@ -163,9 +164,12 @@ def test_pilot_into_the_mate_counts_as_well() -> None:
 def test_overlapping_boards() -> None:
     project = sound_butt()
     intruder = blank("intruder", "", "", OAK, 50.0, 20.0, pose=Pose((100.0, 10.0, 160.0)))
-    found = proof(with_board(project, intruder))
+    found_in = with_board(project, intruder)
+    found = proof(found_in)
     assert [(f.rule, f.board) for f in found] == [("overlap", "shelf")]
-    assert f"share {50.0 * 20.0 * (150.0 + T - 160.0):.6g} mm3 of wood" in found[0].message
+    assert found[0].message.endswith(f"by {150.0 + T - 160.0:.4g} mm")
+    # The closed form says the same of the same two boards.
+    assert [f.message for f in judge(found_in) if f.rule == "overlap"] == [found[0].message]
     point: Vec | None = found[0].point
     assert point == pytest.approx((125.0, 20.0, (160.0 + 150.0 + T) / 2), abs=1e-6)
 

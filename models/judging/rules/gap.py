@@ -105,7 +105,8 @@ RULE = Rule(
     "The two faces of a joint do not meet",
     """The faces that a joint names must lie in one plane within 0.000001 mm, look at each other,
 and share more area than the pilots take out of it: the area of two convex polygons in common,
-piece by piece, without what cuts take away. Panels in grooves and loose parts are held, not
-pressed, and are left out. `build` asks the kernel the same of the bored solids.""",
+piece by piece (textbook: clipping by half-planes), without what cuts take away. Panels in grooves
+and loose parts are held, not pressed, and are left out. `build` asks the kernel the same of the
+bored solids.""",
     check,
 )
