@@ -1,4 +1,4 @@
-"""hardware.csv: the screws by kind, with some to spare, and whatever else is bought."""
+"""hardware.csv: the screws by kind, with some to spare, their bits, and whatever else is bought."""
 
 from __future__ import annotations
 
@@ -30,7 +30,10 @@ class Row:
 
 COLUMNS: tuple[Column[Row], ...] = (
     Column(
-        "kind", "`screw`, `spacer` (to set boards back, used again), or `other`", lambda r: r.kind
+        "kind",
+        "`screw`, `bit` (that drives the screws), `spacer` (to set boards back, used again), or "
+        "`other`",
+        lambda r: r.kind,
     ),
     Column("item", "what to ask for", lambda r: r.item),
     Column("detail", "size or make, where it matters", lambda r: r.detail),
@@ -51,7 +54,7 @@ def with_spare(count: int) -> int:
 
 
 def rows(project: Project) -> Iterator[Row]:
-    """Yield the screws by title, the spacers by thickness, then the rest in the project's order."""
+    """Yield screws by title, bits by length, spacers by thickness, the rest in project order."""
     screws: dict[str, list[str]] = {}
     for bore in project.bores:
         piece = project.board_named[bore.board].piece
@@ -60,6 +63,7 @@ def rows(project: Project) -> Iterator[Row]:
         count = len(screws[title])
         pieces = "; ".join(dict.fromkeys(screws[title]))
         yield Row("screw", title, "", count, with_spare(count), pieces)
+    yield from _bits(project)
     yield from _spacers(project)
     things: dict[tuple[str, str], list[Hardware]] = {}
     for thing in project.hardware:
@@ -68,6 +72,18 @@ def rows(project: Project) -> Iterator[Row]:
         count = sum(thing.quantity for thing in same)
         pieces = "; ".join(dict.fromkeys(thing.piece for thing in same))
         yield Row("other", name, detail, count, count, pieces)
+
+
+def _bits(project: Project) -> Iterator[Row]:
+    """One of each length that is driven with."""
+    found: dict[float, list[str]] = {}
+    for bore in project.bores:
+        board = project.board_named[bore.board]
+        found.setdefault(bore.bit(board), []).append(board.piece)
+    for length in sorted(found):
+        pieces = "; ".join(dict.fromkeys(found[length]))
+        free = f"{format_length(length, project.unit)} free, from screw to driver"
+        yield Row("bit", "driver bit", free, 1, 1, pieces)
 
 
 def _spacers(project: Project) -> Iterator[Row]:

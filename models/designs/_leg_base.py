@@ -90,10 +90,10 @@ class Obstacle:
             return (self.proud + thickness / 2 + radius / cos) / tan
 
         least = passes_from(drill.driver_radius)
-        bit = (self.beyond + drill.driver_radius * sin) / cos
-        bit -= fit.shoulder + fit.screw.head_height
+        head = fit.shoulder + fit.screw.head_height
+        bit = (self.beyond + drill.driver_radius * sin) / cos - head
         slim = self.away >= passes_from(drill.bit_radius)
-        if self.away >= least or (slim and drill.bit_length >= bit):
+        if self.away >= least or (slim and drill.bit(thickness / 2, head) >= bit):
             return None
         told = f"make it at least {said(least)} long"
         step = 25.4 if shop.recipe.unit == "inch" else 10.0

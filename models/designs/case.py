@@ -27,6 +27,7 @@ from ..piece.project import Hardware, Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
+from ..wood.screws import usual_shoulder
 from . import Design
 from ._case_boards import PIN_INSET, PIN_PITCH, PIN_RADIUS, PIN_SKIN, Carcass
 from ._case_drawers import case_drawers
@@ -158,7 +159,8 @@ def _toe_kick(
     meetings = []
     # The pockets are inside where front and back leave room for a driver between them.
     room = case.deep - kick.setback - 2 * case.thick
-    within = room > shop.drill.bit_length + shop.drill.driver_length + _DRIVER_ROOM
+    bit = shop.drill.bit(case.thick / 2, usual_shoulder(shop.drill, case.thick))
+    within = room > bit + shop.drill.driver_length + _DRIVER_ROOM
     ends = [case.base_end(hand, kick.setback, within) for hand in ("left", "right")]
     for board, ahead in zip(ends, ((LEFT, RIGHT), (RIGHT, LEFT)), strict=True):
         for mate, end, name in zip((front, rear), ahead, ("front", "back"), strict=True):

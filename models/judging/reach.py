@@ -19,10 +19,9 @@ from ..maths.geometry import Array, Vec, along
 from ..piece.board import Board
 from ..piece.convex import Convex
 from ..piece.project import Bore
+from ..wood.tables import bits
 
 Tool = Literal["bit", "body"]
-_LONGEST_BIT = 400.0  # mm, the longest that a remedy asks for
-_STEP = 5.0
 
 
 @dataclass(frozen=True)
@@ -48,14 +47,10 @@ def sweep(bore: Bore, board: Board) -> dict[Tool, Rods]:
     The screw starts with its tip at the joint, so the driver comes in by the screw's engagement.
     """
     drill, travel = bore.drill, bore.engagement
-    head = bore.shoulder + bore.screw.head_height
+    chuck = bore.head + bore.bit(board)
     ends: dict[Tool, tuple[float, float, float]] = {
-        "bit": (head, head + drill.bit_length + travel, drill.bit_radius),
-        "body": (
-            head + drill.bit_length,
-            head + drill.bit_length + drill.driver_length + travel,
-            drill.driver_radius,
-        ),
+        "bit": (bore.head, chuck + travel, drill.bit_radius),
+        "body": (chuck, chuck + drill.driver_length + travel, drill.driver_radius),
     }
     point = np.array([board.pose.point(bore.exit)])
     axis = np.array([board.pose.direction(bore.back)])
@@ -110,20 +105,23 @@ def hindrances(
 def least_bit(
     bore: Bore, boards: Mapping[str, Board], solids: Mapping[str, Sequence[Convex]]
 ) -> float | None:
-    """The least bit length (mm, in steps of 5) that keeps the driver clear, or None.
+    """The shortest longer bit that is sold and keeps the driver clear (mm), or None.
 
     Args:
         bore: whose screw is driven.
         boards: by name.
         solids: the boards regarded, as for `hindrances`.
     """
-    length = bore.drill.bit_length
-    while length < _LONGEST_BIT:
-        length += _STEP
-        trial = replace(bore, drill=replace(bore.drill, bit_length=length))
-        if not hindrances([trial], boards, solids):
+    used = bore.bit(boards[bore.board])
+    for length in (bit for bit in bits() if bit > used):
+        if not hindrances([with_bit(bore, length)], boards, solids):
             return length
     return None
+
+
+def with_bit(bore: Bore, length: float) -> Bore:
+    """The bore with a bit of that free length (mm) alone at hand."""
+    return replace(bore, drill=replace(bore.drill, bits=(length,)))
 
 
 def entry(bore: Bore, board: Board) -> Vec:

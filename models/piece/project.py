@@ -74,7 +74,7 @@ class Drill:
         counterbore_radius: R.
         pilot_radius: r.
         slope: angle between the bore's axis and the pocket face.
-        bit_length: free length of the driver's bit from the screw's head.
+        bits: free lengths of the driver's bits from the screw's head, short to long.
         driver_radius: of the driver's body.
         driver_length: of the driver's body behind the bit.
         bit_radius: of the bit's shank.
@@ -84,10 +84,21 @@ class Drill:
     counterbore_radius: float
     pilot_radius: float
     slope: float
-    bit_length: float
+    bits: tuple[float, ...]
     bit_radius: float
     driver_radius: float
     driver_length: float
+
+    def bit(self, depth: float, head: float) -> float:
+        """The shortest bit (mm) that keeps the driver off the pocket face, else the longest.
+
+        Args:
+            depth: of the exit below the pocket face, mm.
+            head: distance from the exit to the top of the screw's head along the axis, mm.
+        """
+        slope = math.radians(self.slope)
+        clear = (depth + self.driver_radius * math.cos(slope)) / math.sin(slope) - head
+        return next((bit for bit in self.bits if bit >= clear), self.bits[-1])
 
 
 @dataclass(frozen=True)
@@ -225,6 +236,15 @@ class Bore:
     def seat(self) -> Vec:
         """The shoulder's centre, in the bored board's frame (mm)."""
         return along(self.exit, self.back, self.shoulder)
+
+    @property
+    def head(self) -> float:
+        """Distance from the exit to the top of the screw's head along the axis (mm)."""
+        return self.shoulder + self.screw.head_height
+
+    def bit(self, board: Board) -> float:
+        """Free length of the bit that drives the screw into the bored board (mm)."""
+        return self.drill.bit(board.face(self.pocket_face).plane.gap(self.exit), self.head)
 
     def run_out(self, board: Board) -> float:
         """Distance from the exit to where the whole counterbore is in the air (mm, on the axis)."""

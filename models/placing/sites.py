@@ -19,7 +19,7 @@ from .meetings import start_of
 from .placement import Site, margins, windows
 
 _SAME = 1e-6
-_STATED = ("slope", "bit_length")  # of guide and driver, which stay the same with another drill
+_STATED = ("slope", "bits")  # of guide and driver, which stay the same with another drill
 
 
 def site_of(project: Project, bore: Bore) -> Site | None:

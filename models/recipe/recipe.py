@@ -79,7 +79,9 @@ class ToolParams(Params):
         None, description="longest screw to take, where one that short fits"
     )
     bit_length: Length | None = Field(
-        None, description="free length of the driver's bit, from the screw's head to the chuck"
+        None,
+        description="free length of the driver's bit, from the screw's head to the chuck; without "
+        "it the shortest on sale that keeps the driver off the bored board",
     )
 
     @model_validator(mode="after")
@@ -242,7 +244,7 @@ class Tools:
         """Another drill of the table, with what the recipe states of guide and driver."""
         stated = {
             name: getattr(self.drill, name)
-            for name in ("slope", "bit_length")
+            for name in ("slope", "bits")
             if getattr(self.drill, name) != getattr(self.row.drill, name)
         }
         return replace(row.drill, **stated)
@@ -426,6 +428,6 @@ def _tools(given: ToolParams) -> Tools:
     if given.slope is not None:
         changed["slope"] = given.slope
     if given.bit_length is not None:
-        changed["bit_length"] = given.bit_length
+        changed["bits"] = (given.bit_length,)
     longest = math.inf if given.longest_screw is None else given.longest_screw
     return Tools(replace(row.drill, **changed), given.screw_gauge, row, longest)

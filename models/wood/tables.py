@@ -206,7 +206,7 @@ def drills() -> Mapping[str, DrillRow]:
                     counterbore_radius=row["counterbore_mm"] / 2,
                     pilot_radius=row["pilot_mm"] / 2,
                     slope=float(row["slope_deg"]),
-                    bit_length=float(row["bit_length_mm"]),
+                    bits=bits(),
                     bit_radius=row["bit_mm"] / 2,
                     driver_radius=row["driver_mm"] / 2,
                     driver_length=float(row["driver_length_mm"]),
@@ -218,6 +218,12 @@ def drills() -> Mapping[str, DrillRow]:
             for key, row in _table("drills")["rows"].items()
         }
     )
+
+
+@cache
+def bits() -> tuple[float, ...]:
+    """Return the free lengths of the driver's bits on sale in mm, short to long."""
+    return tuple(float(length) for length in _table("drills")["bits_mm"])
 
 
 def default_drill() -> DrillRow:

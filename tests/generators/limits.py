@@ -261,7 +261,7 @@ def driver(margin: float) -> Project:
     one = pocket()
     out = (T / 2 + one.drill.driver_radius * cosine + margin) / sine
     bit = out - one.shoulder - one.screw.head_height
-    return butt(replace(one, drill=replace(one.drill, bit_length=bit)))
+    return butt(replace(one, drill=replace(one.drill, bits=(bit,))))
 
 
 def window(margin: float) -> Project:

@@ -15,7 +15,7 @@ T = 19.05
 SLOPE = 15.0
 RAIL_SIZE = (406.4, 63.5)
 ASH = Stock("ash", "ash, white", "white ash", T, "hardwood")
-DRILL = Drill("stepped 9.5", 4.7625, 1.75, SLOPE, 150.0, 3.2, 25.0, 180.0)
+DRILL = Drill("stepped 9.5", 4.7625, 1.75, SLOPE, (150.0,), 3.2, 25.0, 180.0)
 SCREW = Screw("#8", "fine", 31.75, 2.1, 4.4, 2.4, '#8 x 1-1/4" fine thread')
 
 

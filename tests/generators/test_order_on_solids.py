@@ -55,7 +55,7 @@ def channel(margin: float, *, outside: bool = False) -> Project:
         outside: whether the second upright has its pocket on its outside instead.
     """
     sine, cosine = math.sin(math.radians(15.0)), math.cos(math.radians(15.0))
-    d = SHOULDER + SCREW.head_height + DRILL.bit_length + DRILL.driver_length
+    d = SHOULDER + SCREW.head_height + DRILL.bits[0] + DRILL.driver_length
     d += SCREW.length - SHOULDER
     inside = d * sine + DRILL.driver_radius * cosine - T / 2 + margin
     base = blank("base", "rack", "base", PINE, 500.0, WIDTH, pose=Pose((0.0, 0.0, -T)))
@@ -138,7 +138,7 @@ def in_common(parts: Iterator[cq.Shape], other: cq.Shape) -> float:
 
 def driver(project: Project, bore: Bore) -> cq.Solid:
     """What the driver's body passes through, where it stands."""
-    low = bore.shoulder + bore.screw.head_height + bore.drill.bit_length
+    low = bore.head + bore.drill.bits[0]
     high = low + bore.drill.driver_length + bore.engagement
     rod = cylinder(bore.exit, bore.back, low, high, bore.drill.driver_radius)
     return rod.moved(location(project.board_named[bore.board].pose))

@@ -57,10 +57,10 @@ def test_the_driver_reaches_every_screw_at_its_step(recipe: Path) -> None:
     for step in order.steps:
         there = (*step.boards, *step.onto)
         for bore in step.bores:
-            drill, head = bore.drill, bore.shoulder + bore.screw.head_height
-            chuck = head + drill.bit_length
+            drill = bore.drill
+            chuck = bore.head + bore.bit(project.board_named[bore.board])
             tools = (
-                _cylinder(solids, bore, head, chuck + bore.engagement, drill.bit_radius),
+                _cylinder(solids, bore, bore.head, chuck + bore.engagement, drill.bit_radius),
                 _cylinder(
                     solids,
                     bore,

@@ -151,7 +151,7 @@ def table(margin: float) -> str:
 def rack(margin: float) -> str:
     """Two uprights, each in the other's driver's way but for the margin."""
     one, drill = usual(), usual().drill
-    d = one.shoulder + one.screw.head_height + drill.bit_length + drill.driver_length
+    d = one.head + drill.bits[0] + drill.driver_length
     reach = (d + one.engagement) * SINE + drill.driver_radius * COSINE - T / 2 + margin
     # From inside to inside: the base less both set-backs and both boards.
     return RACK % f"{900.0 - 100.0 - 2 * T - reach:.9f}"

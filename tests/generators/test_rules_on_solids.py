@@ -121,7 +121,7 @@ def tip_from_groove(project: Project) -> float:
 def body(bore: Bore) -> cq.Solid:
     """What the driver's body sweeps while the screw is driven."""
     drill = bore.drill
-    low = bore.shoulder + bore.screw.head_height + drill.bit_length
+    low = bore.head + drill.bits[0]
     high = low + drill.driver_length + bore.engagement
     return cylinder(bore.exit, bore.back, low, high, drill.driver_radius)
 

@@ -156,7 +156,9 @@ def _case(number: int) -> Case:
     deepest = pocket.gap(exit) / math.sin(slope)
     shoulder = min(rng.uniform(0.25, 0.98) * deepest, rng.uniform(8.0, 50.0))
     radius = rng.choice([4.7625, rng.uniform(3.4, 6.5)])
-    drill = Drill("stepped", radius, rng.uniform(1.2, 2.4), math.degrees(slope), 125, 3.6, 28, 190)
+    drill = Drill(
+        "stepped", radius, rng.uniform(1.2, 2.4), math.degrees(slope), (125.0,), 3.6, 28, 190
+    )
     screw = Screw(
         "#8", "fine", shoulder + rng.uniform(6.0, 32.0), rng.uniform(1.5, 2.6), 4, 2.5, "screw"
     )

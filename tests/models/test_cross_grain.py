@@ -29,7 +29,7 @@ from slantbore.models.wood.movement import GIVE, Slide, movement_rate
 
 OAK = Stock("top", "red-oak", "red oak", 19.0, "hardwood")
 RATE = 0.00369 * 4  # Wood Handbook Table 13-5, red oak, flat-sawn; 4 points of moisture content
-DRILL = Drill("drill", 4.7625, 1.75, 15.0, 125.0, 3.0, 28.0, 190.0)
+DRILL = Drill("drill", 4.7625, 1.75, 15.0, (125.0,), 3.0, 28.0, 190.0)
 SCREW = Screw("#8", "fine", 31.75, 2.08, 4.4, 2.6, "screw")
 
 

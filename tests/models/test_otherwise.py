@@ -169,7 +169,7 @@ def test_another_drill_keeps_the_stated_bit_where_no_screw_fits() -> None:
     thick = text.replace("thickness: 19.05", "thickness: 45")
     for one in (text, thick):
         found = project(one, corner_1={"drill": "9-32-in"})
-        assert {b.drill.bit_length for b in found.bores} == {260}
+        assert {b.drill.bits for b in found.bores} == {(260,)}
 
 
 @pytest.mark.parametrize(

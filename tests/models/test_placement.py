@@ -76,7 +76,7 @@ def corner(
         mate_face=LEFT,
         toward=(0.0, 1.0, 0.0),
         datum="outside corner",
-        drill=Drill("stepped", radius, 1.75, 15.0, 125.0, 3.6, 28.0, 190.0),
+        drill=Drill("stepped", radius, 1.75, 15.0, (125.0,), 3.6, 28.0, 190.0),
         screw=Screw("#8", "fine", length, 2.1, 4.4, 2.6, "screw"),
         shoulder=shoulder,
     )

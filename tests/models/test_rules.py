@@ -49,7 +49,7 @@ def with_bit(project: Project, change: Change) -> Project:
     for path, value in change.keys:
         assert path == ("tools", "bit_length")
         length = float(value.removesuffix(" mm"))
-        bores = [replace(b, drill=replace(b.drill, bit_length=length)) for b in project.bores]
+        bores = [replace(b, drill=replace(b.drill, bits=(length,))) for b in project.bores]
         return replace(project, joints=rebored(project, bores))
     return project
 

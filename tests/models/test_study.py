@@ -37,7 +37,7 @@ T, WIDTH, LENGTH, R, PILOT, SCREW = 19.05, 100.0, 300.0, 4.7625, 1.75, 2.1
 SLOPE = math.radians(15.0)
 SINE, COSINE = math.sin(SLOPE), math.cos(SLOPE)
 OAK = Stock("oak", "red-oak", "red oak", T, "hardwood")
-DRILL = Drill("stepped", R, PILOT, 15.0, 150.0, 3.0, 25.0, 200.0)
+DRILL = Drill("stepped", R, PILOT, 15.0, (150.0,), 3.0, 25.0, 200.0)
 
 
 def project(

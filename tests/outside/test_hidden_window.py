@@ -48,7 +48,7 @@ def site(width: float) -> Site:
         mate_face=LEFT,
         toward=(0.0, 1.0, 0.0),
         datum="outside corner",
-        drill=Drill("stepped", R, PILOT, 15.0, 125.0, 3.6, 28.0, 190.0),
+        drill=Drill("stepped", R, PILOT, 15.0, (125.0,), 3.6, 28.0, 190.0),
         screw=Screw("#8", "fine", L, SCREW, 4.4, 2.6, "screw"),
         shoulder=S,
     )

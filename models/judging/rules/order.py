@@ -10,12 +10,13 @@ from itertools import islice
 from ...advice.remedies import MOST, turns, with_joints
 from ...maths.geometry import dot
 from ...piece.project import Bore, Change, Finding, Project
+from ...wood.tables import bits
 from ..order import Stuck, assembly_order
+from ..reach import with_bit
 from ..study import Study
 from . import Rule
 
 CODE = "no-order"
-_BITS = (150.0, 200.0, 300.0)  # mm, lengths of bits that are sold: common practice, no source
 _TRIED = 3  # joints of a ring that are bored otherwise, and boards that are left out
 
 
@@ -71,14 +72,10 @@ def _goes(project: Project, stuck: Stuck, without: str = "") -> bool:
 
 def _changes(project: Project, stuck: Stuck) -> Iterator[Change]:
     """A longer bit, or one of the ring's joints bored otherwise, with which the boards go."""
-    bits = [bore.drill.bit_length for bore in project.bores]
-    for length in (bit for bit in _BITS if bit > max(bits)):
+    used = max(bore.bit(project.board_named[bore.board]) for bore in project.bores)
+    for length in (bit for bit in bits() if bit > used):
         joints = tuple(
-            replace(
-                j,
-                bores=tuple(replace(b, drill=replace(b.drill, bit_length=length)) for b in j.bores),
-            )
-            for j in project.joints
+            replace(j, bores=tuple(with_bit(b, length) for b in j.bores)) for j in project.joints
         )
         if _goes(replace(project, joints=joints), stuck):
             says = f"drive with a bit of {length:g} mm (bit_length: {length:g} mm)"
