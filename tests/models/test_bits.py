@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Project
-from slantbore.models.planning import check, plan
+from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.tables import bits, default_drill
 
@@ -37,7 +38,7 @@ def planned(text: str) -> Project:
 
 
 def failing(project: Project) -> list[str]:
-    return [f"{f.rule}: {f.message}" for f in check(project) if f.severity == "fails"]
+    return [f"{f.rule}: {f.message}" for f in judge(project) if f.severity == "fails"]
 
 
 def driven(project: Project) -> set[float]:
@@ -68,7 +69,7 @@ def test_a_stated_bit_rules() -> None:
     stated = FRAME.replace("stock:", "tools: {bit_length: 125 mm}\nstock:", 1)
     project = planned(stated % "1-1/2")
     assert driven(project) == {125.0}
-    (first, *_) = [f for f in check(project) if f.rule == "out-of-reach"]
+    (first, *_) = [f for f in judge(project) if f.rule == "out-of-reach"]
     assert first.remedy == "drive with a bit of 150 mm (bit_length: 150 mm)"
     assert driven(planned(stated % "3/4")) == {125.0}
     longer = stated.replace("125 mm", "210 mm")
