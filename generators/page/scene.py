@@ -13,7 +13,7 @@ from ...models.piece.markout import mark_out
 from ...models.piece.project import Bore, Finding, Project
 from ...models.words.lengths import Unit, format_length
 from ..drawing.colours import stock_colour
-from ..telling.report import SEVERITIES, checked, length, ordered
+from ..telling.report import SEVERITIES, checked, first_ones, length, ordered
 from .apart import gap, openings, travel
 
 _KEY_LENGTH = 16
@@ -30,13 +30,18 @@ def scene_of(
         shapes: what `shape_json` gives, by shape name; a live page asks for them as it needs them.
     """
     found = ordered(project, findings)
+    first, more = first_ones(found)
     return {
         "name": project.name,
         "unit": project.unit,
         "boards": [_board(board, project) for board in project.boards],
         "joints": _joints(project),
         "bores": [_bore(bore, project) for bore in project.bores],
-        "findings": [_finding(finding, project) for finding in found],
+        "findings": [_finding(finding, project) for finding in first],
+        "more": [
+            {"severity": severity, "rule": rule, "count": count}
+            for (severity, rule), count in more.items()
+        ],
         "checked": _checked(project, found),
         "apart": _apart(project),
         "hardware": [

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, get_args
 
@@ -17,6 +18,9 @@ from .steps import step_lines
 FORMAT = "slantbore/findings/1"
 PROBLEMS_FORMAT = "slantbore/problems/1"
 SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+
+# Findings of one rule that are printed; a maker who has read so many knows what is wrong.
+_MOST = 25
 
 _HEADINGS = {"fails": "What fails", "warns": "What to watch", "notes": "Worth knowing"}
 
@@ -36,6 +40,19 @@ def ordered(project: Project, findings: Iterable[Finding]) -> list[Finding]:
             f.message,
         ),
     )
+
+
+def first_ones(
+    findings: Iterable[Finding],
+) -> tuple[list[Finding], dict[tuple[Severity, str], int]]:
+    """Return the first findings of each severity and rule, and how many more there are."""
+    count: Counter[tuple[Severity, str]] = Counter()
+    first = []
+    for finding in findings:
+        count[finding.severity, finding.rule] += 1
+        if count[finding.severity, finding.rule] <= _MOST:
+            first.append(finding)
+    return first, {of: number - _MOST for of, number in count.items() if number > _MOST}
 
 
 def exit_status(findings: Iterable[Finding]) -> int:
@@ -116,10 +133,12 @@ def _keys_hint(findings: Iterable[Finding]) -> Iterator[str]:
 def finding_lines(findings: Sequence[Finding], unit: Unit) -> Iterator[str]:
     """Yield the lines of findings in order: the verdict, where, and what to change.
 
-    What is said of several places in the same words is said once, with the places below.
+    What is said of several places in the same words is said once, with the places below; where a
+    rule has very many to tell, the rest is counted.
     """
     alike: dict[tuple[str, ...], list[str]] = {}
-    for finding in findings:
+    first, more = first_ones(findings)
+    for finding in first:
         said = finding.message + _measure(finding, unit)
         key = (finding.severity, finding.rule, said, finding.remedy)
         alike.setdefault(key, []).append(_subject(finding))
@@ -133,6 +152,11 @@ def finding_lines(findings: Sequence[Finding], unit: Unit) -> Iterator[str]:
             yield f"         at: {'; '.join(places)}"
         if remedy and remedies[number] != remedy:
             yield f"         change: {remedy}"
+    for (severity, rule), number in more.items():
+        yield (
+            f"  {severity}  {rule}  and {number} more like this; findings.json and check --json "
+            "tell all"
+        )
 
 
 def _subject(finding: Finding) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,7 @@ from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.lengths import Unit, format_length
 
-from ..generators.preview_fixture import T, bore, project, scene
+from ..generators.preview_fixture import T, bore, project, scene, thin_wall
 from .conftest import OpenSheet, Sheet
 
 RAIL, STILE = "top rail", "left stile"
@@ -345,6 +346,16 @@ def test_without_webgl_the_lists_stand(browser: Any, frame_file: Path) -> None:
     page.click("[data-finding='0']")
     assert "use a 1 in screw" in page.inner_text("#findings")
     page.close()
+
+
+def test_what_is_too_much_to_list_is_counted(open_sheet: OpenSheet, tmp_path: Path) -> None:
+    many = tuple(replace(thin_wall(), message=f"wall {n} is thin") for n in range(900))
+    file = tmp_path / "many.html"
+    file.write_text(page_text(scene(project(), many)), "utf-8")
+    sheet = open_sheet(file.as_uri())
+    shown = sheet.page.locator("[data-finding]").count()
+    assert 0 < shown < 50
+    assert f"and {900 - shown} more like these" in sheet.page.inner_text("#findings")
 
 
 def test_paper_gets_the_drawing_and_the_lists(frame: Sheet) -> None:

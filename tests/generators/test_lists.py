@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from slantbore.generators.page.scene import scene_of
 from slantbore.generators.telling.csvfile import Column, write_csv
 from slantbore.generators.telling.report import document, report, to_json
 from slantbore.generators.writers import bores_csv, cut_list, hardware_list
@@ -348,6 +349,23 @@ def test_the_report_orders_names_and_counts() -> None:
         "in sight), 2 joints, 2 pocket bores with 2 screws: 20 walls to faces and cuts, 1 distance "
         "between bores."
     )
+
+
+def test_thousands_of_faults_are_counted_not_printed() -> None:
+    project = small.corner()
+    many = [Finding("thin-wall", "fails", f"wall {n:04} is thin", "rail 1") for n in range(5000)]
+    few = Finding("overlap", "fails", "they overlap", "rail 1")
+    lines = report(project, [*many, few], "").split("What fails\n")[1].splitlines()
+    told = [line for line in lines if "thin-wall" in line]
+    assert told[0] == "  fails  thin-wall  rail 1: wall 0000 is thin" and len(told) < 40
+    left = 5000 - len(told[:-1])
+    assert told[-1].startswith(f"  fails  thin-wall  and {left} more like this; ")
+    assert "  fails  overlap  rail 1: they overlap" in lines
+    assert lines[-1].startswith("corner: 5001 findings fail.")
+    assert len(document(project, [*many, few])["findings"]) == 5001
+    shown = scene_of(project, [*many, few])
+    assert len(shown["findings"]) == 5001 - left and shown["checked"]["fails"] == 5001
+    assert shown["more"] == [{"severity": "fails", "rule": "thin-wall", "count": left}]
 
 
 def test_the_report_says_the_same_thing_once() -> None:

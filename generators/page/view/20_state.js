@@ -43,7 +43,7 @@ const State = {
   // The verdict comes before the solids; until they are there the drawing stays as it was.
   takeVerdict(scene) {
     const finding = this.finding === null ? null : this.scene.findings[this.finding];
-    this.scene = { ...this.scene, findings: scene.findings, checked: scene.checked, reports: scene.reports };
+    this.scene = { ...this.scene, findings: scene.findings, more: scene.more, checked: scene.checked, reports: scene.reports };
     this.finding = this.again(finding);
     this.change("verdict", "finding");
   },

@@ -59,6 +59,8 @@ const Lists = (() => {
         first.remedy ? make("p", { class: "remedy" }, make("b", {}, "What to change: "), first.remedy) : "",
         make("ul", { class: "places" }, ...places.map(([f, i]) => make("li", {}, place(f, i)))));
     });
+    list.push(...State.scene.more.map(m => make("li", { class: "finding " + m.severity },
+      make("p", {}, `and ${m.count} more like these; findings.json tells all`))));
     const notes = list.filter(item => item.classList.contains("notes"));
     const others = list.filter(item => !notes.includes(item));
     // Notes are worth reading once; open or closed they stay as the reader left them.
