@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
 from OCP.IFSelect import IFSelect_RetDone
@@ -131,19 +132,27 @@ class _Document:
             header.SetOriginatingSystem(_text(AUTHOR))
             header.SetAuthorisation(_text(""))
             header.SetDescriptionValue(1, _text(title))
-            done = writer.Write(str(path)) == IFSelect_RetDone
+            # Not where it goes: the kernel takes no path that is not UTF-8.
+            with TemporaryDirectory() as scratch:
+                raw = Path(scratch, "kernel.step")
+                done = writer.Write(str(raw)) == IFSelect_RetDone and raw.is_file()
+                if done:
+                    path.write_bytes(_settled(raw.read_bytes()).encode("ascii"))
         if not done:
             raise ExportError(f"{path.name}: the kernel could not write this STEP file")
-        path.write_bytes(_settled(path.read_bytes().decode()).encode("ascii"))
 
 
-def _settled(text: str) -> str:
+def _settled(raw: bytes) -> str:
     r"""The file without what differs from run to run, and in the encoding that every reader knows.
 
-    The kernel numbers occurrences through the life of the process, lists the colours in the order
-    of memory addresses, and writes raw UTF-8 where ISO 10303-21, edition 2, has
-    `\X2\....\X0\` around UTF-16 in hexadecimal.
+    The kernel breaks lines by bytes, within strings and even within a letter or a doubled quote;
+    it numbers occurrences through the life of the process, lists the colours in the order of memory
+    addresses, and writes raw UTF-8 where ISO 10303-21, edition 2, has `\X2\....\X0\` around
+    UTF-16 in hexadecimal.
     """
+    whole = re.sub(rb"'\r?\n'", b"''", raw)
+    whole = re.sub(rb"'[^']*'", lambda found: re.sub(rb"\r?\n", b"", found.group()), whole)
+    text = whole.decode()
     number = count(1)
     text = re.sub(
         r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()\s*'\d+'((?:'(?:[^']|'')*'|[^';])*;)",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -42,9 +43,11 @@ def write(product: Product, folder: Path) -> None:
     trouble = _choose_driver(environment)
     if not trouble:
         with tempfile.TemporaryDirectory() as scratch:
-            scene = Path(scratch, "scene.npz")
+            scene, picture = Path(scratch, "scene.npz"), Path(scratch, "picture.png")
             np.savez(scene, **scene_arrays(product))
-            trouble = _draw(scene, folder / "preview.png", environment)
+            trouble = _draw(scene, picture, environment)
+            if not trouble:  # it could not write to a path that is not UTF-8
+                shutil.copyfile(picture, folder / "preview.png")
     if trouble:
         print(f"warning: preview.png was not drawn: {trouble}", file=sys.stderr)
 
@@ -84,7 +87,6 @@ def _draw(scene: Path, picture: Path, environment: dict[str, str]) -> str:
         return str(error)
     if done.returncode == 0 and picture.is_file():
         return ""
-    picture.unlink(missing_ok=True)
     last = done.stderr.strip().splitlines()[-1:] or ["no OpenGL driver"]
     return f"the drawing process ended with status {done.returncode}: {last[0]}"
 

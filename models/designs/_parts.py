@@ -52,13 +52,38 @@ class Part(Params):
     grooves: list[PartGroove] | None = Field(None, description="grooves along an edge or end")
 
 
+def whole_parts(parts: Mapping[str, Part], shop: Shop) -> dict[str, Part]:
+    """Every part with what it takes over from the part that it is like.
+
+    Raises:
+        RecipeError: a part is like none of the parts, or like itself in the end.
+    """
+    whole: dict[str, Part] = {}
+    for name in parts:
+        waiting: dict[str, str] = {}  # each with the part that it is like
+        while name not in whole and (model := parts[name].like) is not None:
+            waiting[name] = model
+            at = ("parts", name, "like")
+            if model in waiting:
+                raise shop.error(f"{quoted(model)} is like this part itself", *at)
+            try:
+                name = one_of(model, parts, "part")
+            except ValueError as error:
+                raise shop.error(str(error), *at) from None
+        whole.setdefault(name, parts[name])
+        for one, model in reversed(waiting.items()):
+            given = {key: value for key, value in parts[one] if value is not None}
+            whole[one] = whole[model].model_copy(update=given)
+    return {name: whole[name] for name in parts}
+
+
 def part_board(parts: Mapping[str, Part], shop: Shop, name: str) -> Board:
-    """A part as it lies on the bench; its errors stand under the piece's `parts`.
+    """A part as it lies on the bench, of parts that are whole; its errors stand under `parts`.
 
     Raises:
         RecipeError: the part cannot be, at its place.
     """
-    part = _filled(parts, shop, name, [])
+    part = parts[name]
     for key in ("stock", "length", "width"):
         if getattr(part, key) is None:
             raise shop.error(f"key `{key}` is missing: {name} has to say it", "parts", name)
@@ -86,23 +111,6 @@ def part_board(parts: Mapping[str, Part], shop: Shop, name: str) -> Board:
     except ValueError as error:
         raise shop.error(str(error), "parts", name) from None
     return replace(board, cuts=tuple(_cuts(shop, part, board, name)))
-
-
-def _filled(parts: Mapping[str, Part], shop: Shop, name: str, through: list[str]) -> Part:
-    """A part with what it takes over from the part that it is like."""
-    part = parts[name]
-    if part.like is None:
-        return part
-    at = ("parts", name, "like")
-    if part.like in (*through, name):
-        raise shop.error(f"{quoted(part.like)} is like this part itself", *at)
-    try:
-        model = one_of(part.like, parts, "part")
-    except ValueError as error:
-        raise shop.error(str(error), *at) from None
-    other = _filled(parts, shop, model, [*through, name])
-    given = {key: value for key, value in part if value is not None}
-    return other.model_copy(update=given)
 
 
 def _cuts(shop: Shop, part: Part, board: Board, name: str) -> Iterator[Cut]:

@@ -32,7 +32,7 @@ from ..recipe.recipe import PieceParams
 from ..words.lengths import quoted
 from . import Design
 from ._free_joints import UNSCREWED, FreeJoint, joint_names
-from ._parts import Part, part_board
+from ._parts import Part, part_board, whole_parts
 
 Way = Literal["right", "left", "back", "front", "up", "down"]
 _WAYS: dict[Way, Vec] = {
@@ -93,7 +93,8 @@ def plan(params: FreeForm, shop: Shop) -> Piece:
     Raises:
         RecipeError: parts or joints that cannot be, or leave a part no place or more than one.
     """
-    boards = {name: part_board(params.parts, shop, name) for name in params.parts}
+    parts = whole_parts(params.parts, shop)
+    boards = {name: part_board(parts, shop, name) for name in parts}
     ends = [_ends(shop, boards, joint, i) for i, joint in enumerate(params.joints)]
     placed = _stood(params, shop, boards, ends)
     _touching(params, shop, placed, ends)

@@ -15,12 +15,22 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from slantbore.generators.solids.kernel import cq
 from slantbore.generators.solids.meshing import mesh_of, mesh_volume
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
-from slantbore.generators.solids.step import NO_DATE, _in_order, _settled, time_stamp
+from slantbore.generators.solids.step import (
+    NO_DATE,
+    Part,
+    Placed,
+    _in_order,
+    _settled,
+    time_stamp,
+    write_assembly,
+)
 from slantbore.generators.writers import Product, Writer, picture, writers
 from slantbore.models.maths.geometry import Pose
+from slantbore.models.piece.groups import Key
 
 from .small import butt, corner
 
@@ -77,6 +87,39 @@ def test_names_keep_blanks_and_letters(product: Product, tmp_path: Path) -> None
     files = {path.name for path in (tmp_path / "parts").iterdir()}
     assert files == {"Ständer 1.step", "Ständer 1.stl", "shelf.step", "shelf.stl"}
     assert r"'St\X2\00E4\X0\nder 1'" in (tmp_path / "parts" / "Ständer 1.step").read_text("ascii")
+
+
+def test_long_names_stay_whole_in_step_whatever_their_script(tmp_path: Path) -> None:
+    """The kernel breaks lines by bytes; read back by the kernel, every name is as it was."""
+    names = {
+        f"{'x' * before}{letters * 120}"[:size].strip()
+        for letters in ("寸", "ж", "é", "\U00020bb7", "'", "寸'", "\\", "日本 語", "x ")
+        for before in range(7)
+        for size in (25, 40, 118)
+    }
+    box = cq.Solid.makeBox(10, 20, 30)
+    parts: dict[Key, Part] = {name: Part(name, box, (1.0, 0.0, 0.0)) for name in sorted(names)}
+    poses = [Pose((30.0 * i, 0.0, 0.0)) for i in range(len(parts))]
+    placed = [Placed(f"{name}!", name, pose) for name, pose in zip(parts, poses, strict=True)]
+    write_assembly(tmp_path / "long.step", "寸" * 60, parts, placed)
+    read = cq.Assembly.importStep(str(tmp_path / "long.step"))
+    assert read.name == "寸" * 60
+    assert {child.name for child in read.children} == {one.name for one in placed}
+
+
+def test_a_folder_whose_name_is_no_utf8_takes_every_format(
+    product: Product, tmp_path: Path
+) -> None:
+    plain, odd = tmp_path / "plain", Path(os.fsdecode(os.fsencode(tmp_path) + b"/odd \xff"))
+    plain.mkdir()
+    try:
+        odd.mkdir()
+    except OSError:
+        pytest.skip("this file system takes UTF-8 names only")
+    for writer in writers():
+        writer.write(product, plain)
+        writer.write(product, odd)
+    assert hashes(odd) == hashes(plain)
 
 
 def test_same_bytes_twice_in_any_order(product: Product, tmp_path: Path) -> None:
@@ -137,7 +180,7 @@ def test_colours_are_put_in_the_order_of_their_shapes() -> None:
 
 def test_occurrences_are_numbered_anew() -> None:
     text = "DATA;\n#1 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('17','ü','',#2,#3,$);\nENDSEC;"
-    assert _settled(text) == (
+    assert _settled(text.encode()) == (
         "DATA;\n#1 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('1','\\X2\\00FC\\X0\\','',#2,#3,$);\nENDSEC;"
     )
 
