@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,16 +13,14 @@ from ..models.judging.study import study_of
 from ..models.piece.project import Finding, Project
 from ..models.planning import plan
 from ..models.recipe.recipe import read_recipe
-from .folder import refuse_foreign, replaced
-from .telling.report import FORMAT, ordered
+from .files.folder import recover, replaced
+from .telling.report import ordered
 
 if TYPE_CHECKING:
     from .writers import Writer
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""
-
-MARKER = "findings.json"
 
 
 @dataclass(frozen=True)
@@ -34,12 +32,14 @@ class BuildResult:
         findings: of the rules and of the proof, the worst first.
         folder: where the files are.
         files: relative to the folder, sorted.
+        kept: what else the folder held: where it was and where it is now, relative to the folder.
     """
 
     project: Project
     findings: tuple[Finding, ...]
     folder: Path
     files: tuple[str, ...]
+    kept: Mapping[str, str]
 
 
 def build(
@@ -64,29 +64,27 @@ def build(
         SlantboreError: the kernel is missing or cannot build a solid.
         OSError: a file cannot be written.
     """
-    project = plan(read_recipe(recipe, piece_models()))
     target = folder.resolve()
+    recover(target)
+    project = plan(read_recipe(recipe, piece_models()))
     findings = judge(project)
 
-    # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
-    from . import writers as formats
-    from .solids.proof import prove
-    from .solids.solids import solidify
-
-    writers = formats.writers() if writers is None else tuple(writers)
-    refuse_foreign(target, MARKER, FORMAT.rpartition("/")[0] + "/", _patterns(writers))
-
-    solids = solidify(project, progress)
-    proven = prove(solids, progress, _by_side(project))
-    findings = tuple(ordered(project, _joined(findings, proven)))
-    product = formats.Product(project, solids, findings)
     with replaced(target) as fresh:
+        # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
+        from . import writers as formats
+        from .solids.proof import prove
+        from .solids.solids import solidify
+
+        writers = formats.writers() if writers is None else tuple(writers)
+        solids = solidify(project, progress)
+        proven = prove(solids, progress, _by_side(project))
+        findings = tuple(ordered(project, _joined(findings, proven)))
+        product = formats.Product(project, solids, findings)
         for done, writer in enumerate(writers):
             if progress:
                 progress(writer.files, done, len(writers))
-            writer.write(product, fresh)
-        files = sorted(p.relative_to(fresh).as_posix() for p in fresh.rglob("*") if p.is_file())
-    return BuildResult(project, findings, folder, tuple(files))
+            writer.write(product, fresh.path)
+    return BuildResult(project, findings, folder, fresh.files, fresh.kept)
 
 
 def _by_side(project: Project) -> dict[tuple[str, str, str], float]:
@@ -124,10 +122,3 @@ def _about(finding: Finding) -> tuple[str, ...]:
     names = (finding.rule, finding.board, finding.joint, finding.bore, finding.face)
     told = finding.face and (finding.bore or finding.joint)
     return names if told else (*names, finding.message)
-
-
-def _patterns(writers: Sequence[Writer]) -> list[str]:
-    """What the writers write, as patterns: `parts/NAME.stl` is `parts/*.stl`."""
-    return [
-        file.strip().replace("NAME", "*") for writer in writers for file in writer.files.split(",")
-    ]

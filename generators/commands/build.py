@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -34,7 +34,14 @@ def run(args: argparse.Namespace) -> int:
     sys.stdout.write(report(result.project, result.findings, "in closed form and on the solids"))
     sys.stdout.flush()
     print(f"wrote {counted(len(result.files), 'file')} to {result.folder}", file=sys.stderr)
+    if result.kept:
+        print(f"kept, since no build wrote it so: {_said(result.kept)}", file=sys.stderr)
     return exit_status(result.findings)
+
+
+def _said(kept: Mapping[str, str]) -> str:
+    places = sorted(kept.items())
+    return "; ".join(was if was == now else f"{was}, now {now}" for was, now in places)
 
 
 @contextmanager

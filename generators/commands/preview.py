@@ -14,7 +14,8 @@ from ...models.designs import piece_models
 from ...models.recipe.recipe import read_recipe
 from ...models.words.errors import SlantboreError
 from ..build import build
-from ..live.disk import write_whole
+from ..files.disk import write_whole
+from ..files.seal import intact, sealed
 from ..telling.report import exit_status, summary
 
 if TYPE_CHECKING:
@@ -69,31 +70,31 @@ def _port(text: str) -> int:
 
 def _write(recipe: Path, output: Path | None, *, picture: bool) -> int:
     target = output or Path(f"{recipe.stem}-preview.{'png' if picture else 'html'}")
-    _refuse_foreign(target, picture=picture)
+    _refuse_foreign(target)
     # The recipe is read before the kernel is loaded: a wrong one is told at once.
     read_recipe(recipe, piece_models())
     kind = "picture" if picture else "preview_page"
     writer: Writer = import_module(f"..writers.{kind}", __package__).WRITER
     with TemporaryDirectory() as scratch:
         result = build(recipe, Path(scratch, "preview"), writers=(writer,))
-        if not result.files:
+        if writer.files not in result.files:
             raise NotDrawn(f"{target} was not written")
-        write_whole(target, Path(result.folder, result.files[0]).read_bytes())
+        data = sealed(Path(result.folder, writer.files).read_bytes())
+    _refuse_foreign(target)  # meanwhile somebody may have put a file there
+    write_whole(target, data)
     print(summary(result.project, result.findings, "in closed form and on the solids"))
     print(f"wrote {target}", file=sys.stderr)
     return exit_status(result.findings)
 
 
-def _refuse_foreign(target: Path, *, picture: bool) -> None:
-    """Raise where something stands that a preview did not write."""
-    if not target.exists():
-        return
+def _refuse_foreign(target: Path) -> None:
+    """Raise where something stands that a preview did not write, or that was changed since."""
     if target.is_dir():
         raise Taken(f"{target} is a folder; name a file")
-    with target.open("rb") as file:
-        start = file.read(400)
-    if not (start.startswith(b"\x89PNG") if picture else b'content="slantbore"' in start):
-        raise Taken(f"{target} is no earlier preview; name another file with -o")
+    if target.exists() and not (target.is_file() and intact(target.read_bytes())):
+        raise Taken(
+            f"{target} is no earlier preview, or was changed since; name another file with -o"
+        )
 
 
 def _serve(recipe: Path, port: int, browser: bool) -> int:

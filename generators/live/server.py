@@ -21,6 +21,7 @@ from aiohttp import web
 from watchfiles import awatch
 
 from ...models.recipe.numbers import NumberError
+from ...models.words.errors import SlantboreError
 from ..page.page_file import page
 from .session import Session, Snapshot
 
@@ -246,7 +247,7 @@ class Live:
         over = (await _body(request)).get("over") is True
         try:
             written = await self._in_thread(self.session.write_back, over)
-        except (NumberError, OSError) as error:
+        except (NumberError, SlantboreError, OSError) as error:
             return web.json_response({"problem": str(error)}, status=422)
         self._wanted.set()
         await self._tell()

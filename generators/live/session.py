@@ -24,9 +24,9 @@ from ...models.recipe.reading import read_document, read_text
 from ...models.recipe.recipe import parse_recipe
 from ...models.recipe.schema import recipe_schema
 from ...models.words.errors import Location, Problem, RecipeError, SlantboreError
+from ..files.disk import ChangedOnDisk, Seen, write_whole
 from ..page.mesh import CHORD_MM, shape_json
 from ..page.scene import scene_of, shape_name
-from .disk import ChangedOnDisk, fingerprint, write_whole
 
 _BOM = "\ufeff"
 
@@ -80,7 +80,7 @@ class Session:
     snapshot: Snapshot = field(init=False)
     solid_count: int = 0
     _text: str = ""
-    _print: str = ""
+    _seen: Seen | None = None
     _drafts: dict[str, str] = field(default_factory=dict)
     _numbers: tuple[Number, ...] = ()
     _clash: bool = False
@@ -100,14 +100,14 @@ class Session:
         try:
             text = read_text(self.path)
         except RecipeError as error:
-            self._print = ""
+            self._seen = None
             self._show(problems=error.problems)
             return False
-        found = fingerprint(text.encode("utf-8"))
-        if found == self._print:
+        seen = Seen.of(self.path, text.encode("utf-8"))
+        if seen == self._seen:
             return False
-        self._clash = bool(self._drafts) and self._print != ""
-        self._text, self._print = text, found
+        self._clash = bool(self._drafts) and self._seen is not None
+        self._text, self._seen = text, seen
         self._find_numbers()
         return True
 
@@ -146,12 +146,12 @@ class Session:
         self.reread()
         if not self._drafts:
             return True
-        if (self._clash and not over_changes) or not self._print:
+        if (self._clash and not over_changes) or self._seen is None:
             self._show()
             return False
         text = self._bom + changed(self._plain, self._numbers, self._drafts)
         try:
-            write_whole(self.path, text.encode("utf-8"), self._print)
+            write_whole(self.path, text.encode("utf-8"), self._seen)
         except ChangedOnDisk:
             self.reread()
             self._show()

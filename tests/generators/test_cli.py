@@ -299,13 +299,16 @@ def test_build_says_where_and_returns_the_verdict(
     assert cli.main(["build", str(recipe)]) == 0
     out, err = capsys.readouterr()
     assert asked == [Path("mirror")]
-    assert err == "wrote 2 files to mirror\n"
+    assert err == "wrote 3 files to mirror\n"
     assert "on the solids" in out.splitlines()[-1]
     data = json.loads((tmp_path / "mirror" / "findings.json").read_text())
     assert data["checked"]["bores"] == 4
     (tmp_path / "mirror" / "mine.txt").write_text("mine")
-    assert cli.main(["build", str(recipe), "-o", "mirror"]) == 2
-    assert "mine.txt is not from a build" in capsys.readouterr().err
+    (tmp_path / "mirror" / "bores.csv").write_text("mine")
+    assert cli.main(["build", str(recipe), "-o", "mirror"]) == 0
+    wrote, kept = capsys.readouterr().err.splitlines()
+    assert wrote == "wrote 3 files to mirror"
+    assert kept.endswith(": bores.csv, now kept/bores.csv; mine.txt")
     assert (tmp_path / "mirror" / "mine.txt").read_text() == "mine"
 
 

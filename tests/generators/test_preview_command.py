@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from slantbore.generators.cli import main
+from slantbore.generators.files.seal import intact, sealed
 
 from .test_preview_session import RECIPE
 
@@ -34,6 +35,52 @@ def test_a_finding_that_fails_is_status_1(recipe: Path) -> None:
     recipe.write_text(RECIPE.replace("2-1/2", "1-1/2") + "    swing: 0\n", encoding="utf-8")
     assert main(["preview", "mirror.yaml", "-o", "page.html"]) == 1
     assert (recipe.parent / "page.html").is_file()
+
+
+@pytest.mark.parametrize("kind", [[], ["--png"]])
+def test_writes_over_its_own_unchanged_file_alone(
+    recipe: Path, kind: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["preview", "mirror.yaml", "-o", "x", *kind]) == 0
+    path = recipe.parent / "x"
+    data = path.read_bytes()
+    assert main(["preview", "mirror.yaml", "-o", "x", *kind]) == 0
+    assert path.read_bytes() == data
+    changed = data.replace(b"slantbore", b"Slantbore", 1)
+    path.write_bytes(changed)
+    assert main(["preview", "mirror.yaml", "-o", "x", *kind]) == 2
+    assert "was changed since" in capsys.readouterr().err
+    assert path.read_bytes() == changed
+
+
+HOLIDAY = bytes.fromhex(  # a picture of one pixel
+    "89504e470d0a1a0a0000000d4948445200000001000000010800000000"
+    "3a7e9b550000000a49444154789c6360000000020001e221bc330000000049454e44ae426082"
+)
+
+
+def test_leaves_the_users_own_picture(recipe: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (recipe.parent / "holiday.png").write_bytes(HOLIDAY)
+    assert main(["preview", "mirror.yaml", "--png", "-o", "holiday.png"]) == 2
+    assert "holiday.png is no earlier preview" in capsys.readouterr().err
+    assert (recipe.parent / "holiday.png").read_bytes() == HOLIDAY
+
+
+def test_a_sealed_picture_is_still_a_picture(tmp_path: Path) -> None:
+    Image = pytest.importorskip("PIL.Image")
+    path = tmp_path / "sealed.png"
+    path.write_bytes(sealed(HOLIDAY))
+    assert intact(path.read_bytes()) and not intact(HOLIDAY)
+    with Image.open(path) as picture:
+        picture.load()
+        assert picture.size == (1, 1)
+        assert picture.info["Software"].startswith("slantbore ")
+
+
+@pytest.mark.parametrize("data", [b"", b"x", b"\x89PNG\r\n\x1a\n", HOLIDAY[-12:], b" -->\n"])
+def test_short_files_are_not_sealed(data: bytes) -> None:
+    assert not intact(data)
+    assert intact(sealed(data))
 
 
 @pytest.mark.parametrize("target", ["mirror.yaml", "."])

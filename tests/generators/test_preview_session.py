@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from slantbore.generators.live.disk import ChangedOnDisk, fingerprint, write_whole
+from slantbore.generators.files.disk import ChangedOnDisk, NotWritten, Seen, write_whole
 from slantbore.generators.live.session import Session
 from slantbore.models.recipe.numbers import NumberError
 
@@ -180,9 +180,64 @@ def test_a_link_stays_a_link(tmp_path: Path, path: Path) -> None:
     assert link.is_symlink() and path.read_text(encoding="utf-8") != RECIPE
 
 
+def test_a_read_only_recipe_is_left_alone(session: Session, path: Path) -> None:
+    path.chmod(0o444)
+    session.draft({WIDTH: 76.2})
+    with pytest.raises(NotWritten, match=r"mirror\.yaml is read-only"):
+        session.write_back(over_changes=False)
+    assert path.read_text(encoding="utf-8") == RECIPE
+    assert path.stat().st_mode & 0o777 == 0o444
+
+
+def test_a_recipe_with_a_second_name_is_left_alone(session: Session, path: Path) -> None:
+    second = path.with_name("second.yaml")
+    os.link(path, second)
+    session.draft({WIDTH: 76.2})
+    with pytest.raises(NotWritten, match="hard link"):
+        session.write_back(over_changes=False)
+    assert path.samefile(second) and path.read_text(encoding="utf-8") == RECIPE
+
+
+def test_a_link_put_in_the_recipes_place_is_not_followed(session: Session, path: Path) -> None:
+    other = path.with_name("other.yaml")
+    path.rename(other)
+    path.symlink_to(other)  # the same text, and another file
+    session.draft({WIDTH: 76.2})
+    assert not session.write_back(over_changes=False)
+    assert session.snapshot.clash
+    assert path.is_symlink() and other.read_text(encoding="utf-8") == RECIPE
+
+
+def test_a_link_put_there_at_the_last_moment_is_not_followed(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen = Seen.of(path, path.read_bytes())
+    other = path.with_name("other.yaml")
+    chmod = Path.chmod
+
+    def meanwhile(self: Path, mode: int) -> None:
+        chmod(self, mode)
+        path.rename(other)
+        path.symlink_to(other)
+
+    monkeypatch.setattr(Path, "chmod", meanwhile)
+    with pytest.raises(ChangedOnDisk):
+        write_whole(path, b"mine", seen)
+    assert path.is_symlink() and other.read_text(encoding="utf-8") == RECIPE
+
+
+def test_an_error_of_writing_names_the_file(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(self: Path, data: bytes) -> int:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    with pytest.raises(OSError, match=r"No space left on device: '.*/mirror\.yaml'"):
+        write_whole(path, b"mine")
+
+
 def test_write_whole_leaves_nothing_behind_when_it_refuses(path: Path) -> None:
     with pytest.raises(ChangedOnDisk):
-        write_whole(path, b"mine", fingerprint(b"something else"))
+        write_whole(path, b"mine", Seen.of(path, b"something else"))
     assert path.read_text(encoding="utf-8") == RECIPE
     assert os.listdir(path.parent) == [path.name]
 
