@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +12,8 @@ from typing import Generic, TypeVar
 R = TypeVar("R")
 Cell = str | int | float
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA = ("=", "+", "-", "@", "\u2212")  # the last one is the minus sign
+_CONTROL = ("\t", "\r", "\n")
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,10 @@ def _text(cell: Cell, decimals: int) -> str:
     if isinstance(cell, float):
         text = f"{cell:.{decimals}f}"
         return text.removeprefix("-") if float(text) == 0 else text
-    if isinstance(cell, str) and cell.startswith(_FORMULA):
-        return f"'{cell}"
-    return str(cell)
+    return f"'{cell}" if isinstance(cell, str) and _is_formula(cell) else str(cell)
+
+
+def _is_formula(text: str) -> bool:
+    """Whether a spreadsheet might reckon with a text: blanks and the width of signs aside."""
+    start = unicodedata.normalize("NFKC", text.lstrip()[:1])[:1]
+    return text[:1] in _CONTROL or start in _FORMULA

@@ -39,7 +39,10 @@ from ..words.lengths import (
 LONGEST_NAME = 60
 LARGEST_COUNT = 1000
 
-_RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9]|conin\$|conout\$)(?:\..*)?", re.I)
+# Windows takes a superscript digit for the plain one, and no notice of what follows a dot.
+_RESERVED = re.compile(
+    r"(?:con|prn|aux|nul|(?:com|lpt)[0-9\u00b9\u00b2\u00b3]|conin\$|conout\$) *(?:\..*)?", re.I
+)
 _SEPARATORS = '/\\:*?"<>|'
 _DECIMAL = re.compile(r"-?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)", re.ASCII)
 _WHOLE = re.compile(r"0|[1-9][0-9]*", re.ASCII)

@@ -300,7 +300,28 @@ def test_every_column_says_what_it_holds() -> None:
         assert all(column.about.strip() for column in module.COLUMNS)
 
 
-@pytest.mark.parametrize("name", ["=1+1", "+x", "-x", "@sum", "\tx"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "=1+1",
+        "+x",
+        "-x",
+        "@sum",
+        "\tx",
+        "\nx",
+        " =1+1",
+        "\u3000=1",
+        "\u00a0+x",
+        "\u22121",
+        "\uff1d1+1",
+        "\uff0bx",
+        "\uff0dx",
+        "\uff20sum",
+        " \uff1d1",
+        "\ufe66x",
+        "\ufe62x",
+    ],
+)
 def test_a_name_never_becomes_a_formula(name: str, tmp_path: Path) -> None:
     path = tmp_path / "list.csv"
     columns = (Column[str]("name", "", lambda r: r), Column[str]("n", "", lambda r: -1.5, 1))
