@@ -25,6 +25,9 @@ PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 SETUPTOOLS = PYPROJECT["tool"]["setuptools"]
 
 
+checkout = pytest.mark.skipif(not (ROOT / ".git").exists(), reason="this is no checkout")
+
+
 def package_of(folder: Path) -> str:
     return ".".join(("slantbore", *folder.relative_to(ROOT).parts))
 
@@ -64,6 +67,7 @@ def test_packages_are_the_folders_with_python_in_them() -> None:
         assert not list(folder.glob("*.py")) or (folder / "__init__.py").is_file(), folder
 
 
+@checkout
 def test_every_data_file_is_packaged() -> None:
     patterns = {
         ROOT.joinpath(*package.split(".")[1:]): globs
@@ -86,6 +90,7 @@ def test_every_data_file_is_packaged() -> None:
         assert packaged, f"no package-data pattern takes {path.relative_to(ROOT)}"
 
 
+@checkout
 def test_the_links_of_the_root_package_are_relative() -> None:
     home = ROOT / ".src" / "slantbore"
     assert {path.name for path in home.iterdir() if path.is_symlink()} == set(FLOORS)
