@@ -12,7 +12,8 @@ from ..models.judging.judge import judge
 from ..models.judging.study import study_of
 from ..models.piece.project import Finding, Project
 from ..models.planning import plan
-from ..models.recipe.recipe import read_recipe
+from ..models.recipe.recipe import Recipe, read_recipe
+from ..models.words.errors import RecipeError
 from .files.folder import recover, replaced
 from .telling.report import ordered
 
@@ -59,24 +60,28 @@ def build(
         writers: the formats to write; all by default.
 
     Raises:
-        RecipeError: the recipe cannot be read.
+        RecipeError: the recipe cannot be read, or a board of it does not come out as solid wood.
         FolderError: the folder holds something else.
-        SlantboreError: the kernel is missing or cannot build a solid.
+        SlantboreError: the kernel is missing or cannot write a file.
         OSError: a file cannot be written.
     """
     target = folder.resolve()
     recover(target)
-    project = plan(read_recipe(recipe, piece_models()))
+    read = read_recipe(recipe, piece_models())
+    project = plan(read)
     findings = judge(project)
 
     with replaced(target) as fresh:
         # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
         from . import writers as formats
         from .solids.proof import prove
-        from .solids.solids import solidify
+        from .solids.solids import SolidError, solidify
 
         writers = formats.writers() if writers is None else tuple(writers)
-        solids = solidify(project, progress)
+        try:
+            solids = solidify(project, progress)
+        except SolidError as error:
+            raise _at_its_piece(read, project, error.board, str(error)) from error
         proven = prove(solids, progress, _by_side(project))
         findings = tuple(ordered(project, _joined(findings, proven)))
         product = formats.Product(project, solids, findings)
@@ -85,6 +90,13 @@ def build(
                 progress(writer.files, done, len(writers))
             writer.write(product, fresh.path)
     return BuildResult(project, findings, folder, fresh.files, fresh.kept)
+
+
+def _at_its_piece(recipe: Recipe, project: Project, board: str, message: str) -> RecipeError:
+    """An error about a board, at the line of its piece."""
+    piece = project.board_named[board].piece if board else ""
+    found = (i for i, params in enumerate(recipe.pieces) if piece in params.copies)
+    return recipe.error(message, "build", *found)
 
 
 def _by_side(project: Project) -> dict[tuple[str, str, str], float]:

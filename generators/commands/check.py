@@ -11,6 +11,7 @@ from ...models.judging.judge import judge
 from ...models.planning import plan
 from ...models.recipe.recipe import read_recipe
 from ...models.words.errors import RecipeError
+from ..solids.proof_pages import LEFT_TO_SOLIDS
 from ..telling.explain import bore_named, explanation, explanation_document
 from ..telling.report import document, exit_status, problems_document, report, to_json
 
@@ -46,4 +47,5 @@ def run(args: argparse.Namespace) -> int:
         sys.stdout.write(to_json(document(project, findings)))
     else:
         sys.stdout.write(report(project, findings, "in closed form"))
+        sys.stdout.write(f"{LEFT_TO_SOLIDS}\n")
     return exit_status(findings)

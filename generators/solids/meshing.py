@@ -44,7 +44,7 @@ class Mesh:
     edges: Array
 
 
-def mesh_of(solid: cq.Solid, chord_mm: float = CHORD_MM, facet_rad: float = FACET_RAD) -> Mesh:
+def mesh_of(solid: cq.Shape, chord_mm: float = CHORD_MM, facet_rad: float = FACET_RAD) -> Mesh:
     """Mesh a solid; neighbouring faces meet in the same points, so the mesh is watertight."""
     # A mesh stays with the shape that it was made for; a copy keeps the exact solid as it is.
     copy = cq.Shape.cast(BRepBuilderAPI_Copy(solid.wrapped, False, False).Shape())

@@ -12,7 +12,7 @@ from itertools import combinations
 
 import numpy as np
 
-from ...models.judging.rules import gap, overlap
+from ...models.judging.rules import cut_through, gap, overlap
 from ...models.judging.study import study_of
 from ...models.maths.geometry import Array, Plane, Vec, along
 from ...models.piece.board import Board, Face, Side
@@ -62,6 +62,7 @@ def prove(
     near = nearness(project)
     findings += too_close(project, near)
     findings += _stray_screws(project, solids)
+    findings += _apart(project, solids)
     findings += _overlaps(project, solids)
     findings += _gaps(project, solids)
     if closed is not None:
@@ -142,7 +143,7 @@ def _lost_areas(project: Project, solids: Solids, known: list[Finding]) -> Itera
             )  # fmt: skip
 
 
-def _areas_lost(board: Board, solid: cq.Solid) -> list[float]:
+def _areas_lost(board: Board, solid: cq.Shape) -> list[float]:
     before = unbored_solid(board)
     lost = []
     for face, cut in outward_faces(board):
@@ -202,6 +203,16 @@ def compare(
             )  # fmt: skip
         )
     return tuple(findings)
+
+
+def _apart(project: Project, solids: Solids) -> Iterator[Finding]:
+    """Boards that cuts or bores leave in several pieces."""
+    for board in project.boards:
+        parts = solids.own_solid(board.name).Solids()
+        if len(parts) > 1:
+            by = "cuts" if len(unbored_solid(board).Solids()) > 1 else "cuts and bores"
+            smallest = min(parts, key=lambda part: part.Volume())
+            yield cut_through.told(board, by, board.pose.point(_centre(smallest)))
 
 
 # --- solids against each other -----------------------------------------------------------------

@@ -26,6 +26,13 @@ can be trusted.""",
 )
 
 
+LEFT_TO_SOLIDS = (
+    "Left to build, on the solids: that every board comes out sound, that bores which break out "
+    "do not part it, and that both ways agree."
+)
+"""What `check` does not look at, and why a build may still fail."""
+
+
 def all_pages() -> Mapping[str, Page]:
     """The page of every code that a finding can carry, sorted."""
     found = {**pages(), **{page.code: page for page in PROOF_PAGES}}

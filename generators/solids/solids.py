@@ -22,6 +22,7 @@ from OCP.BRepBuilderAPI import (
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
 from OCP.GeomAbs import GeomAbs_Plane
 from OCP.gp import gp_Ax1, gp_Ax3, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf
+from OCP.Standard import Standard_Failure
 from OCP.TopAbs import TopAbs_REVERSED
 from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex
 from OCP.TopTools import TopTools_ListOfShape
@@ -43,7 +44,15 @@ _INFLATED = 10.0  # mm that a cut left open reaches past the blank
 
 
 class SolidError(SlantboreError):
-    """A board or a screw that does not come out as one sound solid."""
+    """A board or a screw that does not come out as sound wood.
+
+    Attributes:
+        board: its name, where the message is about one.
+    """
+
+    def __init__(self, message: str, board: str = "") -> None:
+        super().__init__(message)
+        self.board = board
 
 
 @dataclass(frozen=True)
@@ -52,30 +61,31 @@ class Solids:
 
     Attributes:
         project: what they were built from.
-        shapes: one solid per distinct board, in the board's own frame.
+        shapes: per distinct board its solid, in the board's own frame; several in a compound where
+            cuts and bores part it.
         key_of: name of a board to its key in `shapes`.
         screws: one solid per kind of screw, its seat at the origin and its head towards +z.
         screw_of: name of a bore to its screw.
     """
 
     project: Project
-    shapes: Mapping[Key, cq.Solid]
+    shapes: Mapping[Key, cq.Shape]
     key_of: Mapping[str, Key]
     screws: Mapping[Screw, cq.Solid]
     screw_of: Mapping[str, Screw]
     _meshes: dict[int, Mesh] = field(default_factory=dict, repr=False, compare=False)
 
-    def mesh(self, solid: cq.Solid) -> Mesh:
+    def mesh(self, solid: cq.Shape) -> Mesh:
         """The mesh of one of `shapes` or `screws`, made once for all the formats that want it."""
         if id(solid) not in self._meshes:
             self._meshes[id(solid)] = mesh_of(solid)
         return self._meshes[id(solid)]
 
-    def own_solid(self, name: str) -> cq.Solid:
+    def own_solid(self, name: str) -> cq.Shape:
         """A board's solid in the board's own frame."""
         return self.shapes[self.key_of[name]]
 
-    def board_solid(self, name: str) -> cq.Solid:
+    def board_solid(self, name: str) -> cq.Shape:
         """A board's solid where it stands in the project (shares the geometry, no copy)."""
         return self.own_solid(name).moved(location(self.project.board_named[name].pose))
 
@@ -94,17 +104,21 @@ def solidify(project: Project, progress: Progress | None = None) -> Solids:
     """Build every distinct board and screw of a project.
 
     Raises:
-        SolidError: a board falls apart, vanishes or is not sound; the message names it.
+        SolidError: nothing is left of a board, or it is not sound; the message names it.
     """
     key_of = {board.name: shape_key(project, board) for board in project.boards}
     first: dict[Key, Board] = {}
     for board in project.boards:
         first.setdefault(key_of[board.name], board)
-    shapes: dict[Key, cq.Solid] = {}
+    shapes: dict[Key, cq.Shape] = {}
     for done, (key, board) in enumerate(first.items()):
         if progress:
             progress(board.name, done, len(first))
-        shapes[key] = bored_solid(project, board)
+        try:
+            shapes[key] = bored_solid(project, board)
+        except (SolidError, Standard_Failure) as error:
+            what = str(error) if isinstance(error, SolidError) else f"{board.name}: {error}"
+            raise SolidError(what, board.name) from error
     screw_of = {bore.name: bore.screw for bore in project.bores}
     screws = {screw: screw_solid(screw) for screw in dict.fromkeys(screw_of.values())}
     if progress:
@@ -115,8 +129,8 @@ def solidify(project: Project, progress: Progress | None = None) -> Solids:
 # --- boards ------------------------------------------------------------------------------------
 
 
-def bored_solid(project: Project, board: Board) -> cq.Solid:
-    """The finished board in its own frame."""
+def bored_solid(project: Project, board: Board) -> cq.Shape:
+    """The finished board in its own frame; a compound where it falls apart."""
     tools = _cutting_tools(board)
     tools += [bore_tool(board, bore) for bore in bores_in(project, board)]
     for pilot in pilots_into(project, board):
@@ -126,7 +140,7 @@ def bored_solid(project: Project, board: Board) -> cq.Solid:
     return _cut(board, blank_solid(board), tools)
 
 
-def unbored_solid(board: Board) -> cq.Solid:
+def unbored_solid(board: Board) -> cq.Shape:
     """The board in its own frame with its cuts and holes, before any pocket is drilled."""
     return _cut(board, blank_solid(board), _cutting_tools(board))
 
@@ -249,7 +263,7 @@ def _cutting_tools(board: Board) -> list[cq.Solid]:
     return tools
 
 
-def _cut(board: Board, blank: cq.Solid, tools: Sequence[cq.Solid]) -> cq.Solid:
+def _cut(board: Board, blank: cq.Solid, tools: Sequence[cq.Solid]) -> cq.Shape:
     if not tools:
         return blank
     operation = BRepAlgoAPI_Cut()
@@ -260,13 +274,11 @@ def _cut(board: Board, blank: cq.Solid, tools: Sequence[cq.Solid]) -> cq.Solid:
     if not operation.IsDone():
         raise SolidError(f"{board.name}: the kernel could not cut it")
     parts = cq.Shape.cast(operation.Shape()).Solids()
-    if len(parts) != 1:
-        what = "nothing is left of it" if not parts else f"it falls into {len(parts)} pieces"
-        raise SolidError(f"{board.name}: with its cuts and bores {what}")
-    solid = parts[0]
-    if not solid.isValid():
-        raise SolidError(f"{board.name}: its cuts and bores do not leave a sound solid")
-    return solid
+    if not parts:
+        raise SolidError(f"{board.name}: with its cuts and bores nothing is left of it")
+    if not all(part.isValid() for part in parts):
+        raise SolidError(f"{board.name}: its cuts and bores do not leave sound wood")
+    return parts[0] if len(parts) == 1 else cq.Compound.makeCompound(parts)
 
 
 # --- shapes ------------------------------------------------------------------------------------
@@ -400,7 +412,7 @@ def outward_faces(board: Board) -> tuple[tuple[Face, Cut | None], ...]:
     return tuple(found)
 
 
-def faces_of(solid: cq.Solid, plane: Plane, within: Cut | None = None) -> tuple[cq.Face, ...]:
+def faces_of(solid: cq.Shape, plane: Plane, within: Cut | None = None) -> tuple[cq.Face, ...]:
     """The flat faces of a solid that lie on an outward plane.
 
     Args:

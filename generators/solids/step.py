@@ -49,7 +49,7 @@ class Part:
     """One product: a solid in its own frame, with its name and colour."""
 
     name: str
-    solid: cq.Solid
+    solid: cq.Shape
     colour: Colour
 
 

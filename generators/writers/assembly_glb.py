@@ -31,7 +31,7 @@ def write(product: Product, folder: Path) -> None:
     placed: list[tuple[str, Key, Pose]] = []
     named: dict[Key, str] = {}
 
-    def add(key: Key, name: str, solid: cq.Solid, colour: Colour, metal: float) -> None:
+    def add(key: Key, name: str, solid: cq.Shape, colour: Colour, metal: float) -> None:
         if key not in named:
             named[key] = name
             scene.geometry[name] = _mesh(name, solids.mesh(solid), colour, metal)

@@ -99,7 +99,7 @@ def scene_arrays(product: Product) -> dict[str, Any]:
     parts: list[dict[str, Any]] = []
     away = fully_apart(project)
 
-    def add(key: Key, solid: cq.Solid, board: Board, look: Look, pose: Pose, move: Vec) -> None:
+    def add(key: Key, solid: cq.Shape, board: Board, look: Look, pose: Pose, move: Vec) -> None:
         if key not in numbers:
             numbers[key] = str(len(numbers))
             mesh = solids.mesh(solid)

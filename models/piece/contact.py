@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import combinations, product
 from typing import NamedTuple
 
 import numpy as np
@@ -188,6 +188,39 @@ def fences(part: Convex, plane: Plane) -> Iterator[Plane]:
     beside = abs(part.normals @ np.array(plane.normal)) < 1 - _PARALLEL
     for normal, offset in zip(part.normals[beside], part.offsets[beside], strict=True):
         yield Plane(vec(normal), float(offset))
+
+
+def hanging_together(parts: Sequence[Convex]) -> list[list[Convex]]:
+    """The pieces of one board in groups that hang together by faces, the largest group first."""
+    groups = [[part] for part in parts]
+    for one, other in combinations(parts, 2):
+        mine, its = (next(g for g in groups if any(p is part for p in g)) for part in (one, other))
+        if mine is not its and _share_a_face(one, other):
+            mine += its
+            groups = [group for group in groups if group is not its]
+    return sorted(groups, key=lambda group: -sum(volume(part) for part in group))
+
+
+def _share_a_face(a: Convex, b: Convex) -> bool:
+    if (a.box[0] > b.box[1] + TOUCHING).any() or (b.box[0] > a.box[1] + TOUCHING).any():
+        return False
+    facing = a.normals @ b.normals.T < _PARALLEL - 1
+    facing &= abs(a.offsets[:, None] + b.offsets) < TOUCHING
+    for i in np.flatnonzero(facing.any(axis=1)):
+        plane = Plane(vec(a.normals[i]), float(a.offsets[i]))
+        if area_within(plane, [*fences(a, plane), *fences(b, plane)]) > NO_AREA:
+            return True
+    return False
+
+
+def volume(part: Convex) -> float:
+    """Of a convex piece, mm3: a pyramid from its middle to each of its faces."""
+    middle = part.corners.mean(axis=0)
+    total = 0.0
+    for normal, offset in zip(part.normals, part.offsets, strict=True):
+        plane = Plane(vec(normal), float(offset))
+        total += area_within(plane, fences(part, plane)) * plane.gap(vec(middle)) / 3
+    return total
 
 
 def area_within(plane: Plane, bounds: Iterable[Plane]) -> float:

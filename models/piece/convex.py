@@ -121,16 +121,32 @@ def pieces(board: Board) -> list[Convex]:
     return [piece for piece in found if piece is not None]
 
 
+def vanishes(board: Board) -> bool:
+    """Whether the cuts take the whole board away."""
+    middle = (board.length / 2, board.width / 2, board.thickness / 2)
+    # Dear to find out, so a board that is there in its middle is not asked further.
+    if not any(all(f.plane.gap(middle) > -TOUCH for f in cut.faces) for cut in board.cuts):
+        return not board.inside(middle) and not pieces(board)
+    return not pieces(board)
+
+
+def shape(board: Board) -> Hashable:
+    """What boards of one shape share, bores not regarded."""
+    return (
+        tuple(face.plane for face in board.faces),
+        *(tuple(face.plane for face in cut.faces) for cut in board.cuts),
+    )
+
+
 def all_standing(boards: Iterable[Board]) -> dict[str, tuple[Convex, ...]]:
     """The convex pieces of many boards where they stand, by name; like boards are cut up once."""
     known: dict[Hashable, list[Convex]] = {}
     found = {}
     for board in boards:
-        like = [tuple(face.plane for face in board.faces)]
-        like += [tuple(face.plane for face in cut.faces) for cut in board.cuts]
-        if tuple(like) not in known:
-            known[tuple(like)] = pieces(board)
-        found[board.name] = tuple(piece.placed(board.pose) for piece in known[tuple(like)])
+        like = shape(board)
+        if like not in known:
+            known[like] = pieces(board)
+        found[board.name] = tuple(piece.placed(board.pose) for piece in known[like])
     return found
 
 

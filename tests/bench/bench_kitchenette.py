@@ -29,7 +29,7 @@ from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 KITCHENETTE = Path(__file__).parents[2] / "recipes" / "kitchenette.yaml"
 FLAT = 1.3
 ADDED = 0.3
-AGAINST = ("overlap", "gap")
+AGAINST = ("overlap", "gap", "cut-through")
 HEAD = """\
 name: cases
 units: mm
