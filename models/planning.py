@@ -11,7 +11,6 @@ from .advice.remedies import with_keys
 from .advice.trials import Way, cured_by_trying, other_stocks, stock_keys
 from .designs import designs, piece_models
 from .maths.geometry import Pose
-from .piece.convex import vanishes
 from .piece.names import Named, names
 from .piece.project import Project, Severity
 from .placing.otherwise import bored_otherwise
@@ -69,10 +68,6 @@ def _planned(params: PieceParams, shop: Shop) -> Piece:
     """
     try:
         piece = designs()[params.design].plan(params, shop)
-        for board in piece.boards:
-            if vanishes(board):
-                said = f"the cuts of {board.name} leave nothing of it"
-                raise shop.error(said, "parts", board.role)  # or at the piece, if it has no parts
         return bored_otherwise(shop, params.otherwise, piece)
     except RecipeError:
         raise

@@ -10,6 +10,7 @@ from pydantic import Field
 
 from ..maths.geometry import Vec
 from ..piece.board import OPPOSITE, SIDES, Board, Cut, Seen, Side, cut
+from ..piece.convex import pieces
 from ..placing.shop import Shop
 from ..recipe.params import Angle, Length, Name, Params, one_of
 from ..words.lengths import quoted
@@ -110,7 +111,10 @@ def part_board(parts: Mapping[str, Part], shop: Shop, name: str) -> Board:
         )  # fmt: skip
     except ValueError as error:
         raise shop.error(str(error), "parts", name) from None
-    return replace(board, cuts=tuple(_cuts(shop, part, board, name)))
+    board = replace(board, cuts=tuple(_cuts(shop, part, board, name)))
+    if not pieces(board):
+        raise shop.error(f"the cuts of {name} leave nothing of it", "parts", name)
+    return board
 
 
 def _cuts(shop: Shop, part: Part, board: Board, name: str) -> Iterator[Cut]:

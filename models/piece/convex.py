@@ -60,6 +60,7 @@ def _cross(a: Array, b: Array) -> Array:
 
 def convex(planes: Sequence[Plane]) -> Convex | None:
     """The polytope within the planes; None where nothing, or only a sliver, is left."""
+    planes = list(dict.fromkeys(planes))  # a cut often ends where another one began
     normals = np.array([p.normal for p in planes])
     offsets = np.array([p.offset for p in planes])
     triples = np.array(list(combinations(range(len(planes)), 3)))
@@ -119,15 +120,6 @@ def pieces(board: Board) -> list[Convex]:
         whole = split
     found = (convex(planes) for planes in whole)
     return [piece for piece in found if piece is not None]
-
-
-def vanishes(board: Board) -> bool:
-    """Whether the cuts take the whole board away."""
-    middle = (board.length / 2, board.width / 2, board.thickness / 2)
-    # Dear to find out, so a board that is there in its middle is not asked further.
-    if not any(all(f.plane.gap(middle) > -TOUCH for f in cut.faces) for cut in board.cuts):
-        return not board.inside(middle) and not pieces(board)
-    return not pieces(board)
 
 
 def shape(board: Board) -> Hashable:

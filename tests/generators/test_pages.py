@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from slantbore.generators import cli
-from slantbore.generators.solids.proof_pages import PROOF_PAGES, all_pages
+from slantbore.generators.solids.proof_pages import LEFT_TO_SOLIDS, PROOF_PAGES, all_pages
 from slantbore.models.designs import designs
 from slantbore.models.judging.rules import pages, rules
 
@@ -165,3 +165,12 @@ def test_telling_a_page_or_a_bore_imports_no_kernel(recipe: Path) -> None:
         "assert not heavy, heavy\n"
     )
     subprocess.run([sys.executable, "-c", script], check=True, stdout=subprocess.DEVNULL)
+
+
+def test_check_says_what_is_left_to_the_solids(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["check", str(ROOT / "recipes" / "washroom-mirror.yaml")]) == 0
+    assert capsys.readouterr().out.splitlines()[-1] == LEFT_TO_SOLIDS
+    # Of the codes that only the proof has, each is in that line.
+    said = {"disagreement": "both ways agree"}
+    assert {page.code for page in PROOF_PAGES} - {"stray-screw"} == set(said)
+    assert all(words in LEFT_TO_SOLIDS for words in said.values())

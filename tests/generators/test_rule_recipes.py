@@ -22,6 +22,7 @@ from slantbore.models.piece.project import Bore, Finding, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from tests.generators.limits import HAIR
+from tests.generators.test_cut_through import GROOVED
 
 SHELF = """\
 name: shelf
@@ -191,9 +192,10 @@ PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "a face in sight": (
         "pocket-in-sight", lambda m: shelf(top="hidden" if m > 0 else "show"),
     ),
+    "two grooves that meet": ("cut-through", lambda m: GROOVED % f"{10.0 - m:.9f}"),
     "a piece in its neighbour": ("overlap", lambda m: NEIGHBOURS % f"{400.0 + m:.9f}"),
 }  # fmt: skip
-PROVEN = ("thin-wall", "breakout", "tip-cover", "too-close", "overlap")
+PROVEN = ("thin-wall", "breakout", "tip-cover", "too-close", "overlap", "cut-through")
 
 
 def test_every_rule_that_fails_or_warns_has_a_pair() -> None:
