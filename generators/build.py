@@ -34,6 +34,7 @@ class BuildResult:
         folder: where the files are.
         files: relative to the folder, sorted.
         kept: what else the folder held: where it was and where it is now, relative to the folder.
+        missing: why a file could not be written, a line each.
     """
 
     project: Project
@@ -41,6 +42,7 @@ class BuildResult:
     folder: Path
     files: tuple[str, ...]
     kept: Mapping[str, str]
+    missing: tuple[str, ...]
 
 
 def build(
@@ -85,11 +87,15 @@ def build(
         proven = prove(solids, progress, _by_side(project))
         findings = tuple(ordered(project, _joined(findings, proven)))
         product = formats.Product(project, solids, findings)
+        missing = []
         for done, writer in enumerate(writers):
             if progress:
                 progress(writer.files, done, len(writers))
-            writer.write(product, fresh.path)
-    return BuildResult(project, findings, folder, fresh.files, fresh.kept)
+            try:
+                writer.write(product, fresh.path)
+            except formats.NotWritten as error:
+                missing.append(str(error))
+    return BuildResult(project, findings, folder, fresh.files, fresh.kept, tuple(missing))
 
 
 def _at_its_piece(recipe: Recipe, project: Project, board: str, message: str) -> RecipeError:

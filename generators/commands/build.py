@@ -33,6 +33,8 @@ def run(args: argparse.Namespace) -> int:
         result = build(args.recipe, output, progress)
     sys.stdout.write(report(result.project, result.findings, "in closed form and on the solids"))
     sys.stdout.flush()
+    for reason in result.missing:
+        print(f"warning: {reason}", file=sys.stderr)
     print(f"wrote {counted(len(result.files), 'file')} to {result.folder}", file=sys.stderr)
     if result.kept:
         print(f"kept, since no build wrote it so: {_said(result.kept)}", file=sys.stderr)

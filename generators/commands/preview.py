@@ -29,7 +29,7 @@ class Taken(SlantboreError, FileExistsError):
 
 
 class NotDrawn(SlantboreError, RuntimeError):
-    """A picture that this machine cannot draw; what is missing has been said."""
+    """A page or a picture for which this machine lacks something; the message says what."""
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -77,8 +77,8 @@ def _write(recipe: Path, output: Path | None, *, picture: bool) -> int:
     writer: Writer = import_module(f"..writers.{kind}", __package__).WRITER
     with TemporaryDirectory() as scratch:
         result = build(recipe, Path(scratch, "preview"), writers=(writer,))
-        if writer.files not in result.files:
-            raise NotDrawn(f"{target} was not written")
+        if result.missing:
+            raise NotDrawn("; ".join(result.missing))
         data = sealed(Path(result.folder, writer.files).read_bytes())
     _refuse_foreign(target)  # meanwhile somebody may have put a file there
     write_whole(target, data)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import importlib.util
 import zipfile
+import zlib
 from pathlib import Path
 
 from ...models.words.errors import SlantboreError
 
 REVISION = "140"
 _MEMBER = "viewer.html.template"
+_UNREADABLE = (
+    OSError, KeyError, ValueError, RuntimeError, EOFError, zipfile.BadZipFile, zlib.error,
+)  # fmt: skip
 _START, _END = "<script>", "\n(function(){const _changeEvent"
 
 
@@ -33,7 +37,7 @@ def three_source() -> str:
     try:
         with zipfile.ZipFile(archive) as viewer:
             template = viewer.read(_MEMBER).decode("utf-8")
-    except (OSError, KeyError, zipfile.BadZipFile) as error:
+    except _UNREADABLE as error:
         raise ThreeSourceError(f"cannot read three.js from {archive}: {error}") from None
     start, end = template.find(_START), template.find(_END)
     library = template[start + len(_START) : end]

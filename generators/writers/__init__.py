@@ -14,9 +14,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...models.piece.project import Finding, Project
+from ...models.words.errors import SlantboreError
 
 if TYPE_CHECKING:  # the registry itself needs no kernel
     from ..solids.solids import Solids
+
+
+class NotWritten(SlantboreError, RuntimeError):
+    """A file that cannot be written for want of something beside the recipe; the others can."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +47,8 @@ class Writer:
         name: unique; writers run in the order of their names.
         files: what it writes, relative to the output folder (`parts/NAME.stl`).
         about: one line for people.
-        write: writes into a folder that exists.
+        write: writes into a folder that exists; raises NotWritten, with nothing left behind, where
+            this machine lacks what it takes.
     """
 
     name: str

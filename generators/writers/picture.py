@@ -23,7 +23,7 @@ from ..page.apart import fully_apart, travel
 from ..page.mesh import sides
 from ..solids.kernel import cq
 from ..solids.solids import blank_corners, faces_of
-from . import Product, Writer
+from . import NotWritten, Product, Writer
 
 _SECONDS = 120
 # A piece this much flatter than its next extent is looked at square to its flat side.
@@ -38,7 +38,11 @@ class Look(TypedDict):
 
 
 def write(product: Product, folder: Path) -> None:
-    """Write preview.png; where the machine cannot draw, say so on standard error and go on."""
+    """Write preview.png.
+
+    Raises:
+        NotWritten: the machine cannot draw.
+    """
     environment = dict(os.environ)
     trouble = _choose_driver(environment)
     if not trouble:
@@ -49,7 +53,7 @@ def write(product: Product, folder: Path) -> None:
             if not trouble:  # it could not write to a path that is not UTF-8
                 shutil.copyfile(picture, folder / "preview.png")
     if trouble:
-        print(f"warning: preview.png was not drawn: {trouble}", file=sys.stderr)
+        raise NotWritten(f"preview.png was not drawn: {trouble}")
 
 
 def _choose_driver(environment: dict[str, str]) -> str:

@@ -6,14 +6,19 @@ from pathlib import Path
 
 from ..page.assemble import built_scene
 from ..page.page_file import page
-from . import Product, Writer
+from ..page.three_source import ThreeSourceError
+from . import NotWritten, Product, Writer
 
 FILE = "preview.html"
 
 
 def _write(product: Product, folder: Path) -> None:
     scene = built_scene(product.project, product.solids, product.findings)
-    (folder / FILE).write_bytes(page(scene).encode("utf-8"))
+    try:
+        text = page(scene)
+    except ThreeSourceError as error:
+        raise NotWritten(f"{FILE} was not written: {error}") from None
+    (folder / FILE).write_bytes(text.encode("utf-8"))
 
 
 WRITER = Writer(

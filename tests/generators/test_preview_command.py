@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
 from slantbore.generators.cli import main
 from slantbore.generators.files.seal import intact, sealed
+from slantbore.generators.page import three_source
 
 from .test_preview_session import RECIPE
 
@@ -29,6 +31,22 @@ def test_writes_one_page_and_says_where(recipe: Path, capsys: pytest.CaptureFixt
     assert text.startswith("<!DOCTYPE html>") and "cabin mirror" in text
     assert sorted(p.name for p in recipe.parent.iterdir()) == ["mirror-preview.html", "mirror.yaml"]
     assert main(["preview", "mirror.yaml"]) == 0  # over its own earlier page
+
+
+def test_without_the_3d_library_the_other_files_are_built(
+    recipe: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It comes inside a file that another package keeps for itself, and may move."""
+    monkeypatch.setattr(three_source, "_MEMBER", "moved.html.template")
+    assert main(["build", "mirror.yaml", "-o", "out"]) == 0
+    error = capsys.readouterr().err
+    assert re.search("^warning: preview.html was not written: cannot read three.js", error, re.M)
+    written = {path.name for path in (recipe.parent / "out").iterdir()}
+    assert "preview.html" not in written and {"assembly.step", "bores.csv"} <= written
+    assert main(["preview", "mirror.yaml"]) == 2
+    error = capsys.readouterr().err
+    assert error.startswith("slantbore: preview.html was not written: cannot read three.js")
+    assert not (recipe.parent / "mirror-preview.html").exists()
 
 
 def test_a_finding_that_fails_is_status_1(recipe: Path) -> None:
