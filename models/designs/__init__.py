@@ -3,7 +3,7 @@
 A module `hall_table.py` holds the `DESIGN` with the key `hall-table`. What several designs share,
 or what one has too much of, stands in modules whose names begin with an underscore.
 
-Imports maths, words, piece, wood, recipe, placing.
+Imports maths, words, piece, wood, recipe, work, placing.
 """
 
 from __future__ import annotations

@@ -12,18 +12,21 @@ from ..piece.board import (
     BOTTOM,
     FRONT,
     LEFT,
+    OPPOSITE,
     RIGHT,
     SIDES,
     TOP,
     Board,
-    Cut,
-    Hole,
+    BoardSide,
     Seen,
     Side,
     Stock,
-    cut,
+    Work,
 )
 from ..placing.shop import Shop
+from ..work.holes import Holes, Row
+from ..work.notch import Notch
+from ..work.rebate import Rebate
 from ._case_params import Adjustable, Case
 
 # Common practice, no source.
@@ -114,53 +117,49 @@ class Carcass:
 
     # --- boards ----------------------------------------------------------------------------
 
-    def side(self, hand: str, holes: list[tuple[float, float]]) -> Board:
+    def side(self, hand: str, heights: list[float]) -> Board:
         """A side; its grain runs up, its front edge is the board's back edge.
 
         Args:
             hand: left or right.
-            holes: places of pin holes, from the front and from the floor (mm).
+            heights: of its pin holes, from the floor (mm).
         """
         left = hand == "left"
-        thick, foot = self.thick, self.foot
         width = self.params.depth if self.rebate else self.deep
-        inner, outer = (BOTTOM, TOP) if left else (TOP, BOTTOM)
-        skin, way = (0.0, 1.0) if left else (thick, -1.0)
-        cuts: list[Cut] = []
+        inner: BoardSide = BOTTOM if left else TOP
+        work: list[Work] = []
         kick = self.params.toe_kick
         if kick is not None and self.notched:
-            planes: dict[str, tuple[Vec, float]] = {
-                "upper wall": ((1.0, 0.0, 0.0), kick.height),
-                "back wall": ((0.0, 1.0, 0.0), kick.setback),
-            }
-            cuts.append(cut("notch", "toe kick notch", planes))
+            work.append(
+                Notch(
+                    name="toe kick notch",
+                    edge=FRONT,
+                    end=LEFT,
+                    length=kick.height,
+                    depth=kick.setback,
+                )
+            )
         if self.rebate:
-            planes = {
-                "wall": ((0.0, -1.0, 0.0), -self.deep),
-                "floor": ((0.0, 0.0, way), skin * way + self.rebate),
-            }
-            cuts.append(cut("rebate", "rebate", planes))
-        depth = min(_PIN_DEPTH, thick - PIN_SKIN)
+            wide = width - self.deep
+            work.append(Rebate(edge=BACK, face=inner, width=wide, depth=self.rebate))
+        if heights:
+            work.append(self._pin_holes(inner, heights, width))
         return self.shop.board(
             f"{hand} side",
             self.stock,
-            self.height - foot,
+            self.height - self.foot,
             width,
             names={
                 inner: "inside",
-                outer: "outside",
+                OPPOSITE[inner]: "outside",
                 FRONT: "front edge",
                 BACK: "back edge",
                 LEFT: "lower end",
                 RIGHT: "upper end",
             },
             seen={BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
-            cuts=tuple(cuts),
-            holes=tuple(
-                Hole(f"pin hole {i}", (z - foot, y, skin), (0.0, 0.0, way), PIN_RADIUS, depth)
-                for i, (y, z) in enumerate(holes, 1)
-            ),
-            pose=Pose((thick if left else self.width, 0.0, foot), _UP, (0.0, 1.0, 0.0)),
+            work=work,
+            pose=Pose((self.thick if left else self.width, 0.0, self.foot), _UP, (0.0, 1.0, 0.0)),
             hand=hand,
         )
 
@@ -270,9 +269,23 @@ class Carcass:
             z += PIN_PITCH
         return found
 
-    def pin_holes(self, heights: list[float]) -> list[tuple[float, float]]:
-        """Places of the holes in a side: from the front and from the floor (mm)."""
-        return [(y, z) for y in (PIN_INSET, self.deep - PIN_INSET) for z in heights]
+    def _pin_holes(self, inner: BoardSide, heights: list[float], width: float) -> Holes:
+        """Two rows in a side, as wide as given (mm), at those heights from the floor."""
+        places = [round((z - heights[0]) / PIN_PITCH) + 1 for z in heights]
+        return Holes(
+            name="pin hole",
+            face=inner,
+            rows=[
+                Row(edge=FRONT, distance=PIN_INSET),
+                Row(edge=BACK, distance=width - self.deep + PIN_INSET),
+            ],
+            first=heights[0] - self.foot,
+            count=places[-1],
+            pitch=PIN_PITCH,
+            without=[i for i in range(1, places[-1]) if i not in places],
+            diameter=2 * PIN_RADIUS,
+            depth=min(_PIN_DEPTH, self.thick - PIN_SKIN),
+        )
 
     def adjustable(self, made: Adjustable, heights: list[float]) -> Iterator[Board]:
         """Shelves on pins, shared out evenly over the rows.

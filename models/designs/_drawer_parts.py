@@ -16,29 +16,29 @@ from ..piece.board import (
     RIGHT,
     TOP,
     Board,
-    Cut,
-    Hole,
+    BoardSide,
     Seen,
     Side,
     Stock,
-    cut,
+    Work,
 )
 from ..piece.project import Hardware
 from ..placing.shop import Shop
 from ..recipe.params import Length, LengthOrZero, Params
+from ..work.groove import Groove
+from ..work.holes import Holes, Row
 
 Keys = tuple[str | int, ...]
 """Where a drawer stands in its piece of the recipe, so that errors have a place."""
-Holes = tuple[tuple[float, ...], tuple[float, ...]]
-"""Columns and rows of the holes for a false front's screws: shares of the front's length, and of
-its height above the bottom."""
+Shares = tuple[float, ...]
+"""Rows of the holes for a false front's screws: shares of its height above the bottom."""
 
 # Common practice, no source.
 _SCREW_ROOM = 2.5  # mm, radius of the holes that let a false front be moved before it is screwed
 _ONE_ROW = 70.0  # mm of height below which one row of such holes serves
 _LEAST_HELD = 3.0  # mm of wood left behind a groove
 _SLIT = 2.5  # mm of a box's front that may lie behind the reveal of its false front
-SPREAD = (0.3, 0.7)  # columns of those holes
+_COLUMNS = (0.3, 0.7)  # of those holes, as shares of the front's length
 _LEAST_INSIDE = 30.0  # mm of room in the box, each way
 
 
@@ -126,7 +126,7 @@ class Box:
             self.height,
             names={**_names("inside", "outside"), ends[0]: "front end", ends[1]: "back end"},
             seen={**_SEEN, ends[1]: "concealed"},
-            cuts=(self._groove(self.stock.thickness - self.made.groove, -1.0),),
+            work=(self._groove(TOP),),
             pose=pose,
         )
 
@@ -135,10 +135,13 @@ class Box:
         """Height of the bottom's upper face (mm)."""
         return self.made.bottom_up + self.sheet.thickness
 
-    def end(self, role: str, holes: Holes | None = None) -> Board:
-        """Front or back, its top face outside; `holes`: see `Holes`."""
+    def end(self, role: str, rows: Shares = ()) -> Board:
+        """Front or back, its top face outside; `rows` of screw holes: none for the usual ones."""
         thick, front = self.stock.thickness, role == "front"
         seen = dict(_SEEN)
+        work: list[Work] = [self._groove(BOTTOM)]
+        if front and self.front is not None:
+            work.append(self._screw_holes(rows))
         if front:
             seen[TOP] = "show" if self.front is None else "hidden"
         pose = (
@@ -153,8 +156,7 @@ class Box:
             self.height,
             names=_names("outside", "inside"),
             seen=seen,
-            cuts=(self._groove(self.made.groove, 1.0),),
-            holes=self._screw_holes(holes) if front and self.front is not None else (),
+            work=work,
             pose=pose,
         )
 
@@ -194,30 +196,29 @@ class Box:
             self.shop.name,
         )
 
-    def _groove(self, floor: float, outward: float) -> Cut:
-        """The groove along a board, as wide as the bottom is thick.
+    def _groove(self, face: BoardSide) -> Groove:
+        """The groove along a board's inside, as wide as the bottom is thick."""
+        made, wide = self.made, self.sheet.thickness
+        return Groove(edge=FRONT, face=face, distance=made.bottom_up, width=wide, depth=made.groove)
 
-        Args:
-            floor: z of its floor in the board's frame (mm).
-            outward: z of the floor's normal out of the groove, 1 or -1.
-        """
-        low = self.made.bottom_up
-        planes: dict[str, tuple[Vec, float]] = {
-            "floor": ((0.0, 0.0, outward), outward * floor),
-            "lower wall": ((0.0, -1.0, 0.0), -low),
-            "upper wall": ((0.0, 1.0, 0.0), low + self.sheet.thickness),
-        }
-        return cut("groove", "groove", planes)
-
-    def _screw_holes(self, at: Holes | None) -> tuple[Hole, ...]:
+    def _screw_holes(self, rows: Shares) -> Holes:
         """Holes through the front for the screws of the false front, drilled from inside."""
         length, room = self.width - 2 * self.stock.thickness, self.height - self.floor
-        columns, rows = at or (SPREAD, (0.5,) if self.height < _ONE_ROW else (0.25, 0.75))
-        mouths = [(length * x, self.floor + room * y, 0.0) for y in rows for x in columns]
-        return tuple(
-            Hole(f"screw hole {i}", mouth, _UPRIGHT, _SCREW_ROOM, self.stock.thickness)
-            for i, mouth in enumerate(mouths, 1)
+        first, last = _COLUMNS
+        heights = [self.floor + room * row for row in rows or self._usual_rows]
+        return Holes(
+            name="screw hole",
+            face=BOTTOM,
+            rows=[Row(edge=FRONT, distance=height) for height in heights],
+            first=first * length,
+            count=2,
+            pitch=(last - first) * length,
+            diameter=2 * _SCREW_ROOM,
         )
+
+    @property
+    def _usual_rows(self) -> Shares:
+        return (0.5,) if self.height < _ONE_ROW else (0.25, 0.75)
 
     def refuse_unsound(self) -> None:
         """Refuse sizes that make no drawer.

@@ -12,7 +12,7 @@ from ..piece.project import Change, Finding, Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Shop
-from ._drawer_parts import SPREAD, Box, DrawerParams, Holes, Keys
+from ._drawer_parts import Box, DrawerParams, Keys, Shares
 
 # The ends of front and back that meet the left and the right side.
 _CORNERS = {"front": (LEFT, RIGHT), "back": (RIGHT, LEFT)}
@@ -26,15 +26,15 @@ class _Placing:
         count: of pockets at each end; None: as practice asks for.
         apart: how far the pockets of one end lie above the middle of the free height, and those
             of the other below it, as a share of that height.
-        holes: where the holes for the false front's screws go; None: as practice asks for.
+        rows: of the holes for the false front's screws; none: as practice asks for.
     """
 
     count: int | None = None
     apart: float = 0.0
-    holes: Holes | None = None
+    rows: Shares = ()
 
 
-_ABOVE: Holes = (SPREAD, (0.85,))
+_ABOVE: Shares = (0.85,)
 # A narrow or low box has no room for the usual layout: these are tried in turn.
 _NARROW = (_Placing(None, 0.0, _ABOVE), _Placing(1), _Placing(1, 0.25, _ABOVE))
 
@@ -52,9 +52,9 @@ def screwed(
         best = [f for f in findings if f.board == ends[role].name]
         others = [joint for joint in joints if joint not in placed]
         for placing in _NARROW if fits and best else ():
-            if placing.holes and not ends[role].holes:
+            if placing.rows and not ends[role].holes:
                 continue
-            end = box.end(role, placing.holes)
+            end = box.end(role, placing.rows)
             wanted = list(_meetings(box, role, end, sides, placing))
             known = [*sides, *(e for name, e in ends.items() if name != role)]
             trial, lacks = join(shop, wanted, others, known)

@@ -23,11 +23,12 @@ from dataclasses import dataclass
 from pydantic import Field
 
 from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Side, Stock, cut
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, BoardSide, Side, Stock, Work
 from ..placing.meetings import Meeting
 from ..placing.shop import Shop
 from ..recipe.params import Count, Length, LengthOrZero, Params
 from ..wood.screws import Fastening
+from ..work.taper import Taper
 
 SIDES = ("front", "right", "back", "left")
 _LEGS = ("front left", "front right", "back right", "back left")
@@ -40,7 +41,6 @@ _UP: Vec = (0.0, 0.0, 1.0)
 _GAP = 25.0  # mm of square leg below the apron
 _PROUD = 6.0  # mm that the leg stands proud of the apron
 _SCREWS = 3  # an apron end
-_AIR = 1.0  # mm that a taper's region reaches past the wood
 _LEAST_FOOT = 15.0  # mm
 
 
@@ -228,7 +228,7 @@ class Base:
 
     def legs(self) -> tuple[Board, ...]:
         """The four legs, alike and each turned by a quarter; their grain runs up."""
-        cuts = self._tapers()
+        tapers = self._tapers()
         legs = []
         for k, where in enumerate(_LEGS):
             names = {
@@ -247,25 +247,23 @@ class Base:
                     self.leg_size,
                     names=names,
                     seen={LEFT: "concealed", RIGHT: "hidden"},
-                    cuts=cuts,
+                    work=tapers,
                     pose=Pose(self.corner(k), _UP, _ALONG[k]),
                 )
             )
         return tuple(legs)
 
-    def _tapers(self) -> tuple[Cut, ...]:
+    def _tapers(self) -> tuple[Taper, ...]:
         if self.params.foot is None:
             return ()
-        foot, start = self.params.foot, self.lower - self.params.taper_gap
-        rise = (self.leg_size - foot) / start
-        # The region ends just above where the taper runs out of the wood: what is higher up in the
-        # leg is that far from it, and not only as far as from its plane.
-        end: tuple[Vec, float] = ((1.0, 0.0, 0.0), start + _AIR)
-        first: dict[str, tuple[Vec, float]] = {"face": ((rise, -1.0, 0.0), -foot), "end": end}
-        second: dict[str, tuple[Vec, float]] = {"face": ((rise, 0.0, -1.0), -foot), "end": end}
-        return (cut("taper", "taper", first, "show"), cut("taper", "second taper", second, "show"))
+        off, start = self.leg_size - self.params.foot, self.lower - self.params.taper_gap
+        sides: tuple[tuple[str, BoardSide], ...] = (("taper", BACK), ("second taper", TOP))
+        return tuple(
+            Taper(name=name, seen="show", side=side, end=LEFT, amount=off, length=start)
+            for name, side in sides
+        )
 
-    def apron(self, side: int, cuts: tuple[Cut, ...] = ()) -> Board:
+    def apron(self, side: int, work: tuple[Work, ...] = ()) -> Board:
         """An apron, its top face outside, its grain along the side."""
         along, inward = _ALONG[side], _ALONG[(side + 1) % 4]
         corner = self.corner(side)
@@ -282,7 +280,7 @@ class Base:
             self.params.apron_width,
             names={TOP: "outside", BOTTOM: "inside", FRONT: "lower edge", BACK: "upper edge"},
             seen={BOTTOM: "concealed", BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
-            cuts=cuts,
+            work=work,
             pose=Pose(origin, along, _UP),
         )
 

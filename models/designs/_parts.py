@@ -1,40 +1,23 @@
-"""Boards as a recipe states them: size, mitred ends, names of faces, rebates, grooves."""
+"""Boards as a recipe states them: size, sawn ends and edges, names of faces, work."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from typing import Literal
+from typing import TYPE_CHECKING
 
-from pydantic import Field
+from pydantic import Field, create_model
 
-from ..maths.geometry import Vec
-from ..piece.board import OPPOSITE, SIDES, Board, Cut, Seen, Side, cut
+from ..piece.board import SIDES, Board, BoardSide, Seen, Side
 from ..piece.convex import pieces
 from ..placing.shop import Shop
 from ..recipe.params import Angle, Length, Name, Params, one_of
 from ..words.lengths import quoted
-
-BoardSide = Literal["top face", "bottom face", "front edge", "back edge", "left end", "right end"]
-
-
-class PartRebate(Params):
-    """A step along an edge or end of a face, over its whole length."""
-
-    edge: BoardSide = Field(description="edge or end that it runs along")
-    face: BoardSide = Field(description="face that it is cut into")
-    width: Length = Field(description="from the edge")
-    depth: Length = Field(description="from the face")
+from ..work import Kind, WorkError, kinds
+from ..work.end_cut import sawn
 
 
-class PartGroove(PartRebate):
-    """A groove along an edge or end, in a face, over its whole length."""
-
-    width: Length = Field(description="of the groove")
-    distance: Length = Field(description="from the edge to the groove")
-
-
-class Part(Params):
+class _Part(Params):
     """A board, as it lies on the bench: its grain from left to right."""
 
     like: Name | None = Field(None, description="another part; what is not given here is its")
@@ -45,12 +28,32 @@ class Part(Params):
         None, description="left end off square; positive leaves the front edge the longer one"
     )
     right_mitre: Angle | None = Field(None, description="right end off square, likewise")
+    left_bevel: Angle | None = Field(
+        None, description="left end off square; positive leaves the bottom face the longer one"
+    )
+    right_bevel: Angle | None = Field(None, description="right end off square, likewise")
+    front_bevel: Angle | None = Field(
+        None, description="front edge off square; positive leaves the bottom face the wider one"
+    )
+    back_bevel: Angle | None = Field(None, description="back edge off square, likewise")
     faces: dict[BoardSide, Name] | None = Field(
         None, description="what its faces are called here: `top face: outside`"
     )
     seen: dict[str, Seen] | None = Field(None, description="how its faces are seen")
-    rebates: list[PartRebate] | None = Field(None, description="steps along an edge or end")
-    grooves: list[PartGroove] | None = Field(None, description="grooves along an edge or end")
+
+
+if TYPE_CHECKING:
+    Part = _Part
+else:
+    Part = create_model(
+        "Part",
+        __base__=_Part,
+        __doc__=_Part.__doc__,
+        **{
+            key: (list[kind] | None, Field(None, description=kind.about))
+            for key, kind in kinds().items()
+        },
+    )
 
 
 def whole_parts(parts: Mapping[str, Part], shop: Shop) -> dict[str, Part]:
@@ -104,44 +107,33 @@ def part_board(parts: Mapping[str, Part], shop: Shop, name: str) -> Board:
             raise shop.error(str(error), "parts", name, "seen", word) from None
         seen[SIDES[printed.index(word)] if word in printed else word] = how
     stock = shop.stock(part.stock, "parts", name, "stock")
+    angles = {key: value for key, value in part if key.endswith(("_mitre", "_bevel"))}
     try:
         board = shop.board(
-            name, stock, part.length, part.width, names=faces, seen=seen,
-            left_mitre=part.left_mitre or 0.0, right_mitre=part.right_mitre or 0.0,
-        )  # fmt: skip
+            name, stock, part.length, part.width, names=faces, seen=seen, work=sawn(**angles)
+        )
     except ValueError as error:
         raise shop.error(str(error), "parts", name) from None
-    board = replace(board, cuts=tuple(_cuts(shop, part, board, name)))
+    board = replace(board, work=(*board.work, *_work(shop, part, board, name)))
     if not pieces(board):
         raise shop.error(f"the cuts of {name} leave nothing of it", "parts", name)
     return board
 
 
-def _cuts(shop: Shop, part: Part, board: Board, name: str) -> Iterator[Cut]:
-    for key, given in (("rebate", part.rebates or []), ("groove", part.grooves or [])):
+def _work(shop: Shop, part: Part, board: Board, name: str) -> Iterator[Kind]:
+    """What the part says is done to it; without a name several of a kind are numbered."""
+    called: set[str] = set()
+    for key in kinds():
+        given: list[Kind] = getattr(part, key) or []
         for i, one in enumerate(given):
-            edge, face = board.face(one.edge).plane, board.face(one.face).plane
-            at = ("parts", name, f"{key}s", i)
-            if one.face in (one.edge, OPPOSITE[one.edge]):
-                raise shop.error(f"the {one.edge} does not border the {one.face}", *at, "face")
-            far = one.width + (one.distance if isinstance(one, PartGroove) else 0.0)
-            for label, size, side in (("width", far, one.edge), ("depth", one.depth, one.face)):
-                room = board.face(side).plane.offset + board.face(OPPOSITE[side]).plane.offset
-                if size >= room:
-                    raise shop.error(
-                        f"the {key} takes {shop.length(size)} of {shop.length(room)}: nothing is "
-                        "left",
-                        *at, label,
-                    )  # fmt: skip
-            walls: dict[str, tuple[Vec, float]] = {
-                "floor": (_minus(face.normal), one.depth - face.offset),
-                "wall": (_minus(edge.normal), far - edge.offset),
-            }
-            if isinstance(one, PartGroove):
-                walls["near wall"] = (edge.normal, edge.offset - one.distance)
-            number = f" {i + 1}" if len(given) > 1 else ""
-            yield cut("rebate" if key == "rebate" else "groove", f"{key}{number}", walls)
-
-
-def _minus(v: Vec) -> Vec:
-    return (-v[0] + 0.0, -v[1] + 0.0, -v[2] + 0.0)
+            at = ("parts", name, key, i)
+            if one.name is None and len(given) > 1:
+                one = one.model_copy(update={"name": f"{one.called} {i + 1}"})
+            if one.called in called:
+                raise shop.error(f"two things are called {quoted(one.called)}", *at, "name")
+            called.add(one.called)
+            try:
+                one.refuse_unfit(board, shop.length)
+            except WorkError as error:
+                raise shop.error(str(error), *at, error.key) from None
+            yield one

@@ -15,6 +15,7 @@ from ..piece.project import SLOT_PLAY
 from ..placing.meetings import Meeting
 from ..recipe.params import LengthOrZero
 from ..wood.movement import SLOT_STEP, Slide, movement_rate
+from ..work.opening import Opening
 from ._leg_base import SIDES, Base
 from .panel import PanelParams, board_widths, panel_boards, refuse_unjoinable
 
@@ -221,10 +222,10 @@ class Top:
                     for y in (0.0, board.width)
                 ]
                 found.append((min(ends) - side, max(ends) + side))
-        for opening in apron.cuts:
-            sides = [f.plane for f in opening.faces if abs(f.plane.normal[0]) > 0.5]
-            ends = [plane.offset * plane.normal[0] for plane in sides]
-            found.append((min(ends) - side, max(ends) + side))
+        for opening in apron.work:
+            if isinstance(opening, Opening):
+                left = opening.from_end
+                found.append((left - side, left + opening.length + side))
         return found
 
     def _shared(self, apron: Board, boards: Sequence[Board]) -> list[tuple[Board, float, float]]:

@@ -50,8 +50,7 @@ def plan(params: Case, shop: Shop) -> Piece:
     _refuse(case)
     drawers, top = case_drawers(case)
     heights = case.rows(top) if params.adjustable else []
-    holes = case.pin_holes(heights)
-    sides = (case.side("left", holes), case.side("right", holes))
+    sides = (case.side("left", heights), case.side("right", heights))
     bottom = case.across(
         "bottom", case.kick, seen={BOTTOM: "hidden" if params.toe_kick else "concealed"}
     )

@@ -23,13 +23,14 @@ from pydantic import Field, model_validator
 
 from ..advice.trials import cured_by_trying
 from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, cut
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
 from ..piece.project import Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
 from ..recipe.params import CountOrZero, Length, Size
 from ..recipe.recipe import PieceParams
+from ..work.opening import Opening
 from . import Design
 from ._drawer_parts import DrawerParams
 from ._drawer_screws import drawer_ways
@@ -108,19 +109,16 @@ class _Openings:
     low: float
     high: float
 
-    def cuts(self) -> tuple[Cut, ...]:
+    def work(self) -> tuple[Opening, ...]:
         """The openings, through the apron's thickness."""
         return tuple(
-            cut(
-                "opening",
-                f"opening {i}",
-                {
-                    "left side": ((-1.0, 0.0, 0.0), -left),
-                    "right side": ((1.0, 0.0, 0.0), left + self.width),
-                    "lower side": ((0.0, -1.0, 0.0), -self.low),
-                    "upper side": ((0.0, 1.0, 0.0), self.high),
-                },
-                "concealed",
+            Opening(
+                name=f"opening {i}",
+                seen="concealed",
+                length=self.width,
+                width=self.high - self.low,
+                from_end=left,
+                from_edge=self.low,
             )
             for i, left in enumerate(self.lefts, 1)
         )
@@ -139,7 +137,7 @@ def plan(params: HallTable, shop: Shop) -> Piece:
     openings = _openings(params, base) if params.drawer and params.drawers else None
     legs = base.legs()
     aprons = tuple(
-        base.apron(side, openings.cuts() if openings and side == 0 else ()) for side in range(4)
+        base.apron(side, openings.work() if openings and side == 0 else ()) for side in range(4)
     )
     inner: tuple[Board, ...] = ()
     meetings = base.corners(legs, aprons)

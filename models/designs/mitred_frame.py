@@ -22,8 +22,8 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Seen, Side, Stock, cut
+from ..maths.geometry import Pose
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock, Work
 from ..piece.held import Held
 from ..piece.project import Change, Drill, Finding, Hardware, Joint
 from ..placing.layout import Layout, crossing_pitch, lay_out, swings_up_to
@@ -34,6 +34,8 @@ from ..placing.shop import Piece, Shop
 from ..recipe.params import Angle, Count, Length, LengthOrZero, Params, Size
 from ..recipe.recipe import PieceParams
 from ..wood.screws import Fastening
+from ..work.end_cut import sawn
+from ..work.rebate import Rebate
 from . import Design
 
 Bored = Literal["rails", "stiles", "alternate", "turn", "both"]
@@ -44,7 +46,7 @@ _SEEN: dict[str, Seen] = {BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden"}
 _DATUM = "outside corner"
 
 
-class Rebate(Params):
+class FrameRebate(Params):
     """A step on the inside edge at the back, for glass and backing."""
 
     width: Length = Field(description="across the rail, from the inside edge")
@@ -67,7 +69,7 @@ class MitredFrame(PieceParams):
         None, description="from rebate to rebate, width x height; needs a rebate"
     )
     outside: Size | None = Field(None, description="outside size, width x height")
-    rebate: Rebate | None = Field(None, description="step for glass and backing")
+    rebate: FrameRebate | None = Field(None, description="step for glass and backing")
     pockets: Count = Field(1, description="pockets per corner, 1 or 2")
     bored: Bored | None = Field(
         None,
@@ -298,6 +300,10 @@ def _rails(params: MitredFrame, shop: Shop, stock: Stock, width: float) -> tuple
     roles = ["bottom rail", "right stile", "top rail", "left stile"]
     if params.sides != 4:
         roles = [f"rail {i + 1}" for i in range(params.sides)]
+    work: list[Work] = [*sawn(left_mitre=mitre, right_mitre=mitre)]
+    if params.rebate is not None:
+        wide, deep = params.rebate.width, params.rebate.depth
+        work.append(Rebate(edge=BACK, face=BOTTOM, width=wide, depth=deep))
     rails = []
     for i, role in enumerate(roles):
         (x0, z0), (x1, z1) = corners[i], corners[(i + 1) % len(corners)]
@@ -311,21 +317,11 @@ def _rails(params: MitredFrame, shop: Shop, stock: Stock, width: float) -> tuple
                 width,
                 names=_NAMES,
                 seen=_SEEN,
-                left_mitre=mitre,
-                right_mitre=mitre,
-                cuts=_rebate(params, width),
+                work=work,
                 pose=Pose((x0, stock.thickness, z0), (dx, 0.0, dz), (-dz, 0.0, dx)),
             )
         )
     return tuple(rails)
-
-
-def _rebate(params: MitredFrame, width: float) -> tuple[Cut, ...]:
-    if params.rebate is None:
-        return ()
-    wall: tuple[Vec, float] = ((0.0, -1.0, 0.0), params.rebate.width - width)
-    floor: tuple[Vec, float] = ((0.0, 0.0, 1.0), params.rebate.depth)
-    return (cut("rebate", "rebate", {"wall": wall, "floor": floor}),)
 
 
 def _glass(params: MitredFrame, shop: Shop) -> tuple[tuple[Hardware, ...], tuple[str, ...]]:

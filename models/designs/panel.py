@@ -20,12 +20,13 @@ from dataclasses import replace
 from pydantic import Field
 
 from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, TOP, Board, Mark, Seen, Side, Stock
+from ..piece.board import BACK, BOTTOM, FRONT, TOP, Board, Seen, Side, Stock
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
 from ..recipe.params import Count, Length, LengthOrZero, Params, Size
 from ..recipe.recipe import PieceParams
+from ..work.pencil import PencilMark
 from . import Design
 
 Keys = tuple[str | int, ...]
@@ -155,9 +156,9 @@ def panel_boards(
         )
         if not single:
             heart = TOP if index % 2 == 0 else BOTTOM
-            marks = [Mark("heart side", heart)] if stock.sawn == "flat" else []
-            marks.append(Mark("face mark", TOP, _face_mark(board, total, at)))
-            board = replace(board, marks=tuple(marks))
+            marks = [PencilMark("heart side", heart)] if stock.sawn == "flat" else []
+            marks.append(PencilMark("face mark", TOP, _face_mark(board, total, at)))
+            board = replace(board, work=tuple(marks))
         boards.append(board)
         at += width
     return tuple(boards)

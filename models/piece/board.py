@@ -1,4 +1,4 @@
-"""A board: a convex blank bounded by planes, minus convex cuts; its faces carry how they are seen.
+"""A board: a convex blank, the work that is done to it, and how its faces are seen.
 
     z (thickness)
     |   y (width)            top face     z = thickness    left end   x = 0
@@ -7,29 +7,45 @@
     +--------- x (length)    back edge    y = width
 
 The board lies on the bench, its grain from left to right. A design may print other names for its
-faces (outside edge, back); the side stays the key.
+faces (outside edge, back); the side stays the key. All that is not a plain box is work: it tilts a
+face of the blank, or takes cuts and holes out of it.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Literal
+from typing import Final, Literal, Protocol
 
-from ..maths.geometry import ORIGIN, Plane, Pose, Vec, dot, unit
+from ..maths.geometry import ORIGIN, Plane, Pose, Vec
 
 Seen = Literal["show", "concealed", "hidden"]
 Sawn = Literal["flat", "quarter"]
 Side = str
-TOP, BOTTOM = "top face", "bottom face"
-FRONT, BACK = "front edge", "back edge"
-LEFT, RIGHT = "left end", "right end"
+BoardSide = Literal["top face", "bottom face", "front edge", "back edge", "left end", "right end"]
+Edge = Literal["front edge", "back edge"]
+End = Literal["left end", "right end"]
+TOP: Final = "top face"
+BOTTOM: Final = "bottom face"
+FRONT: Final = "front edge"
+BACK: Final = "back edge"
+LEFT: Final = "left end"
+RIGHT: Final = "right end"
 SIDES = (TOP, BOTTOM, FRONT, BACK, LEFT, RIGHT)
 OPPOSITE = {TOP: BOTTOM, BOTTOM: TOP, FRONT: BACK, BACK: FRONT, LEFT: RIGHT, RIGHT: LEFT}
 
-CutKind = Literal["rebate", "groove", "opening", "notch", "taper"]
+_OUT: Mapping[Side, Vec] = {
+    TOP: (0.0, 0.0, 1.0),
+    BOTTOM: (0.0, 0.0, -1.0),
+    FRONT: (0.0, -1.0, 0.0),
+    BACK: (0.0, 1.0, 0.0),
+    LEFT: (-1.0, 0.0, 0.0),
+    RIGHT: (1.0, 0.0, 0.0),
+}
+
+Print = Callable[[float], str]
+"""Prints a length given in mm."""
 
 
 @dataclass(frozen=True)
@@ -51,20 +67,23 @@ class Face:
 
 @dataclass(frozen=True)
 class Cut:
-    """A convex region taken out of a blank: where `plane.gap(x) >= 0` for all its faces.
+    """A convex region that work takes out of a blank: `plane.gap(x) >= 0` for all its faces.
 
-    The region is left open where the cut runs out of the blank. Each face's plane is that of the
+    The region is left open where it runs out of the blank. Each face's plane is that of the
     *region* (normal out of the region, into the wood).
+
+    Attributes:
+        name: unique within the board.
+        faces: that bound it.
     """
 
-    kind: CutKind
     name: str
     faces: tuple[Face, ...]
 
 
 @dataclass(frozen=True)
 class Hole:
-    """A straight round hole with a flat bottom: a shelf pin, a slotted clearance's end.
+    """A straight round hole with a flat bottom that work takes out of a blank.
 
     Attributes:
         name: what it is for.
@@ -81,19 +100,29 @@ class Hole:
     depth: float
 
 
-@dataclass(frozen=True)
-class Mark:
-    """A pencil mark on a face of a board, made before the boards are joined.
+class Work(Protocol):
+    """One thing that is done to a board, in the maker's terms; the kinds stand in models/work."""
 
-    Attributes:
-        says: what it is ("face mark"), or the word that is written.
-        side: of the face.
-        lines: from and to, board frame (mm); none where only the word is written.
-    """
+    @property
+    def called(self) -> str:
+        """What to call it, unique among the work on a board."""
 
-    says: str
-    side: Side
-    lines: tuple[tuple[Vec, Vec], ...] = ()
+    @property
+    def done_from(self) -> Side:
+        """The face that lies up while it is done."""
+
+    @property
+    def datum(self) -> tuple[Side, ...]:
+        """The sides that its place is measured from."""
+
+    def tilts(self) -> Mapping[Side, Vec]:
+        """Sides of the blank that it saws off square, each with its outward unit normal."""
+
+    def removes(self, board: Board) -> tuple[Cut | Hole, ...]:
+        """What it takes out of the board's blank."""
+
+    def told(self, board: Board, length: Print) -> str:
+        """Kind, sizes and place in words, as a cut list has them."""
 
 
 @dataclass(frozen=True)
@@ -127,14 +156,13 @@ class Board:
         role: its part in the piece ("top rail"); boards of one role may be identical.
         stock: what it is cut from.
         length: finished, long point to long point (mm, along x).
-        width: mm, along y.
+        width: finished, over the widest section, mm along y.
         thickness: mm, along z.
-        faces: the planes that bound the blank, each once.
-        cuts: convex regions taken out of the blank.
-        holes: round holes that are not pocket bores.
+        names: what its faces are called where the side is not printed.
+        seen: how its faces are seen; a face that is not there shows.
+        work: what is done to it, in the order of the shop.
         pose: where it stands in the project.
         hand: "left" or "right" for one of a mirrored pair, else "".
-        marks: pencil marks that the sheets show; no wood is taken away.
     """
 
     name: str
@@ -144,12 +172,54 @@ class Board:
     length: float
     width: float
     thickness: float
-    faces: tuple[Face, ...]
-    cuts: tuple[Cut, ...] = ()
-    holes: tuple[Hole, ...] = ()
+    names: Mapping[Side, str] = field(default_factory=dict)
+    seen: Mapping[Side, Seen] = field(default_factory=dict)
+    work: tuple[Work, ...] = ()
     pose: Pose = ORIGIN
     hand: str = ""
-    marks: tuple[Mark, ...] = ()
+
+    @cached_property
+    def faces(self) -> tuple[Face, ...]:
+        """The planes that bound the blank, each once; a tilted one goes through its far corner.
+
+        Raises:
+            ValueError: the ends or the edges are tilted so far that they meet within the board.
+        """
+        tilted = {side: way for work in self.work for side, way in work.tilts().items()}
+        ways = {side: tilted.get(side, _OUT[side]) for side in SIDES}
+        offsets = {TOP: self.thickness, BOTTOM: 0.0}
+        heights = (0.0, self.thickness)
+        section: list[tuple[float, float]] = []
+        for side, size in ((FRONT, 0.0), (BACK, self.width)):
+            _, y, z = ways[side]
+            offsets[side] = y * size + min(z * height for height in heights) + 0.0
+            section += [((offsets[side] - z * height) / y, height) for height in heights]
+        for side, size in ((LEFT, 0.0), (RIGHT, self.length)):
+            x, y, z = ways[side]
+            offsets[side] = x * size + min(y * p + z * q for p, q in section) + 0.0
+        planes = {side: Plane(ways[side], offsets[side]) for side in SIDES}
+        if any(section[i][0] >= section[i + 2][0] for i in (0, 1)):
+            raise ValueError(f"{self.name}: the bevels meet before they reach the other face")
+        if any(_run(planes[LEFT], p, q) >= _run(planes[RIGHT], p, q) for p, q in section):
+            raise ValueError(f"{self.name}: the mitres meet before they reach the other edge")
+        return tuple(
+            Face(side, self.names.get(side, side), planes[side], self.seen.get(side, "show"))
+            for side in SIDES
+        )
+
+    @cached_property
+    def _removed(self) -> tuple[Cut | Hole, ...]:
+        return tuple(part for work in self.work for part in work.removes(self))
+
+    @cached_property
+    def cuts(self) -> tuple[Cut, ...]:
+        """The convex regions that its work takes out of the blank."""
+        return tuple(part for part in self._removed if isinstance(part, Cut))
+
+    @cached_property
+    def holes(self) -> tuple[Hole, ...]:
+        """The round holes that its work takes out of the blank; pocket bores are not its own."""
+        return tuple(part for part in self._removed if isinstance(part, Hole))
 
     @cached_property
     def by_side(self) -> Mapping[Side, Face]:
@@ -193,84 +263,15 @@ class Board:
         """Whether a point (board frame, mm) lies in the blank, cuts not regarded."""
         return all(face.plane.gap(p) >= -tolerance for face in self.faces)
 
+    def size(self, side: Side) -> float:
+        """Length, width or thickness: how far it is from a side to the one opposite (mm)."""
+        return (self.thickness, self.width, self.length)[SIDES.index(side) // 2]
+
     def placed(self, pose: Pose) -> Board:
         """The same board elsewhere."""
         return replace(self, pose=pose)
 
 
-def blank(
-    name: str,
-    piece: str,
-    role: str,
-    stock: Stock,
-    length: float,
-    width: float,
-    *,
-    thickness: float | None = None,
-    names: Mapping[Side, str] | None = None,
-    seen: Mapping[Side, Seen] | None = None,
-    left_mitre: float = 0.0,
-    right_mitre: float = 0.0,
-    cuts: tuple[Cut, ...] = (),
-    holes: tuple[Hole, ...] = (),
-    pose: Pose = ORIGIN,
-    hand: str = "",
-) -> Board:
-    """A rectangular board with its ends cut square or at a mitre.
-
-    A mitre is the angle off square in degrees; positive leaves the front edge the longer one:
-
-             ______________                 back edge (short)
-            /              |
-           /  left_mitre   |  right_mitre
-          /     = 45       |     = 0
-         /_________________|                front edge (long)
-
-    Raises:
-        ValueError: the mitres meet before the back edge.
-    """
-    depth = stock.thickness if thickness is None else thickness
-    names = names or {}
-    seen = seen or {}
-    taken = width * (math.tan(math.radians(left_mitre)) + math.tan(math.radians(right_mitre)))
-    if min(length, length - taken) <= 0:
-        raise ValueError(f"{name}: the mitres meet before they reach the other edge")
-    cl, sl = math.cos(math.radians(left_mitre)), math.sin(math.radians(left_mitre))
-    cr, sr = math.cos(math.radians(right_mitre)), math.sin(math.radians(right_mitre))
-    planes = {
-        TOP: Plane((0.0, 0.0, 1.0), depth),
-        BOTTOM: Plane((0.0, 0.0, -1.0), 0.0),
-        FRONT: Plane((0.0, -1.0, 0.0), 0.0),
-        BACK: Plane((0.0, 1.0, 0.0), width),
-        # A negative mitre keeps the back edge at full length.
-        LEFT: Plane((-cl, sl, 0.0), sl * width if left_mitre < 0 else 0.0),
-        RIGHT: Plane((cr, sr, 0.0), cr * length + (sr * width if right_mitre < 0 else 0.0)),
-    }
-    faces = tuple(
-        Face(side, names.get(side, side), planes[side], seen.get(side, "show")) for side in SIDES
-    )
-    return Board(name, piece, role, stock, length, width, depth, faces, cuts, holes, pose, hand)
-
-
-def cut(
-    kind: CutKind,
-    name: str,
-    planes: Mapping[str, tuple[Vec, float]],
-    seen: Mapping[str, Seen] | Seen = "hidden",
-) -> Cut:
-    """A cut from the planes that bound its region.
-
-    Args:
-        kind: what the trade calls it.
-        name: unique within the board.
-        planes: part of the cut (floor, wall) to (normal out of the region, offset in mm).
-        seen: how its faces are seen.
-    """
-    faces = []
-    for part, (normal, offset) in planes.items():
-        size = math.sqrt(dot(normal, normal))
-        how: Seen = seen if isinstance(seen, str) else seen.get(part, "hidden")
-        faces.append(
-            Face(f"{name} {part}", f"{name} {part}", Plane(unit(normal), offset / size), how)
-        )
-    return Cut(kind, name, tuple(faces))
+def _run(end: Plane, y: float, z: float) -> float:
+    """Where a line along the grain meets the plane of an end (x, mm)."""
+    return (end.offset - end.normal[1] * y - end.normal[2] * z) / end.normal[0]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from ..maths.geometry import ORIGIN, Pose
-from ..piece.board import SIDES, Board, Cut, Hole, Seen, Side, Stock, blank
+from ..piece.board import SIDES, Board, Seen, Side, Stock, Work
 from ..piece.project import Change, Drill, Finding, Hardware, Joint, Limits, RecipePath
 from ..recipe.recipe import EVERY_JOINT, Otherwise, PieceParams, Recipe
 from ..wood.screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
@@ -231,33 +231,34 @@ class Shop:
         *,
         names: Mapping[Side, str] | None = None,
         seen: Mapping[Side, Seen] | None = None,
-        left_mitre: float = 0.0,
-        right_mitre: float = 0.0,
-        cuts: tuple[Cut, ...] = (),
-        holes: tuple[Hole, ...] = (),
+        work: Iterable[Work] = (),
         pose: Pose = ORIGIN,
         hand: str = "",
     ) -> Board:
-        """A board of this piece, as `board.blank`; the recipe's `seen` wins over the design's."""
+        """A board of this piece, as thick as its stock; what the recipe says is `seen` wins.
+
+        Raises:
+            ValueError: its ends or its edges are sawn so far off square that they meet.
+        """
         names = names or {}
         seen = {**(seen or {})}
         for side in SIDES:
             for word in (names.get(side, side), f"{role} {names.get(side, side)}"):
                 if word in self._seen:
                     seen[side] = self._seen[word]
-        return blank(
+        board = Board(
             self.label(role),
             self.name,
             f"{self.inside}{role}",
             stock,
             length,
             width,
-            names=names,
-            seen=seen,
-            left_mitre=left_mitre,
-            right_mitre=right_mitre,
-            cuts=cuts,
-            holes=holes,
-            pose=pose,
-            hand=hand,
+            stock.thickness,
+            names,
+            seen,
+            tuple(work),
+            pose,
+            hand,
         )
+        _ = board.faces  # whether its ends or edges meet is to be told now
+        return board

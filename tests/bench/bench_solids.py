@@ -20,6 +20,7 @@ from slantbore.generators.solids.solids import shape_list, solidify
 from slantbore.models.piece.board import LEFT, RIGHT, Board
 from slantbore.models.piece.groups import bores_in, groups
 from slantbore.models.piece.project import Bore
+from slantbore.models.work.rebate import Rebate
 from tests.bench.bench_closed_form import best, recipe
 from tests.generators.brep import Box, Prism
 
@@ -34,9 +35,11 @@ def plain(board: Board, bores: tuple[Bore, ...]) -> Ready:
     mitres = [math.degrees(math.asin(board.face(side).plane.normal[1])) for side in (LEFT, RIGHT)]
     prism = Prism(board.length, board.width, board.thickness, *mitres)
     tools = []
-    for cut in board.cuts:
-        wall, floor = (face.plane for face in cut.faces)
-        box = Box("rebate", cut.name, (None, None), (-wall.offset, None), (None, floor.offset))
+    for work in board.work:
+        if not isinstance(work, Rebate):
+            continue
+        wall = board.width - work.width
+        box = Box(work.called, (None, None), (wall, None), (None, work.depth))
         tools.append(box.solid(board.length, board.width, board.thickness))
     for bore in bores:
         up, start = cq.Vector(*bore.back), cq.Vector(*bore.exit)

@@ -17,7 +17,7 @@ from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.Extrema import Extrema_ExtAlgo_Grad, Extrema_ExtFlag_MIN
 
 from slantbore.models.maths.geometry import Vec
-from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, CutKind
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
 
 BEYOND = 30.0  # mm that cylinders and boxes reach past the wood
 Bounds = tuple[float | None, float | None]
@@ -27,7 +27,6 @@ Bounds = tuple[float | None, float | None]
 class Box:
     """A cut: least and greatest x, y and z, None where it runs out of the board."""
 
-    kind: CutKind
     name: str
     x: Bounds
     y: Bounds

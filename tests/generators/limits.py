@@ -7,20 +7,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from slantbore.models.maths.geometry import Pose, Vec
-from slantbore.models.piece.board import (
-    BACK,
-    BOTTOM,
-    FRONT,
-    LEFT,
-    TOP,
-    Board,
-    Hole,
-    Seen,
-    Stock,
-    blank,
-)
-from slantbore.models.piece.board import cut as region
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, TOP, Board, Hole, Seen, Stock
 from slantbore.models.piece.project import Bore, Finding, Joint, Limits, Project, Window
+from tests.boards import Stated, blank, cut
 from tests.generators.small import SCREW, SLOPE, WIDTH, R, T, bore, corner
 
 HAIR = 0.05  # mm
@@ -88,8 +77,8 @@ def _edge(margin: float, wall: float, seen: Seen = "show") -> Project:
     """The counterbore of a shelf's pocket beside its front edge."""
     project = butt(pocket(across=wall + R + margin))
     shelf = project.board_named["shelf"]
-    faces = tuple(replace(f, seen=seen) if f.side == FRONT else f for f in shelf.faces)
-    boards = tuple(replace(b, faces=faces) if b.name == "shelf" else b for b in project.boards)
+    shelf = replace(shelf, seen={**shelf.seen, FRONT: seen})
+    boards = tuple(shelf if b.name == "shelf" else b for b in project.boards)
     return replace(project, boards=boards)
 
 
@@ -225,7 +214,7 @@ def beside_hole(margin: float) -> Project:
     """A counterbore that passes a pin hole in the shelf at right angles: R + the hole's + 3."""
     across = 25.0
     hole = replace(PIN, mouth=(26.0, across + R + PIN.radius + 3.0 + margin, T))
-    return _with(butt(pocket(across=across)), "shelf", holes=(hole,))
+    return _with(butt(pocket(across=across)), "shelf", work=(Stated((hole,)),))
 
 
 GROOVE = 8.0  # mm deep, and 6 mm wide
@@ -235,24 +224,24 @@ def beside_groove(margin: float) -> Project:
     """A counterbore beside a groove along the shelf's pocket face, 1.5 mm from its wall."""
     across = 25.0
     wall = across + R + 1.5 + margin
-    groove = region(
-        "groove", "groove",
+    groove = cut(
+        "groove",
         {"floor": ((0, 0, -1), -(T - GROOVE)), "front wall": ((0, -1, 0), -wall),
          "back wall": ((0, 1, 0), wall + 6.0)},
     )  # fmt: skip
-    return _with(butt(pocket(across=across)), "shelf", cuts=(groove,))
+    return _with(butt(pocket(across=across)), "shelf", work=(Stated((groove,)),))
 
 
 def tip_beside_groove(margin: float) -> Project:
     """A screw's tip beside a groove in the far face of the upright, 3 mm from its wall."""
     across = 25.0
     wall = across + SCREW.radius + 3.0 + margin
-    groove = region(
-        "groove", "groove",
+    groove = cut(
+        "groove",
         {"floor": ((0, 0, -1), -(T - 6.0)), "front wall": ((0, -1, 0), -wall),
          "back wall": ((0, 1, 0), wall + 6.0)},
     )  # fmt: skip
-    return _with(butt(pocket(across=across)), "upright", cuts=(groove,))
+    return _with(butt(pocket(across=across)), "upright", work=(Stated((groove,)),))
 
 
 def driver(margin: float) -> Project:

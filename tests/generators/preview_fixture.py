@@ -8,8 +8,9 @@ from typing import Any
 from slantbore.generators.page.assemble import built_scene
 from slantbore.generators.solids.solids import solidify
 from slantbore.models.maths.geometry import Pose
-from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
+from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock
 from slantbore.models.piece.project import Bore, Drill, Finding, Joint, Project, Screw, Window
+from tests.boards import blank
 
 T = 19.05
 SLOPE = 15.0

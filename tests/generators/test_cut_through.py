@@ -16,13 +16,14 @@ from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import SolidError, solidify, unbored_solid
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
-from slantbore.models.piece.board import Stock, blank, cut
+from slantbore.models.piece.board import Stock
 from slantbore.models.piece.contact import hanging_together, volume
 from slantbore.models.piece.convex import pieces
 from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
+from tests.boards import blank, cut
 
 from .brep import Box
 
@@ -154,8 +155,8 @@ def _span(size: float) -> st.SearchStrategy[tuple[float | None, float | None]]:
 def test_the_pieces_are_those_that_the_kernel_leaves(
     spans: list[tuple[tuple[float | None, float | None], ...]],
 ) -> None:
-    boxes = [Box("notch", f"n{i}", x, y, z) for i, (x, y, z) in enumerate(spans)]
-    cuts = tuple(cut("notch", box.name, box.planes()) for box in boxes if box.planes())
+    boxes = [Box(f"n{i}", x, y, z) for i, (x, y, z) in enumerate(spans)]
+    cuts = tuple(cut(box.name, box.planes()) for box in boxes if box.planes())
     if len(cuts) < len(boxes):
         return  # a cut of everything
     board = blank("board", "board", "board", OAK, 100.0, 60.0, cuts=cuts)

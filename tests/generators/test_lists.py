@@ -17,11 +17,13 @@ from slantbore.generators.telling.report import document, report, to_json
 from slantbore.generators.writers import bores_csv, cut_list, hardware_list
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.maths.geometry import Plane, Vec, along, cross, dot, unit
-from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank, cut
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
 from slantbore.models.piece.markout import mark_out
 from slantbore.models.piece.project import Bore, Finding, Hardware, Project, Window
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.work.end_cut import EndCut
+from tests.boards import blank, cut
 
 from . import small
 
@@ -170,12 +172,12 @@ def test_the_end_is_named_as_it_lies_on_the_bench() -> None:
 def test_an_edge_that_a_rebate_takes_away_is_not_measured_from() -> None:
     rail = blank(
         "rail", "case", "rail", small.OAK, 300.0, 60.0,
-        cuts=(cut("rebate", "rebate", {"floor": ((0, 0, -1), -10.0), "wall": ((0, 1, 0), 9.0)}),),
+        cuts=(cut("rebate", {"floor": ((0, 0, -1), -10.0), "wall": ((0, 1, 0), 9.0)}),),
     )  # fmt: skip
     bore = small.bore("p", "j", rail, LEFT, (0.0, 22.0, small.T / 2), "other", BOTTOM)
     assert mark_out(rail, bore).edge.side == BACK
     assert math.isclose(mark_out(rail, bore).from_edge, 38.0)
-    assert mark_out(replace(rail, cuts=()), bore).edge.side == FRONT
+    assert mark_out(replace(rail, work=()), bore).edge.side == FRONT
 
 
 def test_a_joint_at_an_edge_is_measured_from_the_nearer_end_and_that_edge() -> None:
@@ -232,11 +234,7 @@ def test_end_cuts_name_the_end_and_the_long_side() -> None:
     )
     other = blank("b", "p", "r", small.PINE, 300.0, 60.0, right_mitre=-30.0)
     assert cut_list.end_cuts(other).endswith("right end mitred 30 degrees, back edge long")
-    tilted = tuple(
-        replace(f, plane=Plane(unit((1.0, 0.0, 0.2)), f.plane.offset)) if f.side == RIGHT else f
-        for f in other.faces
-    )
-    said = cut_list.end_cuts(replace(other, faces=tilted))
+    said = cut_list.end_cuts(replace(other, work=(EndCut(end=RIGHT, bevel=11.31),)))
     assert said.endswith("right end bevelled 11.31 degrees, bottom face long")
 
 

@@ -19,8 +19,9 @@ from slantbore.generators.solids.solids import solidify
 from slantbore.models.judging.rules import rules
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec, unit
-from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Hole, blank
+from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Hole
 from slantbore.models.piece.project import Bore, Finding, Joint, Limits, Project
+from tests.boards import Stated, blank
 from tests.generators.brep import Prism, cylinder, distance, shared
 from tests.generators.limits import (
     APRON,
@@ -129,7 +130,7 @@ def beside_the_screw(margin: float) -> Project:
         for x in (40.0, low)
     )
     project = butt(one)
-    return with_board(project, replace(project.board_named["upright"], holes=holes))
+    return with_board(project, replace(project.board_named["upright"], work=(Stated(holes),)))
 
 
 @pytest.mark.parametrize("margin", [HAIR, -HAIR])
@@ -259,7 +260,7 @@ def test_the_closed_form_never_says_more_than_the_solids() -> None:
             )
             for y in (8.0, 31.0, 55.0)
         )
-        project = with_board(project, replace(project.board_named["shelf"], holes=holes))
+        project = with_board(project, replace(project.board_named["shelf"], work=(Stated(holes),)))
         closed = closed_nearness(project)
         measured = nearness(project)
         # No pair that matters is lost to the boxes.

@@ -24,10 +24,12 @@ from slantbore.models.judging.order import Order, assembly_order
 from slantbore.models.judging.rules import rules
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec, dot
-from slantbore.models.piece.board import LEFT, TOP, Board, blank, cut
+from slantbore.models.piece.board import LEFT, SIDES, TOP, Board
 from slantbore.models.piece.project import Bore, Finding, Joint, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
+from slantbore.models.work.holes import Holes
+from tests.boards import blank, cut
 from tests.generators.brep import cylinder, shared
 from tests.generators.limits import HAIR
 from tests.generators.small import DRILL, PINE, SCREW, WIDTH, T, bore
@@ -79,8 +81,7 @@ def channel(margin: float, *, outside: bool = False) -> Project:
 
 def threaded(margin: float) -> Project:
     """A bar through a plate's opening, with a waist where the plate is: its head just passes."""
-    opening = cut(
-        "opening", "opening",
+    opening = cut("opening",
         {"left": ((-1, 0, 0), -80.0), "right": ((1, 0, 0), 120.0),
          "front": ((0, -1, 0), -80.0), "back": ((0, 1, 0), 81.0 + T)},
     )  # fmt: skip
@@ -88,8 +89,8 @@ def threaded(margin: float) -> Project:
     wide, low = 40.0 - 2 * margin, -90.0
     along = {"lower": ((-1, 0, 0), low + 0.5), "upper": ((1, 0, 0), -low + T + 0.5)}
     waist = (
-        cut("notch", "front notch", {**along, "floor": ((0, 1, 0), 5.0)}),
-        cut("notch", "back notch", {**along, "floor": ((0, -1, 0), -(wide - 5.0))}),
+        cut("front notch", {**along, "floor": ((0, 1, 0), 5.0)}),
+        cut("back notch", {**along, "floor": ((0, -1, 0), -(wide - 5.0))}),
     )
     bar = blank(
         "bar", "stand", "bar", PINE, 200.0, wide, cuts=waist,
@@ -105,7 +106,9 @@ def threaded(margin: float) -> Project:
 
 def standing(board: Board) -> cq.Shape:
     """A board where it stands, with its cuts; round holes stop nothing."""
-    return unbored_solid(replace(board, holes=())).moved(location(board.pose))
+    return unbored_solid(
+        replace(board, work=tuple(work for work in board.work if not isinstance(work, Holes)))
+    ).moved(location(board.pose))
 
 
 def swept(solid: cq.Shape, way: Vec) -> Iterator[cq.Shape]:
@@ -194,9 +197,7 @@ def test_what_is_told_to_change_gives_an_order() -> None:
     # The uprights' other faces show, so none is named; one that does not would be.
     assert not finding.changes and "no other face" in finding.remedy
     hidden = channel(-HAIR)
-    boards = tuple(
-        replace(b, faces=tuple(replace(f, seen="hidden") for f in b.faces)) for b in hidden.boards
-    )
+    boards = tuple(replace(b, seen=dict.fromkeys(SIDES, "hidden")) for b in hidden.boards)
     hidden = replace(hidden, boards=boards)
     (finding,) = found(hidden)
     assert [c.says for c in finding.changes][:2] == [

@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 
 from slantbore.generators.writers.cut_list import rows
 from slantbore.models.designs import piece_models
-from slantbore.models.maths.geometry import Plane, Pose, Vec
-from slantbore.models.piece.board import LEFT, RIGHT, TOP, Board, Hole, blank, cut
+from slantbore.models.maths.geometry import Plane, Pose, Vec, dot
+from slantbore.models.piece.board import LEFT, RIGHT, SIDES, TOP, Board, Hole
 from slantbore.models.piece.pairs import hands, like_boards
 from slantbore.models.piece.project import Bore, Joint, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
+from tests.boards import Stated, blank, cut
 
 from . import small
 
@@ -43,12 +44,16 @@ def flipped(one: Board, name: str, signs: tuple[int, int, int]) -> Board:
         less = sum(n * t for s, n, t in zip(signs, p.normal, size, strict=True) if s < 0)
         return Plane(way(p.normal), p.offset - less)
 
-    faces = tuple(replace(f, plane=plane(f.plane)) for f in one.faces)
+    square = board("square").by_side
+    sides = {
+        max(SIDES, key=lambda side: dot(normal, square[side].plane.normal)): normal
+        for normal in (way(f.plane.normal) for f in one.faces)
+    }
     cuts = tuple(
         replace(c, faces=tuple(replace(f, plane=plane(f.plane)) for f in c.faces)) for c in one.cuts
     )
     holes = tuple(replace(h, mouth=place(h.mouth), inward=way(h.inward)) for h in one.holes)
-    return replace(one, name=name, role=name, faces=faces, cuts=cuts, holes=holes)
+    return replace(one, name=name, role=name, work=(Stated((*cuts, *holes), sides),))
 
 
 def project(*boards: Board, bores: tuple[Bore, ...] = ()) -> Project:
@@ -57,8 +62,8 @@ def project(*boards: Board, bores: tuple[Bore, ...] = ()) -> Project:
 
 
 ONE_HOLE = board("a", holes=(Hole("pin", (50.0, 20.0, small.T), (0.0, 0.0, -1.0), 2.5, 10.0),))
-MITRED = board("a", left_mitre=45.0)
-GROOVED = board("a", cuts=(cut("groove", "groove", {"wall": ((0, 1, 0), 20.0),
+MITRED = board("a", left_mitre=40.0)
+GROOVED = board("a", cuts=(cut("groove", {"wall": ((0, 1, 0), 20.0),
                 "other": ((0, -1, 0), -14.0), "floor": ((0, 0, -1), -13.0)}),))  # fmt: skip
 
 
@@ -110,13 +115,14 @@ def test_bores_and_stock_tell_boards_apart() -> None:
 
 def test_a_square_leg_may_be_turned_about_its_length() -> None:
     leg = blank("a", "p", "leg", replace(small.OAK, thickness=40.0), 700.0, 40.0)
-    first = replace(leg, cuts=(cut("rebate", "r", {"wall": ((0, 0, -1), -30.0),
-                               "floor": ((0, -1, 0), -25.0)}),))  # fmt: skip
-    second = replace(leg, name="b", cuts=(cut("rebate", "r", {"wall": ((0, -1, 0), -30.0),
-                     "floor": ((0, 0, -1), -25.0)}),))  # fmt: skip
-    assert len(like_boards(project(first, second))) == 1
+    first, second = (
+        Stated((cut("r", {"wall": (one, -30.0), "floor": (other, -25.0)}),))
+        for one, other in (((0, 0, -1), (0, -1, 0)), ((0, -1, 0), (0, 0, -1)))
+    )
+    leg, turned = replace(leg, work=(first,)), replace(leg, name="b", work=(second,))
+    assert len(like_boards(project(leg, turned))) == 1
     flat = replace(leg, width=50.0, name="c")
-    assert len(like_boards(project(first, flat))) == 2
+    assert len(like_boards(project(leg, flat))) == 2
 
 
 @given(st.lists(st.tuples(*[st.sampled_from((1, -1))] * 3), min_size=1, max_size=6))

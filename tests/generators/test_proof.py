@@ -12,8 +12,9 @@ from slantbore.generators.solids.proof import compare, prove, solid_walls
 from slantbore.generators.solids.solids import bored_solid, solidify, unbored_solid
 from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Pose, Vec
-from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, blank
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, SIDES, TOP
 from slantbore.models.piece.project import Finding, Joint, Limits, Project
+from tests.boards import blank
 
 from .small import DRILL, OAK, PINE, SCREW, WIDTH, R, T, butt, corner, with_board
 
@@ -88,7 +89,7 @@ def test_hidden_faces_need_less_and_only_warn() -> None:
     project = butt(across=15.0 + R + 2.25)
     hidden = replace(
         project.board_named["shelf"],
-        faces=tuple(replace(f, seen="hidden") for f in project.board_named["shelf"].faces),
+        seen=dict.fromkeys(SIDES, "hidden"),
     )
     assert "thin-wall" not in rules(with_board(project, hidden))
     closer = butt(across=15.0 + R + 1.0)

@@ -103,7 +103,7 @@ def groove_of(project: Project, name: str, prism: Prism) -> cq.Solid:
     """The groove as a box, its planes read off the board's cut."""
     (groove,) = project.board_named[name].cuts
     floor, front, back = (face.plane.offset for face in groove.faces)
-    box = Box("groove", "groove", (None, None), (-front, back), (-floor, None))
+    box = Box("groove", (None, None), (-front, back), (-floor, None))
     return box.solid(prism.length, prism.width, prism.thickness)
 
 

@@ -12,10 +12,11 @@ from slantbore.generators.solids.measure import WallKey, solid_walls
 from slantbore.generators.solids.solids import bored_solid
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec
-from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Board, Stock, blank
+from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Board, Stock
 from slantbore.models.piece.groups import shape_key
 from slantbore.models.piece.project import SLOT_PLAY, Joint, Limits, Project
 from slantbore.models.placing.placement import Site, windows
+from tests.boards import blank
 
 from .small import DRILL, OAK, SCREW, R, T, r
 

@@ -26,8 +26,9 @@ from slantbore.generators.solids.solids import (
     unbored_solid,
 )
 from slantbore.models.maths.geometry import Plane, Pose, along, dot
-from slantbore.models.piece.board import BACK, RIGHT, TOP, Face, blank, cut
+from slantbore.models.piece.board import BACK, RIGHT, TOP, Face
 from slantbore.models.piece.groups import groups, shape_key, upright
+from tests.boards import Stated, blank, cut
 
 from .small import OAK, PINE, SCREW, WIDTH, T, butt, corner, with_board
 
@@ -63,16 +64,13 @@ def test_what_makes_boards_alike() -> None:
     assert shape_key(with_board(project, renamed), renamed) == key
     for other in (
         replace(two, stock=OAK),
-        replace(two, cuts=(cut("groove", "g", {"floor": ((0, 0, -1), -15.0)}),)),
+        replace(two, work=(*two.work, Stated((cut("g", {"floor": ((0, 0, -1), -15.0)}),)))),
         blank("rail 2", "mirror", "rail", PINE, 400.0 + 1e-5, WIDTH, left_mitre=45, right_mitre=45),
     ):
         assert shape_key(with_board(project, other), other) != key
     # The very same numbers but for noise far below what the kernel can tell.
-    noisy = tuple(
-        replace(face, plane=Plane(face.plane.normal, face.plane.offset + 1e-12))
-        for face in two.faces
-    )
-    assert shape_key(project, replace(two, faces=noisy)) == key
+    noisy = replace(two, length=two.length + 1e-12, width=two.width - 1e-12)
+    assert noisy.faces != two.faces and shape_key(project, noisy) == key
 
 
 def test_a_moved_bore_or_a_pilot_makes_a_board_distinct() -> None:
@@ -143,7 +141,7 @@ def test_faces_are_found_by_plane(shelf: Solids) -> None:
 def test_two_grooves_of_one_depth_keep_their_own_floors() -> None:
     floors = ((0.0, 0.0, -1.0), -(T - 5.0))
     grooves = tuple(
-        cut("groove", name, {"floor": floors, "near": ((0, -1, 0), -y), "far": ((0, 1, 0), y + w)})
+        cut(name, {"floor": floors, "near": ((0, -1, 0), -y), "far": ((0, 1, 0), y + w)})
         for name, y, w in (("one", 10.0, 4.0), ("two", 30.0, 7.0))
     )
     board = blank("b", "", "", PINE, 100.0, WIDTH, cuts=grooves)
@@ -157,7 +155,7 @@ def test_two_grooves_of_one_depth_keep_their_own_floors() -> None:
 
 
 def test_a_face_that_is_cut_away_is_not_there() -> None:
-    away = cut("rebate", "all", {"wall": ((0, -1, 0), -(WIDTH - 5.0))})
+    away = cut("all", {"wall": ((0, -1, 0), -(WIDTH - 5.0))})
     board = blank("b", "", "", PINE, 100.0, WIDTH, cuts=(away,))
     assert faces_of(unbored_solid(board), board.face(BACK).plane) == ()
     assert faces_of(unbored_solid(board), board.face(RIGHT).plane) != ()
@@ -194,15 +192,15 @@ def test_planes_that_leave_nothing_or_no_end_are_refused() -> None:
              Plane((0, -1, 0), 1.0), Plane((0, 0, 1), 1.0), Plane((0, 0, -1), 1.0)]  # fmt: skip
     with pytest.raises(SolidError, match="lost board: its faces leave no solid"):
         polytope(apart, "lost board")
-    board = blank("endless board", "", "", PINE, 100.0, WIDTH)
+    planes = [face.plane for face in blank("b", "", "", PINE, 100.0, WIDTH).faces]
     with pytest.raises(SolidError, match="endless board"):
-        blank_solid(replace(board, faces=board.faces[:5]))
+        polytope(planes[:5], "endless board")
 
 
 def test_a_board_that_falls_apart_is_made_in_pieces() -> None:
-    through = cut("groove", "saw cut", {"near": ((-1, 0, 0), -50.0), "far": ((1, 0, 0), 53.0)})
+    through = cut("saw cut", {"near": ((-1, 0, 0), -50.0), "far": ((1, 0, 0), 53.0)})
     project = corner()
-    rail = replace(project.boards[2], cuts=(through,))
+    rail = replace(project.boards[2], work=(*project.boards[2].work, Stated((through,))))
     left = solidify(with_board(project, rail)).own_solid("rail 3")
     assert [part.isValid() for part in left.Solids()] == [True, True]
     whole = unbored_solid(project.boards[2]).Volume()
@@ -210,7 +208,7 @@ def test_a_board_that_falls_apart_is_made_in_pieces() -> None:
 
 
 def test_a_board_that_is_cut_away_is_named() -> None:
-    everything = cut("notch", "all", {"above": ((0, 0, -1), 5.0)})
+    everything = cut("all", {"above": ((0, 0, -1), 5.0)})
     board = blank("gone", "", "", PINE, 100.0, WIDTH, cuts=(everything,))
     with pytest.raises(SolidError, match="gone: .* nothing is left"):
         unbored_solid(board)
@@ -218,8 +216,8 @@ def test_a_board_that_is_cut_away_is_named() -> None:
 
 def test_cut_that_misses_the_blank_changes_nothing() -> None:
     board = blank("b", "", "", PINE, 100.0, WIDTH)
-    outside = cut("notch", "off", {"above": ((0, 0, -1), -(T + 3.0))})
-    assert unbored_solid(replace(board, cuts=(outside,))).Volume() == pytest.approx(
+    outside = cut("off", {"above": ((0, 0, -1), -(T + 3.0))})
+    assert unbored_solid(replace(board, work=(Stated((outside,)),))).Volume() == pytest.approx(
         100.0 * WIDTH * T, rel=1e-12
     )
 

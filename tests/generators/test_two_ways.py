@@ -37,10 +37,9 @@ from slantbore.models.piece.board import (
     TOP,
     Board,
     Stock,
-    blank,
-    cut,
-)  # fmt: skip
+)
 from slantbore.models.piece.project import Bore, Drill, Joint, Project, Screw, Window
+from tests.boards import blank, cut
 from tests.generators.brep import BEYOND, Box, Prism, cylinder, distance, shared
 
 CASES, SHARDS = 2000, 10
@@ -81,15 +80,15 @@ def _boxes(rng: random.Random, prism: Prism) -> tuple[Box, ...]:
     start = rng.uniform(0.1, 0.5)
     first = start * prism.length
     made = [
-        Box("rebate", "inside rebate", (None, None), (w - wide, None), (t - deep, None)),
-        Box("rebate", "outside rebate", (None, None), (None, wide), (None, deep)),
-        Box("groove", "groove", (None, None), (start * w, start * w + wide), (None, deep)),
-        Box("groove", "housing", (first, first + wide), (None, None), (t - deep, None)),
+        Box("inside rebate", (None, None), (w - wide, None), (t - deep, None)),
+        Box("outside rebate", (None, None), (None, wide), (None, deep)),
+        Box("groove", (None, None), (start * w, start * w + wide), (None, deep)),
+        Box("housing", (first, first + wide), (None, None), (t - deep, None)),
         Box(
-            "opening", "opening", (first, first + 2 * wide), (start * w, start * w + wide),
+            "opening", (first, first + 2 * wide), (start * w, start * w + wide),
             (None, None),
         ),
-        Box("groove", "stopped groove", (None, 0.4 * prism.length), (start * w, start * w + wide),
+        Box("stopped groove", (None, 0.4 * prism.length), (start * w, start * w + wide),
             (t - deep, None)),
     ]  # fmt: skip
     return tuple(rng.sample(made, rng.choice([0, 0, 1, 2])))
@@ -99,7 +98,7 @@ def _board(name: str, prism: Prism, boxes: tuple[Box, ...], pose: Pose) -> Board
     return blank(
         name, "piece", name, STOCK, prism.length, prism.width, thickness=prism.thickness,
         left_mitre=prism.left_mitre, right_mitre=prism.right_mitre, pose=pose,
-        cuts=tuple(cut(b.kind, b.name, b.planes()) for b in boxes),
+        cuts=tuple(cut(b.name, b.planes()) for b in boxes),
     )  # fmt: skip
 
 

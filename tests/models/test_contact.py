@@ -16,12 +16,13 @@ from slantbore.models.designs import piece_models
 from slantbore.models.judging.rules import gap, rules
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, turned
-from slantbore.models.piece.board import BOTTOM, LEFT, RIGHT, TOP, Board, Stock, blank, cut
+from slantbore.models.piece.board import BOTTOM, LEFT, RIGHT, TOP, Board, Stock
 from slantbore.models.piece.contact import overlaps, shared_area, surface
 from slantbore.models.piece.convex import meets, standing
 from slantbore.models.piece.project import Finding, Joint, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe, read_recipe
+from tests.boards import Stated, blank, cut
 
 RECIPES = sorted((Path(__file__).parents[2] / "recipes").glob("*.yaml"))
 OAK = Stock("boards", "red-oak", "red oak", 20.0, "hardwood")
@@ -77,11 +78,11 @@ def test_a_case_set_into_its_neighbour_fails_with_the_way_out(x: str, move: str)
 
 def test_a_panel_in_its_groove_touches_and_a_proud_one_overlaps() -> None:
     groove = cut(
-        "groove", "groove",
+        "groove",
         {"floor": ((0, 0, -1), -12.0), "front wall": ((0, -1, 0), -20.0),
          "back wall": ((0, 1, 0), 26.0)},
     )  # fmt: skip
-    upright = replace(board("upright", Pose()), cuts=(groove,))
+    upright = replace(board("upright", Pose()), work=(Stated((groove,)),))
     panel = blank(
         "panel", "panel", "panel", OAK, 300.0, 50.0, thickness=6.0,
         pose=Pose((0.0, 26.0, 12.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
@@ -173,8 +174,8 @@ def test_an_open_joint_fails(project: Project, said: str, open_by: float | None)
 
 def test_a_face_that_a_cut_takes_away_cannot_meet() -> None:
     project = corner_of()
-    notch = cut("notch", "notch", {"wall": ((1, 0, 0), 40.0)})
-    shelf = replace(project.boards[1], cuts=(notch,))
+    notch = cut("notch", {"wall": ((1, 0, 0), 40.0)})
+    shelf = replace(project.boards[1], work=(Stated((notch,)),))
     (found,) = told(replace(project, boards=(project.boards[0], shelf)), "gap")
     assert found.message.endswith(gap.GONE)
     assert found.point is None
@@ -183,11 +184,13 @@ def test_a_face_that_a_cut_takes_away_cannot_meet() -> None:
 def test_a_face_meets_the_wall_of_a_cut() -> None:
     """A tongue's end on the floor of a groove; beside the groove, in the same plane, is wood."""
     groove = cut(
-        "groove", "groove",
+        "groove",
         {"floor": ((0, 0, 1), 8.0), "front wall": ((0, -1, 0), -20.0),
          "back wall": ((0, 1, 0), 60.0)},
     )  # fmt: skip
-    upright = replace(board("upright", Pose((0, 0, 0), (0, 0, 1), (0, 1, 0))), cuts=(groove,))
+    upright = replace(
+        board("upright", Pose((0, 0, 0), (0, 0, 1), (0, 1, 0))), work=(Stated((groove,)),)
+    )
     side = "groove floor"
     there = surface(upright, side, standing(upright))
     assert there.area == pytest.approx(40 * 300)

@@ -12,7 +12,7 @@ from slantbore.models.judging.judge import judge as everything
 from slantbore.models.judging.rules.cross_grain import CODE, check
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec
-from slantbore.models.piece.board import BACK, BOTTOM, FRONT, Board, Stock, blank
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, Board, Stock
 from slantbore.models.piece.project import (
     Bore,
     Change,
@@ -26,6 +26,7 @@ from slantbore.models.piece.project import (
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.movement import GIVE, Slide, movement_rate
+from tests.boards import blank
 
 OAK = Stock("top", "red-oak", "red oak", 19.0, "hardwood")
 RATE = 0.00369 * 4  # Wood Handbook Table 13-5, red oak, flat-sawn; 4 points of moisture content

@@ -18,8 +18,11 @@ KERNELS = {
     "cadquery", "OCP", "trimesh", "vtk", "vtkmodules", "matplotlib", "ezdxf", "scipy", "manifold3d",
     "PIL",
 }  # fmt: skip
-# One file an entry: a design, a rule, a format, a command.
-REGISTRIES = {"models/designs", "models/judging/rules", "generators/writers", "generators/commands"}
+# One file an entry: a kind of work, a design, a rule, a format, a command.
+REGISTRIES = {
+    "models/work", "models/designs", "models/judging/rules", "generators/writers",
+    "generators/commands",
+}  # fmt: skip
 MOST_FILES, MOST_LINES, LONGEST_FUNCTION = 14, 450, 60
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 SETUPTOOLS = PYPROJECT["tool"]["setuptools"]

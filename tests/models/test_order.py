@@ -13,11 +13,12 @@ from slantbore.models.judging import obstacles
 from slantbore.models.judging.order import assembly_order
 from slantbore.models.judging.reach import hindrances
 from slantbore.models.maths.geometry import Pose, Vec, vec
-from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, blank
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
 from slantbore.models.piece.convex import Convex, all_standing, meets
 from slantbore.models.piece.project import Bore, Joint, JointKind, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
+from tests.boards import blank
 from tests.generators.small import PINE, bore
 
 FAR = 2000.0  # mm

@@ -9,18 +9,7 @@ import numpy as np
 import pytest
 
 from slantbore.models.maths.geometry import Pose, dot
-from slantbore.models.piece.board import (
-    BOTTOM,
-    FRONT,
-    LEFT,
-    RIGHT,
-    TOP,
-    Board,
-    Seen,
-    Stock,
-    blank,
-    cut,
-)
+from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Stock
 from slantbore.models.piece.project import Drill, Limits, Screw, Window
 from slantbore.models.placing.layout import lay_out, swings_up_to
 from slantbore.models.placing.placement import (
@@ -33,6 +22,7 @@ from slantbore.models.placing.placement import (
     widest,
     windows,
 )  # fmt: skip
+from tests.boards import blank, cut
 
 STEP = 0.05  # mm between sampled positions
 NOISE = 1e-4  # mm; a margin this near zero decides nothing
@@ -44,7 +34,6 @@ def rail(
 ) -> Board:
     stock = Stock("oak", "red-oak", "red oak", thickness, "hardwood")
     step = cut(
-        "rebate",
         "rebate",
         {"wall": ((0, -1, 0), rebate - width), "floor": ((0, 0, -1), -thickness * 0.6)},
     )

@@ -14,6 +14,7 @@ from slantbore.models.placing.shop import Piece, Shop
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
+from slantbore.models.work.end_cut import sawn
 
 HEAD = """\
 name: cabin mirrors
@@ -95,7 +96,7 @@ def test_a_face_that_no_board_has_is_told_with_the_nearest_name() -> None:
 def test_what_the_geometry_finds_out_is_told_at_the_piece(monkeypatch: pytest.MonkeyPatch) -> None:
     def mitres(params: object, shop: Shop) -> Piece:
         stock = shop.stock("rails", "stock")
-        rail = shop.board("rail", stock, 50, 90, left_mitre=45, right_mitre=45)
+        rail = shop.board("rail", stock, 50, 90, work=sawn(45, 45))
         return Piece((rail,), ())
 
     design = replace(designs()["mitred-frame"], plan=mitres)

@@ -15,12 +15,13 @@ from slantbore.models.judging.rules import strength as rule
 from slantbore.models.judging.rules.seat import share
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose
-from slantbore.models.piece.board import LEFT, TOP, Stock, blank
+from slantbore.models.piece.board import LEFT, TOP, Stock
 from slantbore.models.piece.project import Change, Joint, Project, Window
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.movement import GIVE
 from slantbore.models.wood.tables import species
+from tests.boards import blank
 from tests.generators.limits import HAIR, MAPLE, PAIRS, Pair, butt, pocket
 from tests.generators.small import SCREW, T, bore, corner
 from tests.models.test_cross_grain import RATE, held

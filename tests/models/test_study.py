@@ -10,18 +10,7 @@ import pytest
 from slantbore.models.judging.judge import judge
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec
-from slantbore.models.piece.board import (
-    BACK,
-    BOTTOM,
-    FRONT,
-    LEFT,
-    RIGHT,
-    TOP,
-    Cut,
-    Stock,
-    blank,
-    cut,
-)
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Cut, Stock
 from slantbore.models.piece.project import (
     Bore,
     Drill,
@@ -32,6 +21,7 @@ from slantbore.models.piece.project import (
     Screw,
     Window,
 )
+from tests.boards import blank, cut
 
 T, WIDTH, LENGTH, R, PILOT, SCREW = 19.05, 100.0, 300.0, 4.7625, 1.75, 2.1
 SLOPE = math.radians(15.0)
@@ -71,7 +61,7 @@ def found(given: Project, rule: str) -> list[Finding]:
 
 def groove(floor: float) -> Cut:
     """Under the counterbore, from below up to a height."""
-    return cut("groove", "groove", {"floor": ((0.0, 0.0, 1.0), floor)}, "show")
+    return cut("groove", {"floor": ((0.0, 0.0, 1.0), floor)}, "show")
 
 
 def test_walls_are_those_of_the_sums_by_hand() -> None:
@@ -192,8 +182,7 @@ def test_a_body_that_meets_a_groove_is_told_before_one_that_only_may() -> None:
     """
     low: Vec = (0.0, 0.0, 1.0)
     seat = LENGTH - 17.0  # the pilot's end reaches over the groove, above its floor
-    stopped = cut(
-        "groove", "slot",
+    stopped = cut("slot",
         {"floor": (low, 10.0), "low": ((-1.0, 0.0, 0.0), -(seat - 30.0)),
          "high": ((1.0, 0.0, 0.0), seat)},
         "hidden",

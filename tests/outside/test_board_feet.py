@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from slantbore.generators.writers.cut_list import COLUMNS, rows
-from slantbore.models.piece.board import Stock, blank
+from slantbore.models.piece.board import Stock
 from slantbore.models.piece.project import Project
+from tests.boards import blank
 
 INCH = 25.4
 

@@ -10,9 +10,10 @@ from manifold3d import Manifold
 
 from slantbore.generators.solids.solids import blank_solid, bored_solid, unbored_solid
 from slantbore.models.maths.geometry import Plane, Vec, along
-from slantbore.models.piece.board import Board, Hole, blank
+from slantbore.models.piece.board import Board, Hole
 from slantbore.models.piece.groups import bores_in, pilots_into
 from slantbore.models.piece.project import Project
+from tests.boards import Stated, blank
 
 from ..generators.small import PINE, R, T, butt, corner, r
 
@@ -24,7 +25,7 @@ def taken(thickness: float, depth: float) -> float:
     """Wood that a slanted round hole of radius R takes out of a wide slab (mm3)."""
     slab = blank("slab", "", "", PINE, 400.0, 100.0, thickness=thickness)
     hole = Hole("slanted", (250.0, 50.0, thickness), INWARD, R, depth)
-    bored = replace(slab, holes=(hole,))
+    bored = replace(slab, work=(Stated((hole,)),))
     return blank_solid(slab).Volume() - unbored_solid(bored).Volume()
 
 

@@ -14,9 +14,10 @@ from __future__ import annotations
 import pytest
 
 from slantbore.models.maths.geometry import Pose
-from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock
 from slantbore.models.piece.project import Drill, Limits, Screw
 from slantbore.models.placing.placement import Site, windows
+from tests.boards import blank
 from tests.generators.brep import BEYOND, Prism, cylinder, distance, shared
 
 LENGTH, T, R, PILOT, SCREW, S, L = 600.0, 19.05, 4.7625, 1.75, 2.1, 16.0, 31.75

@@ -16,6 +16,7 @@ from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
+from tests.boards import Stated
 
 from .closed import assert_closed, closed_or_refused, planned
 
@@ -105,7 +106,7 @@ def test_boards_of_a_base() -> None:
     assert bottom.length == 600 - 2 * 18 and bottom.pose.origin[2] == 100
     left, right = project.board_named["case left side"], project.board_named["case right side"]
     assert (left.hand, right.hand) == ("left", "right")
-    assert {cut.kind for cut in left.cuts} == {"notch", "rebate"}
+    assert [work.called for work in left.work] == ["toe kick notch", "rebate", "pin hole"]
 
 
 def test_pockets_are_where_nobody_looks() -> None:
@@ -161,7 +162,7 @@ def test_a_pin_hole_in_a_screws_way_fails() -> None:
     x, y, _ = side.pose.local_point(shelf.pose.point(bore.exit))
     hole = replace(side.holes[0], mouth=(x, y + 3.0, side.holes[0].mouth[2]))
     boards = tuple(
-        replace(b, holes=(hole, *b.holes[1:])) if b is side else b for b in project.boards
+        replace(b, work=(Stated((hole, *b.holes[1:])),)) if b is side else b for b in project.boards
     )
     found = [f for f in judge(replace(project, boards=boards)) if f.rule == "too-close"]
     assert [f.bore for f in found] == [bore.name] and found[0].severity == "fails"

@@ -13,6 +13,7 @@ from slantbore.models.judging.study import Study
 from slantbore.models.piece.board import BOTTOM, TOP
 from slantbore.models.piece.project import Project
 from slantbore.models.words.errors import RecipeError
+from tests.boards import Stated
 
 from .closed import assert_closed, closed_or_refused, planned
 
@@ -133,7 +134,8 @@ def test_a_bore_at_a_screw_hole_is_found() -> None:
     x, y, _ = bore.seat
     moved = replace(front.holes[0], mouth=(x, y + 8.0, 0.0))
     boards = tuple(
-        replace(b, holes=(moved, *b.holes[1:])) if b is front else b for b in project.boards
+        replace(b, work=(Stated((moved, *b.holes[1:])),)) if b is front else b
+        for b in project.boards
     )
     changed = replace(project, boards=boards)
     found = [f for f in judge(changed) if f.rule == "too-close"]

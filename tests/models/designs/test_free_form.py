@@ -17,7 +17,7 @@ from slantbore.models.designs import piece_models
 from slantbore.models.designs.free_form import STARTER
 from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Pose, dot
-from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock, blank
+from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock
 from slantbore.models.piece.contact import shared_area, surface
 from slantbore.models.piece.convex import standing
 from slantbore.models.piece.project import Joint, Project
@@ -28,6 +28,7 @@ from slantbore.models.placing.shop import Shop
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
+from tests.boards import blank
 
 ROOT = Path(__file__).parents[3]
 BAD = sorted((ROOT / "tests" / "bad_recipes" / "free-form").glob("*.yaml"))

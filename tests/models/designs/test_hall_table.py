@@ -19,6 +19,8 @@ from slantbore.models.piece.project import Joint, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
+from slantbore.models.work.opening import Opening
+from slantbore.models.work.taper import Taper
 
 HEAD = """\
 name: tables
@@ -117,7 +119,7 @@ def test_aprons_are_set_back_from_the_legs() -> None:
 def test_legs_are_tapered_on_their_inside_faces_below_the_apron() -> None:
     project = planned(foot=25, taper_gap=30)
     for leg in (b for b in project.boards if b.role.endswith("leg")):
-        assert [c.kind for c in leg.cuts] == ["taper", "taper"]
+        assert [type(work) for work in leg.work] == [Taper, Taper]
         start = 800 - 19 - 140 - 30
         for region, axis in zip(leg.cuts, (1, 2), strict=True):
             plane = region.faces[0].plane
@@ -171,7 +173,7 @@ def test_drawers_run_level_with_their_openings(count: int) -> None:
         if joint.kind not in ("housed", "loose"):
             assert opening_of(project, joint) == pytest.approx(0.0, abs=1e-9), joint.name
     apron = board(project, "front apron")
-    assert [c.kind for c in apron.cuts] == ["opening"] * count
+    assert [type(work) for work in apron.work] == [Opening] * count
     low = apron.pose.origin[2] + 22
     high = apron.pose.origin[2] + 140 - 22
     runners = [b for b in project.boards if b.role.endswith("runner")]

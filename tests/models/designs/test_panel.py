@@ -13,6 +13,7 @@ from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
+from slantbore.models.work.pencil import PencilMark
 
 HEAD = """\
 name: tops
@@ -79,12 +80,12 @@ def test_narrow_boards_do_not_make_bores_meet() -> None:
 
 def test_marks() -> None:
     project = planned()
-    hearts = [[m.side for m in b.marks if m.says == "heart side"] for b in project.boards]
+    hearts = [[m.done_from for m in b.work if m.called == "heart side"] for b in project.boards]
     assert hearts == [[TOP], [BOTTOM], [TOP], [BOTTOM]]
     # The legs of the triangle run on from board to board and meet at the back edge.
     ends = []
     for board in project.boards:
-        (mark,) = (m for m in board.marks if m.says == "face mark")
+        (mark,) = (m for m in board.work if isinstance(m, PencilMark) and m.lines)
         ends.append([[board.pose.point(p) for p in line] for line in mark.lines])
         assert all(p[2] == board.thickness for line in mark.lines for p in line)
     for before, after in zip(ends, ends[1:], strict=False):

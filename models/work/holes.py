@@ -1,0 +1,125 @@
+"""Round holes in rows: pins, clearance for screws; a single one is a row of one."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from ..maths.geometry import Vec, along, cross, dot
+from ..piece.board import LEFT, Board, BoardSide, Edge, End, Hole, Print, Side
+from ..recipe.params import Count, Length, Params
+from . import Kind, WorkError
+
+
+class Row(Params):
+    """A row of holes, along an edge."""
+
+    edge: Edge = Field(description="edge that it runs along")
+    distance: Length = Field(description="from the edge to the middles of the holes")
+
+
+class Holes(Kind):
+    """Round holes square to a face, in rows along its edges."""
+
+    word: ClassVar[str] = "hole"
+    key: ClassVar[str] = "holes"
+    about: ClassVar[str] = "round holes, in rows along the edges"
+
+    face: BoardSide = Field(description="face that they are drilled from")
+    rows: list[Row] = Field(min_length=1, description="where the rows run")
+    first: Length = Field(description="from the end to the middle of the first hole")
+    end: End = Field(LEFT, description="end that the first is measured from")
+    count: Count = Field(1, description="places in a row")
+    pitch: Length = Field(32.0, description="from hole to hole")
+    without: list[Count] = Field(default_factory=list, description="places left out, by number")
+    diameter: Length = Field(description="of the drill")
+    depth: Length | None = Field(None, description="from the face; without it through")
+
+    @property
+    def done_from(self) -> Side:
+        """The face that they are drilled from."""
+        return self.face
+
+    @property
+    def datum(self) -> tuple[Side, ...]:
+        """The end, and the edge of each row."""
+        return (self.end, *dict.fromkeys(row.edge for row in self.rows))
+
+    @property
+    def places(self) -> list[int]:
+        """The numbers of the places in a row that are drilled."""
+        return [i for i in range(1, self.count + 1) if i not in self.without]
+
+    def removes(self, board: Board) -> tuple[Hole, ...]:
+        """The holes, row by row."""
+        face, end = board.face(self.face).plane, board.face(self.end).plane
+        inward: Vec = (-face.normal[0] + 0.0, -face.normal[1] + 0.0, -face.normal[2] + 0.0)
+        depth = board.size(self.face) if self.depth is None else self.depth
+        mouths = [
+            _meet(
+                (face.normal, face.offset),
+                (end.normal, end.offset - self.first - self.pitch * (i - 1)),
+                (edge.normal, edge.offset - row.distance),
+            )
+            for row in self.rows
+            for edge in [board.face(row.edge).plane]
+            for i in self.places
+        ]
+        many = len(mouths) > 1
+        return tuple(
+            Hole(f"{self.called} {n}" if many else self.called, p, inward, self.diameter / 2, depth)
+            for n, p in enumerate(mouths, 1)
+        )
+
+    def told(self, board: Board, length: Print) -> str:
+        """`2 rows of 18 pin holes at 32 mm, 37 mm from the edges, first 96 mm from the foot, ...`.
+
+        After the place comes the drill: diameter, depth, and the face that it starts in.
+        """
+        end, face = (board.face(side).name for side in (self.end, self.face))
+        row = f"row of {self.count} {self.called}s at {length(self.pitch)}"
+        if self.count == 1:
+            row = self.called if len(self.rows) == 1 else f"row of 1 {self.called}"
+        if self.without:
+            row += f" without {', '.join(str(i) for i in self.without)}"
+        rows = row if len(self.rows) == 1 else f"{len(self.rows)} {row.replace('row', 'rows', 1)}"
+        first = "first " if self.count > 1 else ""
+        deep = "through" if self.depth is None else f"{length(self.depth)} deep"
+        return (
+            f"{rows}, {self._told_rows(board, length)}, {first}{length(self.first)} from the "
+            f"{end}, {length(self.diameter)} drill, {deep} from the {face}"
+        )
+
+    def _told_rows(self, board: Board, length: Print) -> str:
+        by_distance: dict[str, list[str]] = {}
+        for row in self.rows:
+            by_distance.setdefault(length(row.distance), []).append(board.face(row.edge).name)
+        places = [
+            f"{distance} from {'the edges' if len(edges) == 2 else f'the {edges[0]}'}"
+            for distance, edges in by_distance.items()
+        ]
+        return " and ".join(places)
+
+    def refuse_unfit(self, board: Board, length: Print) -> None:
+        """Refuse an edge or end to drill from, and places beside the board."""
+        if self.face not in ("top face", "bottom face"):
+            raise WorkError("holes are drilled from the top or the bottom face", "face")
+        last = self.first + self.pitch * (self.count - 1)
+        self._refuse_more(board, length, self.end, last, "first")
+        if self.depth is not None:
+            self._refuse_more(board, length, self.face, self.depth, "depth")
+
+
+def _meet(*planes: tuple[Vec, float]) -> Vec:
+    """The point where three planes (normal, offset) meet."""
+    (a, p), (b, q), (c, r) = planes
+    bc = cross(b, c)
+    det = dot(a, bc)
+    point: Vec = (0.0, 0.0, 0.0)
+    for way, share in ((bc, p), (cross(c, a), q), (cross(a, b), r)):
+        point = along(point, way, share / det)
+    return (point[0] + 0.0, point[1] + 0.0, point[2] + 0.0)
+
+
+KIND = Holes
