@@ -9,6 +9,7 @@ from pathlib import Path
 from ...models.designs import designs
 from ...models.recipe.params import one_of
 from ...models.words.errors import SlantboreError
+from ..files.disk import write_new
 
 SUMMARY = "Write a starter recipe with comments, to be edited."
 
@@ -32,8 +33,7 @@ def run(args: argparse.Namespace) -> int:
         sys.stdout.write(starter)
         return 0
     try:
-        with args.output.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(starter)
+        write_new(args.output, starter.encode())
     except FileExistsError:
         raise SlantboreError(f"{args.output} is there already; name a new file") from None
     print(f"wrote {args.output}; check it with: slantbore check {args.output}", file=sys.stderr)

@@ -71,6 +71,23 @@ def write_whole(path: Path, data: bytes, seen: Seen | None = None) -> None:
             fresh.unlink()
 
 
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file where none stands, whole or not at all.
+
+    Raises:
+        FileExistsError: something stands there.
+        OSError: it cannot be written; the error names it.
+    """
+    stream = path.open("xb")
+    try:
+        with stream:
+            stream.write(data)
+    except OSError as error:
+        path.unlink(missing_ok=True)
+        error.filename = str(path)
+        raise
+
+
 def _mode(target: Path) -> int | None:
     """Permissions of a file that may be replaced; None where there is none yet."""
     try:

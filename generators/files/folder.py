@@ -36,7 +36,7 @@ else:
 MANIFEST = "written.json"
 _FORMAT = "slantbore/written/1"
 _BUILDING, _PREVIOUS = ".building", ".previous"
-_FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
+FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
 _DESKTOP_LITTER = {".DS_Store", "Thumbs.db", "desktop.ini"}
 
 
@@ -107,12 +107,17 @@ def refuse_foreign(target: Path) -> None:
     Raises:
         FolderError: it is anything else; the message names it.
     """
+    for above in (target, *target.parents):
+        if above.exists():
+            if not above.is_dir():
+                raise FolderError(f"{above} is a file; name a folder to build into")
+            break
     if not target.exists():
         return
-    if not target.is_dir():
-        raise FolderError(f"{target} is a file; name a folder to build into")
-    if Path.cwd().resolve().is_relative_to(target):
-        raise FolderError(f"{target} is the folder you are in; name a new one to build into")
+    here = Path.cwd().resolve()
+    if here.is_relative_to(target):
+        what = "is" if here == target else "holds"
+        raise FolderError(f"{target} {what} the folder you are in; name a new one to build into")
     held = {entry.name for entry in target.iterdir()} - _DESKTOP_LITTER
     if held and _written(target) is None:
         raise FolderError(
@@ -301,7 +306,7 @@ def _naming(target: Path, scratch: Path | None = None) -> Iterator[None]:
         raise
     except OSError as error:
         name = None if error.filename is None else Path(os.fsdecode(error.filename))
-        if name is None and scratch and error.errno in _FULL:
+        if name is None and scratch and error.errno in FULL:
             # Raised while a file was written that had been opened before.
             files = [path for path in scratch.rglob("*") if path.is_file()]
             name = max(files, key=lambda path: path.stat().st_mtime_ns, default=None)

@@ -7,6 +7,7 @@ a recipe does not need is refused: duplicate keys, anchors, aliases, tags, sever
 from __future__ import annotations
 
 import re
+import stat
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -70,18 +71,22 @@ def read_text(path: Path) -> str:
     """Return the text of a recipe file.
 
     Raises:
-        RecipeError: missing, a directory, unreadable, over 1 MB or not UTF-8.
+        RecipeError: missing, no ordinary file, unreadable, over 1 MB or not UTF-8.
     """
     start = Location(str(path))
     try:
-        if path.is_dir():
+        kind = path.stat().st_mode
+        if stat.S_ISDIR(kind):
             raise RecipeError.at(start, "this is a directory; a recipe is one YAML file")
+        if not stat.S_ISREG(kind):  # reading a pipe may never end
+            raise RecipeError.at(start, "this is a pipe or a device; a recipe is one YAML file")
         with path.open("rb") as stream:
             raw = stream.read(LARGEST_BYTES + 1)
     except RecipeError:
         raise
     except FileNotFoundError:
-        raise RecipeError.at(start, "there is no such file") from None
+        hint = "; standard input is not read" if str(path) == "-" else ""
+        raise RecipeError.at(start, f"there is no such file{hint}") from None
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise RecipeError.at(start, f"the file cannot be read: {why}") from None

@@ -210,8 +210,18 @@ def test_empty_and_littered_folders_are_accepted(tmp_path: Path) -> None:
 def test_the_folder_one_is_in_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     earlier(tmp_path / "out")
     monkeypatch.chdir(tmp_path / "out" / "parts")
-    with pytest.raises(FolderError, match="you are in"):
+    with pytest.raises(FolderError, match="out holds the folder you are in"):
         again((tmp_path / "out").resolve())
+    with pytest.raises(FolderError, match="parts is the folder you are in"):
+        again((tmp_path / "out" / "parts").resolve())
+    with pytest.raises(FolderError, match="^/ holds the folder you are in"):
+        again(Path("/"))
+
+
+def test_a_folder_within_a_file_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "mine").write_text("mine")
+    with pytest.raises(FolderError, match="mine is a file"):
+        again(tmp_path / "mine" / "out")
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a limit of file sizes")
