@@ -130,7 +130,8 @@ def _joined(closed: Iterable[Finding], proven: Iterable[Finding]) -> list[Findin
     for finding in proven:
         known = found.get(_about(finding))
         if known is not None:
-            finding = replace(known, measured=finding.measured, point=finding.point)
+            measured = known.measured if finding.measured is None else finding.measured
+            finding = replace(known, measured=measured, point=finding.point)
         found[_about(finding)] = finding
     return list(found.values())
 

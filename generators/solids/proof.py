@@ -13,6 +13,7 @@ from itertools import combinations
 import numpy as np
 
 from ...models.judging.rules import cut_through, gap, overlap
+from ...models.judging.rules.stray_screw import finding as stray_screw
 from ...models.judging.study import study_of
 from ...models.maths.geometry import Array, Plane, Vec, along
 from ...models.piece.board import Board, Face, Side
@@ -237,13 +238,7 @@ def _stray_screws(project: Project, solids: Solids) -> Iterator[Finding]:
             shared = common(screw, solids.board_solid(board.name))
             if shared is None or shared.Volume() <= SHARED_VOLUME:
                 continue
-            yield _finding(
-                project, "stray-screw",
-                f"{bore.name}: its screw runs into {board.name}, which is no part of the joint",
-                board.name, bore, "", 0.0, project.limits.tip_cover,
-                f"use a shorter screw or move the pocket away from {board.name}",
-                board.pose.local_point(_centre(shared)),
-            )  # fmt: skip
+            yield stray_screw(bore, board, None, _centre(shared))
 
 
 def _overlaps(project: Project, solids: Solids) -> Iterator[Finding]:

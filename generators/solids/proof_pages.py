@@ -9,12 +9,6 @@ from ...models.judging.rules import Page, pages
 
 PROOF_PAGES = (
     Page(
-        "stray-screw",
-        "A screw runs into a board that is no part of its joint",
-        """Each screw, as a solid with its head, is intersected with every board other than the
-two of its joint; any volume in common fails. Through a mitre a screw may reach a third board.""",
-    ),
-    Page(
         "disagreement",
         "The closed form and the solids do not agree",
         """Every wall is known twice: in closed form, which placed the pockets, and as an exact

@@ -22,6 +22,7 @@ from ..piece.project import Bore, Change, Finding, Project
 from ..placing.placement import cut_wall, least_wall
 from ..placing.sites import Known
 from .order import Order, assembly_order
+from .strays import screws_in_others
 
 
 class Wall(NamedTuple):
@@ -76,6 +77,23 @@ class HoleNearness:
     hole: Hole
     board: Board
     gap: float
+    point: Vec
+
+
+@dataclass(frozen=True)
+class Stray:
+    """A screw that runs into a board that is no part of its joint.
+
+    Attributes:
+        bore: whose screw.
+        board: the other board.
+        depth: how far in, at most (mm).
+        point: of what they share, project's frame (mm).
+    """
+
+    bore: Bore
+    board: Board
+    depth: float
     point: Vec
 
 
@@ -230,6 +248,16 @@ class Study:
     def overlaps(self) -> tuple[Overlap, ...]:
         """Every two boards that share wood, bores not regarded."""
         return tuple(overlaps(self.convex))
+
+    @cached_property
+    def strays(self) -> tuple[Stray, ...]:
+        """Screws in boards that are no part of their joints, by all the bodies of each screw."""
+        found: dict[tuple[str, str], Stray] = {}
+        for bore, board, depth, point in screws_in_others(self.project, self.convex):
+            known = found.get((bore.name, board.name))
+            if known is None or known.depth < depth:
+                found[bore.name, board.name] = Stray(bore, board, depth, point)
+        return tuple(found.values())
 
     @cached_property
     def order(self) -> Order:

@@ -12,7 +12,7 @@ import numpy as np
 from ..maths.clearance import Rods
 from ..maths.geometry import Vec, along, dot
 from .board import Board, Hole
-from .project import Bore
+from .project import Bore, Screw
 
 Body = Literal["counterbore", "pilot", "screw"]
 BODIES: tuple[Body, ...] = ("counterbore", "pilot", "screw")
@@ -40,6 +40,14 @@ def rods_of(bore: Bore, board: Board, *, as_mate: bool = False) -> dict[Body, St
         "pilot": (mouth, bore.shoulder, bore.pilot_radius),
         "screw": (mouth, bore.shoulder, bore.screw.radius),
     }
+
+
+def screw_rods(screw: Screw, shoulder: float) -> tuple[Stretch, Stretch]:
+    """The bodies of a screw, shank with its tip and head: what the solids build."""
+    return (
+        (shoulder - screw.length, shoulder, screw.radius),
+        (shoulder, shoulder + screw.head_height, screw.head_radius),
+    )
 
 
 @dataclass(frozen=True)

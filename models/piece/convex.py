@@ -8,12 +8,14 @@ from itertools import combinations
 
 import numpy as np
 
+from ..maths.clearance import Rods
 from ..maths.geometry import Array, Plane, Pose
 from .board import Board
 
 # Two boards that share less than this across are taken to touch (mm).
 TOUCH = 1e-4
 _ON = 1e-7
+_FLAT = 1e-9
 
 
 @dataclass(frozen=True)
@@ -131,20 +133,52 @@ def shape(board: Board) -> Hashable:
 
 
 def all_standing(boards: Iterable[Board]) -> dict[str, tuple[Convex, ...]]:
-    """The convex pieces of many boards where they stand, by name; like boards are cut up once."""
+    """The convex pieces of many boards where they stand, by name; like boards are cut up once.
+
+    They are kept on the board, as a cached property would be.
+    """
     known: dict[Hashable, list[Convex]] = {}
     found = {}
     for board in boards:
-        like = shape(board)
-        if like not in known:
-            known[like] = pieces(board)
-        found[board.name] = tuple(piece.placed(board.pose) for piece in known[like])
+        if "_standing" not in board.__dict__:
+            like = shape(board)
+            if like not in known:
+                known[like] = pieces(board)
+            there = tuple(piece.placed(board.pose) for piece in known[like])
+            board.__dict__["_standing"] = there
+        found[board.name] = board.__dict__["_standing"]
     return found
 
 
-def standing(board: Board) -> list[Convex]:
+def standing(board: Board) -> tuple[Convex, ...]:
     """The board's convex pieces where it stands."""
-    return [piece.placed(board.pose) for piece in pieces(board)]
+    return all_standing([board])[board.name]
+
+
+def rod_gaps(rods: Rods, piece: Convex) -> Array:
+    """Certified lower bound on the distance of N rods to a convex piece (mm), in its frame.
+
+    The largest gap that one direction tells between the two: of the piece's planes, of the rod's
+    ends, and sideways past an edge. Each is linear where a rod moves without turning, so the bound
+    is convex there.
+
+    Returns:
+        (N,) bounds; one that is negative is how deep the rod may be in the piece at most.
+    """
+    axis = rods.axis[:, None]
+    sideways = _cross(axis, piece.edges[None])
+    size = np.linalg.norm(sideways, axis=2, keepdims=True)
+    sideways = np.where(size > _FLAT, sideways / np.where(size > _FLAT, size, 1.0), 0.0)
+    planes = np.broadcast_to(piece.normals, (len(rods), *piece.normals.shape))
+    ways = np.concatenate([planes, axis, -axis, sideways, -sideways], axis=1)
+    lean = np.einsum("nki,ni->nk", ways, rods.axis)
+    side = np.sqrt(np.maximum(np.sum(ways * ways, axis=2) - lean * lean, 0.0))
+    least = np.einsum("nki,ni->nk", ways, rods.point) - rods.radius[:, None] * side
+    least += np.minimum(lean * rods.low[:, None], lean * rods.high[:, None])
+    most = (ways @ piece.corners.T).max(axis=2)
+    gaps = np.where(np.any(ways != 0.0, axis=2), least - most, -np.inf)
+    found: Array = gaps.max(axis=1)
+    return found
 
 
 def separation(a: Convex, b: Convex, way: Array | None = None) -> float:

@@ -88,6 +88,28 @@ build:
                              {face: front edge, to: front edge}]}
 """
 
+COVERED = """\
+name: covered
+units: mm
+stock:
+  board: {wood: eastern-white-pine, thickness: 19.05}
+build:
+  - design: free-form
+    name: shelf
+    parts:
+      shelf: {stock: board, length: 250, width: 60, seen: {top face: hidden, left end: hidden}}
+      upright: {stock: board, length: 300, width: 60}
+      cap: {stock: board, length: 60, width: 60}
+    joints:
+      - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
+         pockets: 1,
+         flush: [{face: front edge, to: front edge},
+                 {face: bottom face, to: left end, set_back: 150}]}
+      - {kind: butt, board: cap / bottom face, meets: shelf / top face,
+         flush: [{face: front edge, to: front edge}, {face: left end, to: left end}]}
+    otherwise: {shelf to upright pocket: {position: 30, stop: %.9f}}
+"""
+
 
 def shelf(
     pocket: dict[str, float] | None = None,
@@ -158,6 +180,13 @@ def rack(margin: float) -> str:
     return RACK % f"{900.0 - 100.0 - 2 * T - reach:.9f}"
 
 
+def covered(margin: float) -> str:
+    """A board lies on the pocket; the head's rim stays below it by the margin (textbook: disc)."""
+    screw = usual().screw
+    rim = screw.head_radius * COSINE + screw.head_height * SINE
+    return COVERED % ((T / 2 - rim - margin) / SINE)
+
+
 def told(project: Project, rule: str) -> list[Finding]:
     return [f for f in judge(project) if f.rule == rule and f.severity != "notes"]
 
@@ -189,13 +218,16 @@ PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "driver over the board": ("out-of-reach", driver),
     "two drivers in a channel": ("no-order", rack),
     "a top that moves": ("cross-grain", table),
+    "a head under a board": ("stray-screw", covered),
     "a face in sight": (
         "pocket-in-sight", lambda m: shelf(top="hidden" if m > 0 else "show"),
     ),
     "two grooves that meet": ("cut-through", lambda m: GROOVED % f"{10.0 - m:.9f}"),
     "a piece in its neighbour": ("overlap", lambda m: NEIGHBOURS % f"{400.0 + m:.9f}"),
 }  # fmt: skip
-PROVEN = ("thin-wall", "breakout", "tip-cover", "too-close", "overlap", "cut-through")
+PROVEN = (
+    "thin-wall", "breakout", "tip-cover", "too-close", "overlap", "cut-through", "stray-screw",
+)  # fmt: skip
 
 
 def test_every_rule_that_fails_or_warns_has_a_pair() -> None:
