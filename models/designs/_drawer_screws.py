@@ -46,7 +46,8 @@ def screwed(
     shop, usual = box.shop, _Placing()
     ends = {role: box.end(role) for role in _CORNERS}
     meetings = [m for role, end in ends.items() for m in _meetings(box, role, end, sides, usual)]
-    joints, findings = join(shop, meetings)
+    around = [box.bottom(), *([box.false_front(box.front)] if box.front else [])]
+    joints, findings = join(shop, meetings, boards=around)
     fits = shop.fastenings(box.stock.thickness, box.stock, box.stock.thickness)
     for role, placed in (("front", joints[:2]), ("back", joints[2:])):
         best = [f for f in findings if f.board == ends[role].name]
@@ -56,7 +57,7 @@ def screwed(
                 continue
             end = box.end(role, placing.rows)
             wanted = list(_meetings(box, role, end, sides, placing))
-            known = [*sides, *(e for name, e in ends.items() if name != role)]
+            known = [*around, *sides, *(e for name, e in ends.items() if name != role)]
             trial, lacks = join(shop, wanted, others, known)
             if _badness(lacks) < _badness(best):
                 ends[role], placed, best = end, trial, lacks
@@ -79,8 +80,8 @@ def _meetings(
     shop, stock = box.shop, box.stock
     # The front's pockets are inside the box where nothing hides them, or where no head would sink
     # below the false front. Front and back take the same screws.
-    sinks = shop.fastenings(stock.thickness, stock, stock.thickness, sunk=True)
-    inside = box.front is None or not sinks
+    fitting = shop.fastenings(stock.thickness, stock, stock.thickness)
+    inside = box.front is None or not any(fit.sinks(shop.drill) for fit in fitting)
     pocket = BOTTOM if role == "front" and inside else TOP
     exit_depth = shop.flush_exit(stock.thickness, stock) if pocket == BOTTOM else None
     free = box.height - box.floor
@@ -99,7 +100,6 @@ def _meetings(
             count=placing.count,
             shift=shift + way * placing.apart * free,
             exit_depth=exit_depth,
-            sunk=not inside,
         )
 
 

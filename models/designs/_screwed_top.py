@@ -168,7 +168,7 @@ class Top:
                         BOTTOM,
                         count=1 if side % 2 and len(boards) > 1 else None,
                         toward=(1.0, 0.0, 0.0),
-                        avoid=tuple((a - low, b - low) for a, b in covered),
+                        after=self._just_below(inner),
                         slide=slide,
                     )
                 )
@@ -207,6 +207,11 @@ class Top:
         wall = max(limits.any_wall, limits.between)
         return drill.counterbore_radius + wall + limits.tolerance
 
+    def _just_below(self, inner: Sequence[Board]) -> tuple[Board, ...]:
+        """The boards that are bored from above and so stand there before the top does."""
+        low = self.base.height - self.base.pocket_reach
+        return tuple(b for b in inner if b.pose.origin[2] + b.thickness >= low)
+
     def _covered(self, apron: Board, inner: Sequence[Board]) -> list[tuple[float, float]]:
         """Stretches of an apron (x, mm) that have no room for a pocket from the upper edge."""
         base, side = self.base, self._beside()
@@ -214,9 +219,7 @@ class Top:
         found = [(-1.0, reach), (apron.length - reach, apron.length + 1.0)]
         across = apron.pose.local_direction((1.0, 0.0, 0.0))[0]
         if abs(across) > 0.5:
-            for board in inner:
-                if board.pose.origin[2] + board.thickness < base.height - base.pocket_reach:
-                    continue
+            for board in self._just_below(inner):
                 ends = [
                     apron.pose.local_point(board.pose.point((0.0, y, 0.0)))[0]
                     for y in (0.0, board.width)

@@ -19,6 +19,7 @@ bottom: leave the toe kick out.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 from ..maths.geometry import Pose
@@ -60,13 +61,11 @@ def plan(params: Case, shop: Shop) -> Piece:
     ]
     roofs = case.roofs()
     step, meetings, glued = _toe_kick(case, sides, bottom)
-    # The pockets of the bottom keep clear of what stands under it.
     spread = [
-        _between(shop, bottom, sides, "box", BOTTOM, pairs=True, avoid=_stretches(case, step)),
+        _between(shop, bottom, sides, "box", BOTTOM, pairs=True),
         *(_between(shop, shelf, sides, "box", BOTTOM, pairs=False) for shelf in shelves),
         *(_between(shop, roof, sides, "right-angle", TOP, pairs=False) for roof in roofs),
     ]
-    joints, findings = join(shop, [*(m for pair in spread for m in pair), *meetings])
     boards = [*sides, bottom, *shelves, *roofs, *step]
     if sheet is not None:
         back = case.back(sheet)
@@ -80,9 +79,11 @@ def plan(params: Case, shop: Shop) -> Piece:
         count = 4 * params.adjustable.shelves
         size = f"for {shop.length(2 * PIN_RADIUS)} holes"
         hardware = (Hardware("shelf pins", size, count, shop.name),)
+    meetings = [*(m for pair in spread for m in pair), *meetings]
+    joints, findings = join(shop, meetings, boards=boards)
     piece = Piece(tuple(boards), tuple(joints), hardware, tuple(findings))
     if params.face_frame is not None:
-        frame, more = _framed(case, params.face_frame, sides, bottom)
+        frame, more = _framed(case, params.face_frame, boards)
         piece += frame
         glued += more
     return piece + Piece((), tuple(_glued(shop, *pair) for pair in glued)) + drawers
@@ -106,8 +107,8 @@ def _between(
     pocket: Side,
     *,
     pairs: bool,
-    avoid: tuple[tuple[float, float], ...] = (),
     exit_depth: float | None = None,
+    after: tuple[Board, ...] = (),
 ) -> list[Meeting]:
     """Both ends of a board at the insides of the sides."""
     return [
@@ -120,8 +121,8 @@ def _between(
             side,
             inner,
             exit_depth=exit_depth,
+            after=after,
             pairs=pairs,
-            avoid=avoid,
         )
         for side, end, inner, hand in zip(
             sides, (LEFT, RIGHT), (BOTTOM, TOP), ("left", "right"), strict=True
@@ -140,8 +141,6 @@ def _toe_kick(
     flush = shop.flush_exit(case.thick, case.stock)
     if not case.based:
         board = case.upright("toe kick", case.inside, case.thick, inner, turned=False)
-        # The bottom is there when the driver comes.
-        under = (kick.height - shop.drill.driver_radius - shop.limits.tolerance, kick.height)
         meetings = _between(
             shop,
             board,
@@ -149,8 +148,8 @@ def _toe_kick(
             "right-angle",
             BOTTOM,
             pairs=False,
-            avoid=(under,),
             exit_depth=flush,
+            after=(bottom,),
         )
         return [board], meetings, [(board, BACK, bottom, BOTTOM)]
     front = case.upright("base front", case.width, 0.0, inner, turned=False)
@@ -179,32 +178,20 @@ def _toe_kick(
     return [front, rear, *ends], meetings, [(b, BACK, bottom, BOTTOM) for b in (front, rear)]
 
 
-def _stretches(case: Carcass, step: list[Board]) -> tuple[tuple[float, float], ...]:
-    """From the front, where a board under the bottom would meet the head of a screw (mm)."""
-    kick = case.params.toe_kick
-    if kick is None:
-        return ()
-    room = case.shop.drill.counterbore_radius + case.shop.limits.tolerance
-    ways = [(kick.setback, kick.setback + case.thick)]
-    if case.based:
-        ways.append((case.deep - case.thick, case.deep))
-    return tuple((low - room, high + room) for low, high in ways)
-
-
-def _framed(
-    case: Carcass, made: FrameParams, sides: tuple[Board, Board], bottom: Board
-) -> tuple[Piece, list[_Pair]]:
+def _framed(case: Carcass, made: FrameParams, boards: Sequence[Board]) -> tuple[Piece, list[_Pair]]:
     """The face frame before the case, flush with its outsides, and what it is glued to."""
     part, at = case.shop.part("face frame"), ("face_frame",)
     laid = grid(part, (case.width, case.height - case.kick), made, at)
-    frame = face_frame(part, laid, made, at, sunk=True)
-    thick = frame.boards[0].thickness
-    frame = frame.placed(Pose((0.0, -thick, case.kick)))
+    thick = part.stock(made.stock, *at, "stock").thickness
+    behind = Pose((0.0, thick, -case.kick))
+    frame = face_frame(
+        part, laid, made, at, [board.placed(board.pose.then(behind)) for board in boards]
+    ).placed(Pose((0.0, -thick, case.kick)))
     named = {board.name.removeprefix(part.label("")): board for board in frame.boards}
     pairs: list[_Pair] = [
-        (named["left stile"], BOTTOM, sides[0], FRONT),
-        (named["right stile"], BOTTOM, sides[1], FRONT),
-        (named["bottom rail"], BOTTOM, bottom, FRONT),
+        (named["left stile"], BOTTOM, boards[0], FRONT),
+        (named["right stile"], BOTTOM, boards[1], FRONT),
+        (named["bottom rail"], BOTTOM, boards[2], FRONT),
     ]
     return frame, pairs
 

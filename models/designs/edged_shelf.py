@@ -191,7 +191,7 @@ def _laid(params: EdgedShelf, shop: Shop) -> Piece:
         boards, meetings, glued = list(one.boards), list(one.meetings), list(one.glued)
     else:
         boards, meetings, glued = _case(params.sides, shop, section)
-    joints, lacks = join(shop, meetings)
+    joints, lacks = join(shop, meetings, boards=boards)
     return Piece(tuple(boards), (*joints, *glued), findings=(*lacks, *own))
 
 

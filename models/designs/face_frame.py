@@ -206,7 +206,7 @@ def shared(
 
 
 def face_frame(
-    shop: Shop, laid: Grid, made: FrameParams, at: Keys = (), *, sunk: bool = False
+    shop: Shop, laid: Grid, made: FrameParams, at: Keys = (), case: Sequence[Board] = ()
 ) -> Piece:
     """A face frame, its front on the plane y = 0 and its lower left corner at the origin.
 
@@ -215,7 +215,7 @@ def face_frame(
         laid: from `grid`.
         made: for the stock.
         at: keys of `made` in the piece.
-        sunk: whether the heads of the screws must lie below the back, which meets a case.
+        case: boards that the frame's back meets, in the frame's own place.
 
     Raises:
         RecipeError: there is no such stock.
@@ -238,7 +238,7 @@ def face_frame(
         if bored in stiles:
             ends = "lower" if end == LEFT else "upper"
         name = f"{bored.name} {ends} end"
-        return Meeting(name, "frame", bored, end, BOTTOM, mate, edge, sunk=sunk)
+        return Meeting(name, "frame", bored, end, BOTTOM, mate, edge)
 
     # Edges that face the openings: the outer stiles have theirs in front, both alike.
     right_of = [FRONT] * len(stiles)
@@ -259,7 +259,7 @@ def face_frame(
             middles.append(rail)
             meetings.append(meeting(rail, LEFT, stiles[i], right_of[i]))
             meetings.append(meeting(rail, RIGHT, stiles[i + 1], left_of[i + 1]))
-    joints, findings = join(shop, meetings)
+    joints, findings = join(shop, meetings, boards=case)
     boards = (*stiles, top, bottom, *middles)
     return Piece(boards, tuple(joints), findings=tuple(findings))
 

@@ -152,7 +152,7 @@ def plan(params: HallTable, shop: Shop) -> Piece:
         *meetings,
         *above.meetings(boards, aprons, inner),
     ]
-    joints, findings = join(shop, meetings)
+    joints, findings = join(shop, meetings, boards=(*legs, *aprons, *inner, *boards))
     piece = Piece(
         (*legs, *aprons, *inner, *boards),
         (*joints, *glued),

@@ -166,6 +166,7 @@ class _Frame:
             drill=self.drill,
             screw=self.fastening.screw,
             shoulder=self.fastening.shoulder,
+            exit_depth=self.fastening.exit_depth,
             # On a short rail the pockets of the other end are near.
             beside=held.rods(self.rails[member], self.rails[member]),
             ahead=held.rods(self.rails[other], self.rails[member]),
@@ -413,6 +414,8 @@ def _remedies(frame: _Frame, shop: Shop, stock: Stock) -> Iterator[Change]:
             says = f"bore each rail at one end (bored: turn), {place(layout)}"
             yield Change(says, ((shop.at("bored"), "turn"),))
     for shorter in shop.fastenings(stock.thickness, stock, stock.thickness)[1:]:
+        if shorter.screw.length == frame.fastening.screw.length:
+            continue
         if layout := found(replace(frame, fastening=shorter)):
             yield shop.shorter_screw(shorter.screw.length, f", {place(layout)}")
             break

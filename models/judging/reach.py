@@ -10,18 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 
 from ..maths.clearance import Rods, support
 from ..maths.geometry import Array, Vec, along
 from ..piece.board import Board
+from ..piece.bodies import Tool, driver_rods
 from ..piece.convex import Convex
 from ..piece.project import Bore
 from ..wood.tables import bits
-
-Tool = Literal["bit", "body"]
 
 
 @dataclass(frozen=True)
@@ -42,16 +40,8 @@ class Hindrance:
 
 
 def sweep(bore: Bore, board: Board) -> dict[Tool, Rods]:
-    """What bit and body sweep while the screw is driven, as one rod each in the project's frame.
-
-    The screw starts with its tip at the joint, so the driver comes in by the screw's engagement.
-    """
-    drill, travel = bore.drill, bore.engagement
-    chuck = bore.head + bore.bit(board)
-    ends: dict[Tool, tuple[float, float, float]] = {
-        "bit": (bore.head, chuck + travel, drill.bit_radius),
-        "body": (chuck, chuck + drill.driver_length + travel, drill.driver_radius),
-    }
+    """What bit and body sweep while the screw is driven, as one rod each in the project's frame."""
+    ends = driver_rods(bore, board)
     point = np.array([board.pose.point(bore.exit)])
     axis = np.array([board.pose.direction(bore.back)])
     return {

@@ -17,6 +17,7 @@ from .project import Bore, Screw
 Body = Literal["counterbore", "pilot", "screw"]
 BODIES: tuple[Body, ...] = ("counterbore", "pilot", "screw")
 
+Tool = Literal["bit", "body"]
 Stretch = tuple[float, float, float]
 """Where a rod starts and ends along the axis from the exit, and its radius (mm)."""
 
@@ -48,6 +49,19 @@ def screw_rods(screw: Screw, shoulder: float) -> tuple[Stretch, Stretch]:
         (shoulder - screw.length, shoulder, screw.radius),
         (shoulder, shoulder + screw.head_height, screw.head_radius),
     )
+
+
+def driver_rods(bore: Bore, board: Board) -> dict[Tool, Stretch]:
+    """What bit and body sweep while the screw of a bore in a board is driven.
+
+    The screw starts with its tip at the joint, so the driver comes in by the screw's engagement.
+    """
+    drill, travel = bore.drill, bore.engagement
+    chuck = bore.head + bore.bit(board)
+    return {
+        "bit": (bore.head, chuck + travel, drill.bit_radius),
+        "body": (chuck, chuck + drill.driver_length + travel, drill.driver_radius),
+    }
 
 
 @dataclass(frozen=True)

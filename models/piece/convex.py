@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -45,7 +46,17 @@ class Convex:
             self.edges @ turn.T,
         )
 
-    @property
+    def within(self, pose: Pose) -> Convex:
+        """The polytope of the project's frame in that of a board with a pose."""
+        turn, shift = pose.matrix, np.array(pose.origin)
+        return Convex(
+            self.normals @ turn,
+            self.offsets - self.normals @ shift,
+            (self.corners - shift) @ turn,
+            self.edges @ turn,
+        )
+
+    @cached_property
     def box(self) -> Array:
         """Lowest and highest coordinates, (2, 3) mm."""
         return np.array([self.corners.min(axis=0), self.corners.max(axis=0)])
@@ -148,6 +159,30 @@ def all_standing(boards: Iterable[Board]) -> dict[str, tuple[Convex, ...]]:
             board.__dict__["_standing"] = there
         found[board.name] = board.__dict__["_standing"]
     return found
+
+
+@dataclass(frozen=True)
+class Crowd:
+    """Boards where they stand, by convex pieces, to ask which of them are near a place."""
+
+    boards: tuple[Board, ...]
+
+    @cached_property
+    def pieces(self) -> tuple[tuple[Board, Convex], ...]:
+        """Every convex piece with its board."""
+        there = all_standing(self.boards)
+        return tuple((board, piece) for board in self.boards for piece in there[board.name])
+
+    @cached_property
+    def boxes(self) -> Array:
+        """(P, 2, 3) of the pieces, mm."""
+        return np.array([piece.box for _, piece in self.pieces]).reshape(-1, 2, 3)
+
+    def near(self, low: Array, high: Array, without: Iterable[str]) -> list[tuple[Board, Convex]]:
+        """The pieces whose boxes meet a box (3,) and (3,), but for those of some boards."""
+        met = (self.boxes[:, 0] < high).all(axis=1) & (self.boxes[:, 1] > low).all(axis=1)
+        some = (self.pieces[i] for i in np.flatnonzero(met))
+        return [(board, piece) for board, piece in some if board.name not in without]
 
 
 def standing(board: Board) -> tuple[Convex, ...]:

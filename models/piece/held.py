@@ -8,18 +8,46 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ..maths.clearance import Rods, clipped, joined, padded
+from ..maths.geometry import Vec
 from .board import Board
 from .bodies import hole_rods, presences, rods_from
+from .convex import Convex, Crowd
 from .project import Bore
 
 
 @dataclass(frozen=True)
 class Held:
-    """What the boards hold already: placed bores, and the boards they are in by name."""
+    """What the boards hold already.
+
+    Attributes:
+        bores: placed.
+        boards: all that a screw could run into, by name, those of the bores among them.
+        known: what each bore takes up in a board, as far as it was worked out.
+    """
 
     bores: tuple[Bore, ...]
     boards: Mapping[str, Board]
     known: dict[tuple[Bore, str], Rods] = field(default_factory=dict)
+    crowd: Crowd = Crowd(())
+
+    def around(
+        self, bored: Board, mate: Board, ends: Sequence[Vec], far: float
+    ) -> tuple[tuple[str, Convex], ...]:
+        """The other boards' convex pieces near a line, in the bored board's frame.
+
+        Args:
+            bored: the board with the line.
+            mate: its mate; neither of the two counts.
+            ends: of the line, bored board's frame (mm).
+            far: how near is near (mm).
+
+        Returns:
+            Each piece with its board's role.
+        """
+        line = np.array([bored.pose.point(end) for end in ends])
+        low, high = line.min(axis=0) - far, line.max(axis=0) + far
+        found = self.crowd.near(low, high, (bored.name, mate.name))
+        return tuple((board.role, piece.within(bored.pose)) for board, piece in found)
 
     def rods(self, where: Board, frame: Board) -> Rods | None:
         """What bores and holes take up in the board `where`, in the frame of another board."""

@@ -11,6 +11,7 @@ from typing import Literal
 from ..maths.geometry import Vec, along, dot
 from ..words.lengths import Unit, format_length
 from .board import Board, Seen, Side
+from .convex import Crowd
 
 Severity = Literal["fails", "warns", "notes"]
 SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common practice, no source
@@ -357,6 +358,11 @@ class Project:
     def board_named(self) -> Mapping[str, Board]:
         """Boards by name."""
         return {board.name: board for board in self.boards}
+
+    @cached_property
+    def crowd(self) -> Crowd:
+        """The boards where they stand."""
+        return Crowd(self.boards)
 
     @cached_property
     def bores(self) -> tuple[Bore, ...]:

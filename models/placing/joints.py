@@ -9,21 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby, islice, product
+from itertools import groupby, islice, pairwise, product
 
 from ..maths.clearance import Rods
 from ..piece.board import OPPOSITE, Board
+from ..piece.convex import Crowd
 from ..piece.held import Held
 from ..piece.project import Bore, Change, Finding, Joint, Limits, Window
 from ..wood.screws import Fastening, flush_exit, longest_shoulder
 from .likeness import Likeness, likeness
 from .meetings import HIDDEN_FIRST, Meeting, asked, first_fastening, has_line
-from .placement import Site, footprint, least_bad, pitch, promising_swings, windows
+from .placement import Site, empty, footprint, pitch, promising_swings, windows
 from .shop import Shop
 from .spacing import most_pockets, settle
 
-_COVERED = "another board on the pocket face"
 _ORDERS = 4  # how often joints that find no place are put first
+_CROWDED = 0.5  # of the wished distance
 _SWING_STEP = 5  # degrees
 _HEIGHTS = (3 / 8, 5 / 8)  # of the thickness, for exits where none serves at mid thickness
 
@@ -40,7 +41,7 @@ def join(
         shop: the piece's view of the recipe.
         meetings: what meets; boards are named in the meetings' own, placed state.
         placed: joints that the boards hold already.
-        boards: those of the joints placed that no meeting names.
+        boards: those of the piece that no meeting names: pockets keep clear of them.
 
     Returns:
         The joints in the order of the meetings, and a finding for each that has no place for its
@@ -50,9 +51,10 @@ def join(
     named = {board.name: board for board in boards}
     named |= {board.name: board for m in meetings for board in (m.bored, m.mate)}
     known: dict[tuple[Bore, str], Rods] = {}
+    crowd = Crowd(tuple(named.values()))
 
     def held(joints: Iterable[Joint]) -> Held:
-        return Held(tuple(bore for joint in joints for bore in joint.bores), named, known)
+        return Held(tuple(bore for joint in joints for bore in joint.bores), named, known, crowd)
 
     order = list(range(len(meetings)))
     best: tuple[int, dict[int, tuple[Joint, bool]]] | None = None
@@ -117,7 +119,7 @@ def _ways(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
         fitting = one.fitting(shop)
         site = one.site(shop, first_fastening(shop, one, fitting), held)
         yield _Way(one, site, tuple(fitting), True)
-        if not fitting or one.exit_depth is not None or one.sunk:
+        if not fitting or one.exit_depth is not None:
             continue
         for depth, screws in _heights(shop, one, fitting):
             moved = replace(one, exit_depth=depth)
@@ -132,9 +134,10 @@ def _heights(
     thickness = meeting.thickness
     # Where the mate ends flush with the face opposite: as much nearer as the tip needs.
     flush = flush_exit(shop.drill, fitting[0], thickness, shop.limits.tip_cover)
-    if 0 < flush < thickness / 2:
+    if 0 < flush < fitting[0].exit_depth:
         longest = longest_shoulder(shop.drill, 2 * flush)
-        yield flush, [fit for fit in fitting if fit.shoulder <= longest]
+        fit = [replace(f, exit_depth=flush) for f in fitting if f.shoulder <= longest]
+        yield flush, list(dict.fromkeys(fit))
     for share in _HEIGHTS:
         depth = share * thickness
         mate = meeting.mate.stock
@@ -173,7 +176,7 @@ def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
         return _joint(*narrow), True
     if first is None:
         raise ValueError(f"{meeting.name}: its faces share nothing where the screws would leave")
-    plain = Fastening(first.site.screw, first.site.shoulder)
+    plain = Fastening(first.site.screw, first.site.shoulder, first.site.depth)
     return _joint(first, _Laid(plain, 0.0, _worst(first.meeting, first.site, limits))), False
 
 
@@ -184,7 +187,7 @@ def _laid_out(shop: Shop, way: _Way, swings: Sequence[float]) -> _Laid | None:
     """
     like = likeness(way.site, shop.limits)
     m = way.meeting
-    asked = (m.kind, m.count, m.end, m.shift, m.pairs, m.avoid, way.fitting, tuple(swings))
+    asked = (m.kind, m.count, m.end, m.shift, m.pairs, way.fitting, tuple(swings))
     key: Hashable = (like.key, asked)
     if key not in shop.layouts:
         shop.layouts[key] = (like, _tried(way, swings, shop.limits))
@@ -197,7 +200,7 @@ def _laid_out(shop: Shop, way: _Way, swings: Sequence[float]) -> _Laid | None:
 
 def _tried(way: _Way, swings: Sequence[float], limits: Limits) -> _Laid | None:
     narrow: _Laid | None = None
-    trials = [(f, replace(way.site, screw=f.screw, shoulder=f.shoulder)) for f in way.fitting]
+    trials = [(f, fastened(way.site, f)) for f in way.fitting]
     # What is plainly hopeless among many swings is left out in one go.
     width = 2 * limits.tolerance
     open_ = [
@@ -227,8 +230,12 @@ def is_wide(found: Sequence[Window], limits: Limits) -> bool:
 
 
 def _joint(way: _Way, laid: _Laid) -> Joint:
-    site = replace(way.site, screw=laid.fastening.screw, shoulder=laid.fastening.shoulder)
-    return bored(way.meeting, site, laid.swing, laid.windows)
+    return bored(way.meeting, fastened(way.site, laid.fastening), laid.swing, laid.windows)
+
+
+def fastened(site: Site, fit: Fastening) -> Site:
+    """The joint with a screw, its stop and the depth of its exits."""
+    return replace(site, screw=fit.screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth)
 
 
 def bored(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) -> Joint:
@@ -266,14 +273,17 @@ def _settled(
     found = [
         part
         for window in windows(site, swing, limits)
-        for part in _allowed(window, meeting.end, length - meeting.end, meeting.avoid)
+        for part in _allowed(window, meeting.end, length - meeting.end)
     ]
     wishes = meeting.wishes(length, count, least + 2 * limits.tolerance)
     most = most_pockets(length, footprint(site, swing))
     if count is None and 1 <= most < len(wishes):
         wishes = meeting.wishes(length, most, least + 2 * limits.tolerance)
     while wishes:
-        settled = settle(found, wishes, least, limits.tolerance)
+        # Where practice sets the number, no two crowd into what should be the places of one.
+        step = min((b - a for a, b in pairwise(wishes)), default=0.0)
+        apart = 0.0 if count else _CROWDED * step
+        settled = settle(found, wishes, least, limits.tolerance, apart)
         if settled:
             return settled
         if count is not None or len(wishes) == 1:
@@ -282,30 +292,20 @@ def _settled(
     return []
 
 
-def _allowed(
-    window: Window, start: float, end: float, avoid: Iterable[tuple[float, float]]
-) -> list[Window]:
-    """What is left of a window between `start` and `end` and outside the stretches to avoid."""
-    parts = [replace(window, low=max(window.low, start), high=min(window.high, end))]
-    for low, high in avoid:
-        clear = [w for w in parts if w.high <= low or w.low >= high]
-        met = [w for w in parts if w.high > low and w.low < high]
-        before = [replace(w, high=low, high_binds=_COVERED) for w in met if w.low < low]
-        after = [replace(w, low=high, low_binds=_COVERED) for w in met if w.high > high]
-        parts = [*clear, *before, *after]
-    return sorted((w for w in parts if w.low <= w.high), key=lambda w: w.low)
+def _allowed(window: Window, start: float, end: float) -> Iterator[Window]:
+    """What is left of a window between `start` and `end`."""
+    part = replace(window, low=max(window.low, start), high=min(window.high, end))
+    if part.low <= part.high:
+        yield part
 
 
 def _worst(meeting: Meeting, site: Site, limits: Limits) -> list[Window]:
     """The wished places with empty windows, where there is no better answer."""
     length = site.reach[1]
-    bad = least_bad(site, 0.0, limits)
-    lack = min(bad.high - bad.low, -1e-6)
     wishes = meeting.wishes(length, meeting.count, pitch(site, 0.0, limits))
-    if len(wishes) == 1:
-        wishes = [bad.position + meeting.shift]
-    held = [min(max(wish, 0.0), length) for wish in wishes]
-    return [Window(site.datum, p, p, p + lack, bad.low_binds, bad.high_binds) for p in held]
+    if min(wishes) < 0 or max(wishes) > length:  # more than the joint has room for
+        wishes = [length * (i + 0.5) / len(wishes) for i in range(len(wishes))]
+    return [empty(site, 0.0, wish, limits) for wish in wishes]
 
 
 def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding:

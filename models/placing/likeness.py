@@ -14,8 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..maths.clearance import Rods, rod_distances
-from ..maths.geometry import Plane, Vec, dot
+from ..maths.geometry import Array, Plane, Vec, dot
 from ..piece.board import Board, Face
+from ..piece.held import Held
 from ..piece.project import Limits, Window
 from .placement import Site
 
@@ -92,25 +93,43 @@ def likeness(site: Site, limits: Limits) -> Likeness:
                 rows.append((("cut", key), f"{cut.name}{whose}"))
         return sorted(rows, key=lambda row: (repr(row[0]), row[1]))
 
-    def rods(found: Rods | None) -> Hashable:
-        if found is None or not len(found):
-            return None
-        point = (found.point - np.array(start)) @ frame.T
-        ends = np.stack([found.low, found.high, found.radius], axis=1)
-        table = np.hstack([point, found.axis @ frame.T, ends])
-        return tuple(sorted(map(tuple, (np.round(table, _MM) + 0.0).tolist())))
-
-    rows = [blank(site.board, False), blank(site.mate, True)]
+    rows = [blank(site.board, False), blank(site.mate, True), _others(site, frame, far)]
     key = (
         tuple(tuple(row[0] for row in part) for part in rows),
         round(length, _MM),
         (site.drill, site.screw, round(site.shoulder, _MM), round(site.depth, _MM)),
         (round(site.slot, _MM), _way(own(Plane(site.slot_along, 0.0)).normal)),
-        rods(site.beside),
-        rods(site.ahead),
+        _rods(site.beside, np.array(start), frame),
+        _rods(site.ahead, np.array(start), frame),
+        len(site.driven_past),
         limits,
     )
     return Likeness(key, tuple(name for part in rows for _, name in part))
+
+
+def _rods(found: Rods | None, start: Array, frame: Array) -> Hashable:
+    """Rods from a point in a frame (3, 3), whatever their order."""
+    if found is None or not len(found):
+        return None
+    ends = np.stack([found.low, found.high, found.radius], axis=1)
+    return _table(np.hstack([(found.point - start) @ frame.T, found.axis @ frame.T, ends]))
+
+
+def _others(site: Site, frame: Array, far: float) -> list[tuple[Hashable, str]]:
+    """Pieces of other boards by their planes within reach, with the boards' roles."""
+    start, length = site.reach
+    rows = []
+    for reached, pieces in ((far, site.around), (np.inf, site.driven_past)):
+        for role, piece in pieces:
+            normals = piece.normals @ frame.T
+            offsets = piece.offsets - piece.normals @ np.array(start)
+            near = offsets - np.maximum(0.0, normals[:, 1] * length) < reached
+            rows.append((_table(np.hstack([normals, offsets[:, None]])[near]), role))
+    return sorted(rows, key=repr)
+
+
+def _table(rows: Array) -> Hashable:
+    return tuple(sorted(map(tuple, (np.round(rows, _MM) + 0.0).tolist())))
 
 
 def reach(site: Site, limits: Limits) -> float:
@@ -119,6 +138,13 @@ def reach(site: Site, limits: Limits) -> float:
     wood = max(limits.any_wall, limits.tip_cover)
     kept = max(wood, limits.between + limits.tolerance) + _PAD
     return max(bore.run_out(site.board), site.screw.length) + site.drill.counterbore_radius + kept
+
+
+def surrounded(site: Site, held: Held, limits: Limits) -> Site:
+    """The joint with the other boards that a bore of it can come near."""
+    ends = (site.exit(0.0), site.exit(site.reach[1]))
+    far = reach(site, limits) + site.board.thickness
+    return replace(site, around=held.around(site.board, site.mate, ends, far))
 
 
 def nearby(site: Site, limits: Limits) -> Site:

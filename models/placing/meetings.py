@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from ..maths.geometry import Vec, dot
 from ..piece.board import OPPOSITE, Board, Face, Seen, Side
+from ..piece.convex import standing
 from ..piece.held import Held
 from ..piece.project import JointKind
 from ..recipe.params import nearest
@@ -14,7 +15,7 @@ from ..wood.movement import Slide
 from ..wood.screws import Fastening
 from ..wood.tables import DrillRow
 from ..words.lengths import quoted
-from .likeness import nearby
+from .likeness import nearby, surrounded
 from .placement import Site
 from .shop import Shop
 from .spacing import wished
@@ -42,11 +43,9 @@ class Meeting:
             edge or the left end.
         end: stretch at both ends of the joint to keep free, mm (later trimming).
         shift: moves the wished positions along the joint, mm (staggering).
-        exit_depth: of the exits below the pocket face, mm; None: half the thickness.
+        exit_depth: of the exits below the pocket face, mm; None: as deep as the screw asks for.
         pairs: whether pockets come in pairs.
-        avoid: stretches from the start of the joint, mm, in which no pocket may be: another board
-            lies on the pocket face there.
-        sunk: whether the heads must lie below the pocket face, for another board to cover it.
+        after: boards that stand already when the screws are driven, placed.
         slide: how the mate swells and shrinks past the bored board: the pilots are slotted for it.
         others: more sides that the drill may enter; a side less in sight is tried first.
     """
@@ -65,8 +64,7 @@ class Meeting:
     shift: float = 0.0
     exit_depth: float | None = None
     pairs: bool = False
-    avoid: tuple[tuple[float, float], ...] = ()
-    sunk: bool = False
+    after: tuple[Board, ...] = ()
     slide: Slide | None = None
     others: tuple[Side, ...] = ()
 
@@ -87,12 +85,14 @@ class Meeting:
         """The same, bored from another face: what was said of the first one is not true there."""
         if side == self.pocket_face:
             return self
-        return replace(self, pocket_face=side, exit_depth=None, avoid=(), sunk=False, others=())
+        return replace(self, pocket_face=side, exit_depth=None, others=())
 
     def fitting(self, shop: Shop, row: DrillRow | None = None) -> list[Fastening]:
         """The screws that fit, the preferred one first; with another drill than the recipe's."""
-        depth = self.mating_depth
-        return shop.fastenings(self.thickness, self.mate.stock, depth, row, sunk=self.sunk)
+        found = shop.fastenings(self.thickness, self.mate.stock, self.mating_depth, row)
+        if self.exit_depth is None:
+            return found
+        return [replace(fit, exit_depth=self.exit_depth) for fit in found]
 
     def wishes(self, length: float, count: int | None, least: float) -> list[float]:
         """Where practice asks for pockets, moved as stated; arguments as `wished` (mm)."""
@@ -112,7 +112,7 @@ class Meeting:
             shop.drill,
             fastening.screw,
             fastening.shoulder,
-            self.exit_depth,
+            fastening.exit_depth if self.exit_depth is None else self.exit_depth,
         )
 
     def site(self, shop: Shop, fastening: Fastening, held: Held) -> Site:
@@ -127,8 +127,13 @@ class Meeting:
             datum=self.datum or start_of(plain),
             beside=held.rods(self.bored, self.bored),
             ahead=held.rods(self.mate, self.bored),
+            driven_past=tuple(
+                (board.role, piece.within(self.bored.pose))
+                for board in self.after
+                for piece in standing(board)
+            ),
         )
-        return nearby(full, shop.limits)
+        return nearby(surrounded(full, held, shop.limits), shop.limits)
 
 
 def asked(shop: Shop, meeting: Meeting) -> Meeting:

@@ -7,11 +7,12 @@ from dataclasses import replace
 from itertools import islice
 
 from ..piece.board import Board
+from ..piece.convex import Crowd
 from ..piece.held import Held
 from ..piece.project import Change, Finding, Joint
-from .joints import bored
+from .joints import bored, fastened
 from .layout import Layout, lay_out, swings_up_to
-from .meetings import Meeting, asked
+from .meetings import Meeting, asked, first_fastening
 from .placement import Site
 from .shop import Shop
 
@@ -25,7 +26,7 @@ def mitre(
     """
     meeting = asked(shop, meeting)
     named = {board.name: board for board in boards}
-    held = Held(tuple(b for j in placed for b in j.bores), named)
+    held = Held(tuple(b for j in placed for b in j.bores), named, crowd=Crowd(tuple(boards)))
     first: tuple[Joint, list[Finding]] | None = None
     for side in (meeting.pocket_face, *meeting.others):
         found = _from(shop, meeting.bored_from(side), held)
@@ -38,10 +39,10 @@ def mitre(
 
 def _from(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, list[Finding]]:
     fitting = shop.fastenings(meeting.thickness, meeting.mate.stock, meeting.mating_depth)
-    fastening = fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
-    site = meeting.site(shop, fastening, held)
     count, limits = meeting.count or 1, shop.limits
-    layout = lay_out(site, count, limits, swings_up_to(limits.max_swing))
+    swings = swings_up_to(limits.max_swing)
+    site = meeting.site(shop, first_fastening(shop, meeting, fitting), held)
+    layout = lay_out(site, count, limits, swings)
     joint = bored(meeting, site, layout.swing, layout.windows)
     if fitting and layout.wide(limits):
         return joint, []
@@ -91,13 +92,15 @@ def _remedies(shop: Shop, meeting: Meeting, site: Site) -> Iterator[Change]:
             break
     depth, stock = meeting.mating_depth, meeting.mate.stock
     for shorter in shop.fastenings(meeting.thickness, stock, depth)[1:]:
-        tried = replace(site, screw=shorter.screw, shoulder=shorter.shoulder)
+        if shorter.screw.length == site.screw.length:
+            continue
+        tried = fastened(site, shorter)
         if lay_out(tried, count, limits, swings).wide(limits):
             yield shop.shorter_screw(shorter.screw.length)
             break
     for row, change in shop.smaller_drills():
         for fit in shop.fastenings(meeting.thickness, stock, depth, row)[:1]:
             drill = shop.recipe.tools.other_drill(row)
-            tried = replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
+            tried = replace(fastened(site, fit), drill=drill)
             if lay_out(tried, count, limits, swings).wide(limits):
                 yield change

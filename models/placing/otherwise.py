@@ -21,7 +21,7 @@ from ..wood.tables import drills
 from ..words.lengths import quoted
 from .likeness import likeness, nearby
 from .meetings import ANY_FACE, pocket_face, pocket_faces
-from .placement import Site, least_bad, windows
+from .placement import Site, empty, windows
 from .shop import Piece, Shop
 from .sites import (
     drill_of,
@@ -220,10 +220,14 @@ def _windows(shop: Shop, site: Site, swing: float) -> list[Window]:
 
 
 def _nearest(shop: Shop, site: Site, swing: float, wish: float) -> Window:
-    """The window nearest to a place, a wide one if there is any; the least bad place without."""
+    """The window nearest to a place, a wide one if there is any; an empty one there without."""
     found, limits = _windows(shop, site, swing), shop.limits
     wide = moved_window(found, wish, limits, 2 * limits.tolerance)
-    return wide or moved_window(found, wish, limits) or least_bad(site, swing, limits)
+    return (
+        wide
+        or moved_window(found, wish, limits)
+        or empty(site, swing, min(max(wish, 0.0), site.reach[1]), limits)
+    )
 
 
 def _stated(shop: Shop, site: Site, swing: float, position: float) -> Window:

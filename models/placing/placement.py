@@ -10,7 +10,7 @@ between grid points, and closed by repeated division.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -20,7 +20,8 @@ from numpy.typing import NDArray
 from ..maths.clearance import Rods, clipped, face_walls, padded, region_gaps, rod_distances
 from ..maths.geometry import Array, Plane, Vec, along, cross, dot, unit
 from ..piece.board import OPPOSITE, Board, Side
-from ..piece.bodies import Body, Stretch, rods_of, sheath
+from ..piece.bodies import Body, Stretch, driver_rods, rods_of, screw_rods, sheath
+from ..piece.convex import Convex, rod_gaps
 from ..piece.project import Bore, Drill, Limits, Screw, Window
 
 _Wall = tuple[int, int, float, str]
@@ -80,6 +81,9 @@ class Site:
         exit_depth: of the exit below the pocket face, mm; half the board's size there if None.
         beside: rods of other joints in the bored board, in its frame, to keep clear of.
         ahead: rods of other joints in the mate, in the bored board's frame.
+        around: convex pieces of other boards near the line, each with its board's role, in the
+            bored board's frame.
+        driven_past: pieces of boards that the driver finds there, likewise.
         slot: how much longer than wide the pilots may have to be, mm.
         slot_along: unit vector in the joint plane that slots run along.
     """
@@ -97,6 +101,8 @@ class Site:
     exit_depth: float | None = None
     beside: Rods | None = None
     ahead: Rods | None = None
+    around: tuple[tuple[str, Convex], ...] = ()
+    driven_past: tuple[tuple[str, Convex], ...] = ()
     slot: float = 0.0
     slot_along: Vec = (0.0, 0.0, 0.0)
 
@@ -219,6 +225,23 @@ class Site:
                 cuts.append((which, region, need, f"{name} to {cut.name}{whose}"))
         return bodies, walls, cuts
 
+    def in_the_way(self) -> Iterator[tuple[str, Stretch, str, Convex]]:
+        """What keeps clear of which piece of another board.
+
+        The screw of every board; of one that stands there already, pocket and driver as well.
+
+        Yields:
+            What it is, its stretch, the other board's role and the piece.
+        """
+        trial = self.bore("", "", 0.0, Window(self.datum, 0.0, 0.0, 0.0))
+        for role, piece in self.around:
+            for stretch in screw_rods(self.screw, self.shoulder):
+                yield "screw", stretch, role, piece
+        for role, piece in self.driven_past:
+            yield "pocket", rods_of(trial, self.board)["counterbore"], role, piece
+            for stretch in driver_rods(trial, self.board).values():
+                yield "driver", stretch, role, piece
+
     def bore(self, name: str, joint: str, swing: float, window: Window) -> Bore:
         """The bore at the window's position."""
         return Bore(
@@ -324,7 +347,17 @@ def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Marg
         for near in np.moveaxis(least, 1, 2).reshape(-1, count):
             values.append(near)
             labels.append("another joint's bore or screw")
+    for label, gaps in _other_boards(site, exits, axes):
+        values.append(gaps)
+        labels.append(label)
     return Margins(np.stack(values, axis=1), tuple(labels))
+
+
+def _other_boards(site: Site, exits: Array, axes: Array) -> Iterator[tuple[str, Array]]:
+    """How far trial bores (N, 3), (N, 3) are from the boards that are no part of their joint."""
+    for name, stretch, role, piece in site.in_the_way():
+        low, high, radius = np.repeat(np.array(stretch)[:, None], len(exits), axis=1)
+        yield f"{name} to {role}", rod_gaps(Rods(exits, axes, low, high, radius), piece)
 
 
 def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
@@ -352,14 +385,15 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
     edges = np.flatnonzero(fine[:-1] != fine[1:])
     good = np.where(fine[edges], grid[edges], grid[edges + 1])
     bad = np.where(fine[edges], grid[edges + 1], grid[edges])
-    binds = np.where(fine[edges], values[edges + 1].argmin(axis=1), values[edges].argmin(axis=1))
-    spare = np.where(fine[edges], values[edges].min(axis=1), values[edges + 1].min(axis=1))
-    lack = np.where(fine[edges], values[edges + 1].min(axis=1), values[edges].min(axis=1))
+    kept, lost = values[np.where(fine[edges], [edges, edges + 1], [edges + 1, edges])]
+    binds = lost.argmin(axis=1)
     parts = np.linspace(0.0, 1.0, _PARTS + 1)[1:]
     row = np.arange(len(edges))
     while len(edges) and float(np.max(np.abs(good - bad))) > _CLOSE:
         # Even parts, and two places on either side of where a straight wall would be used up.
         size = np.maximum(np.abs(bad - good), _CLOSE)
+        # Of the wall that binds: another may be near its limit all along the joint.
+        spare, lack = kept[row, binds], lost[row, binds]
         used = np.clip(spare / np.maximum(spare - lack, 1e-30), 0.0, 1.0)
         beside = np.clip(used[:, None] + _CLOSE / size[:, None] * np.array([-0.4, 0.4]), 0.0, 1.0)
         shares = np.sort(np.hstack([np.tile(parts, (len(edges), 1)), beside]), axis=1)
@@ -369,10 +403,10 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
         failed = least < 0
         failed[:, -1] = True
         first = failed.argmax(axis=1)
-        binds = at[row, first].argmin(axis=1)
-        spare = np.where(first > 0, least[row, first - 1], spare)
+        kept = np.where((first > 0)[:, None], at[row, first - 1], kept)
         good = np.where(first > 0, trial[row, first - 1], good)
-        bad, lack = trial[row, first], least[row, first]
+        bad, lost = trial[row, first], at[row, first]
+        binds = lost.argmin(axis=1)
     ends = [(float(g), found.labels[b]) for g, b in zip(good, binds, strict=True)]
     if fine[0]:
         ends.insert(0, (0.0, "the end of the joint"))
@@ -428,6 +462,14 @@ def least_bad(site: Site, swing: float, limits: Limits) -> Window:
     position, lack = float(grid[best]), float(least[best])
     why = found.labels[int(found.values[best].argmin())]
     return Window(site.datum, position, position, position + min(lack, 0.0), why, why)
+
+
+def empty(site: Site, swing: float, position: float, limits: Limits) -> Window:
+    """An empty window at a place; `high - low` is the worst wall's lack there (negative)."""
+    found = margins(site, np.array([position]), np.array([swing]), limits)
+    worst = int(found.values[0].argmin())
+    lack, why = min(float(found.values[0, worst]), -1e-6), found.labels[worst]
+    return Window(site.datum, position, position, position + lack, why, why)
 
 
 def footprint(site: Site, swing: float) -> float:

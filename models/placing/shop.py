@@ -11,7 +11,7 @@ from ..piece.board import SIDES, Board, Seen, Side, Stock, Work
 from ..piece.project import Change, Drill, Finding, Hardware, Joint, Limits, RecipePath
 from ..recipe.recipe import EVERY_JOINT, Otherwise, PieceParams, Recipe
 from ..wood.screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
-from ..wood.tables import DrillRow, drills, screw_kinds, thread_for
+from ..wood.tables import DrillRow, drills, thread_for
 from ..words.errors import RecipeError
 from ..words.lengths import format_length
 
@@ -171,7 +171,6 @@ class Shop:
         mating_depth: float,
         row: DrillRow | None = None,
         *,
-        sunk: bool = False,
         exit_depth: float | None = None,
     ) -> list[Fastening]:
         """The screws that fit, the preferred one first; see `screws.fastenings`.
@@ -181,46 +180,39 @@ class Shop:
             mate: what the mating board is made of.
             mating_depth: of the mating board, square to the joint (mm).
             row: another drill than the recipe's.
-            sunk: whether the whole head must lie below the pocket face; then another gauge than
-                the usual one may serve.
-            exit_depth: of the exit below the pocket face (mm); None: half the thickness.
+            exit_depth: of the exit below the pocket face (mm); None: about half the thickness.
         """
         wanted = self.recipe.tools.screw_gauge if row is None else None
-        kinds = [gauge_for(row or self.recipe.tools.row, thickness, wanted)]
-        if sunk and wanted is None:
-            kinds += [screw_kinds()[gauge] for gauge in (row or self.recipe.tools.row).gauges]
-        for kind in kinds:
-            found = fastenings(
-                self.recipe.tools.other_drill(row) if row else self.drill,
-                kind,
-                thread_for(mate.kind),
-                thickness if exit_depth is None else 2 * exit_depth,
-                mating_depth,
-                self.limits.tip_cover,
-                sunk=sunk,
-            )
-            if found:
-                found = [replace(f, screw=f.screw.titled(self.recipe.unit)) for f in found]
-                longest = self.recipe.tools.longest_screw
-                return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
-        return []
+        found = fastenings(
+            self.recipe.tools.other_drill(row) if row else self.drill,
+            gauge_for(row or self.recipe.tools.row, thickness, wanted),
+            thread_for(mate.kind),
+            thickness,
+            mating_depth,
+            self.limits.tip_cover,
+            exit_depth,
+        )
+        found = [replace(f, screw=f.screw.titled(self.recipe.unit)) for f in found]
+        longest = self.recipe.tools.longest_screw
+        return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
 
     def flush_exit(self, thickness: float, mate: Stock) -> float | None:
         """Depth of exits where the mate, of like thickness, ends flush with the face opposite.
 
-        None where mid thickness serves, or where no screw fits.
+        None where the usual exits serve, or where no screw fits.
         """
         found = self.fastenings(thickness, mate, thickness)
         if not found:
             return None
         depth = flush_exit(self.drill, found[0], thickness, self.limits.tip_cover)
-        return depth if 0 < depth < thickness / 2 else None
+        return depth if 0 < depth < found[0].exit_depth else None
 
     def shortest(self, thickness: float, mate: Stock) -> Fastening:
         """The shortest stocked screw at the usual shoulder, whether it fits or not."""
         kind = gauge_for(self.recipe.tools.row, thickness, self.recipe.tools.screw_gauge)
         screw = kind.screw(min(kind.lengths), thread_for(mate.kind))
-        return Fastening(screw.titled(self.recipe.unit), usual_shoulder(self.drill, thickness))
+        usual = usual_shoulder(self.drill, thickness)
+        return Fastening(screw.titled(self.recipe.unit), usual, thickness / 2)
 
     def board(
         self,

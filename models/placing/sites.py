@@ -14,7 +14,7 @@ from ..piece.held import Held
 from ..piece.project import Bore, Drill, Limits, Project, Window
 from ..wood.screws import fastenings
 from ..wood.tables import DrillRow, ScrewKind, drills, screw_kinds, thread_for
-from .likeness import Likeness, likeness, nearby
+from .likeness import Likeness, likeness, nearby, surrounded
 from .meetings import start_of
 from .placement import Site, margins, windows
 
@@ -29,7 +29,7 @@ def site_of(project: Project, bore: Bore) -> Site | None:
     """
     board, mate = project.board_named[bore.board], project.board_named[bore.mate]
     others = tuple(other for other in project.bores if other.name != bore.name)
-    held = Held(others, project.board_named)
+    held = Held(others, project.board_named, crowd=project.crowd)
     joint, pocket = board.face(bore.joint_face).plane, board.face(bore.pocket_face).plane
     site = Site(
         board,
@@ -53,6 +53,7 @@ def site_of(project: Project, bore: Bore) -> Site | None:
     e = site.line
     turned = replace(site, toward=(-e[0], -e[1], -e[2]))
     try:
+        site, turned = (surrounded(s, held, project.limits) for s in (site, turned))
         fits = [s for s in (site, turned) if like(s.back(bore.swing), bore.back)]
         placed = [s for s in fits if like(s.exit(bore.window.position), bore.exit)]
         return next(iter([*placed, *fits]), None)
@@ -86,7 +87,7 @@ def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
     if kind is None:
         return
     others = tuple(other for other in project.bores if other.name != bore.name)
-    held = Held(others, project.board_named)
+    held = Held(others, project.board_named, crowd=project.crowd)
     thickness, depth = mate.across(side), board.across(bore.joint_face)
     for fit in fastenings(
         bore.drill,
@@ -107,21 +108,25 @@ def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
             bore.drill,
             fit.screw,
             fit.shoulder,
-            None,
+            fit.exit_depth,
             held.rods(mate, mate),
             held.rods(board, mate),
         )
-        yield replace(site, datum=start_of(site))
+        yield surrounded(replace(site, datum=start_of(site)), held, project.limits)
 
 
 def with_drill(site: Site, row: DrillRow, limits: Limits) -> Iterator[Site]:
     """The joint bored with another drill of the table, with each of the screws that fit."""
     kind = gauge_with(site, row)
-    thickness = 2 * site.depth
+    thickness = site.board.across(site.pocket_face)
     depth = min(site.mate.across(site.mate_face), thickness)
-    drill = drill_of(site, row)
-    for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, limits.tip_cover):
-        yield replace(site, drill=drill, screw=fit.screw, shoulder=fit.shoulder)
+    drill, cover = drill_of(site, row), limits.tip_cover
+    # Exits that were moved toward the pocket face have to stay there; others follow the screw.
+    stated = site.depth if site.depth < thickness / 2 - _SAME else None
+    for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, cover, stated):
+        yield replace(
+            site, drill=drill, screw=fit.screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth
+        )
 
 
 def drill_of(site: Site, row: DrillRow) -> Drill:

@@ -54,9 +54,15 @@ def wished(kind: JointKind, length: float, count: int | None, least: float) -> l
 
 
 def settle(
-    found: Sequence[Window], wishes: Sequence[float], least: float, tolerance: float
+    found: Sequence[Window],
+    wishes: Sequence[float],
+    least: float,
+    tolerance: float,
+    uncrowded: float = 0.0,
 ) -> list[Window]:
     """Move each wished position as little as needed into the windows, `least` mm apart.
+
+    They are put `uncrowded` mm apart where that is more.
 
     Returns:
         One window per pocket, in which it may move freely whatever its neighbours do; an empty
@@ -67,7 +73,7 @@ def settle(
     for wish in wishes:
         best: tuple[float, float, Window] | None = None
         # Two pockets that may both be off by the tolerance need that much more between them.
-        for apart in (least + tolerance, least):
+        for apart in (max(least + tolerance, uncrowded), max(least, uncrowded)):
             for window in found:
                 for low, high in _without(window.low, window.high, places, apart):
                     inset = min(tolerance, (high - low) / 2)

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from ..piece.project import Drill, Screw
+from .strength import TIP
 from .tables import DrillRow, ScrewKind, Thread, screw_kinds, usual_gauge
 
 # Common practice, no source: the shoulder's centre lies a quarter of the thickness deep.
@@ -14,15 +15,39 @@ _SEAT_DEPTH = 0.25
 _BEARING = 0.4
 # Common practice, no source: a screw that bites less than this, in its diameters, holds nothing.
 _LEAST_BITE = 1.5
-_SUNK = 0.2  # mm that a head lies below the face at least, where a board covers it
+_SUNK = 0.2  # mm that a head lies below the face: more than a stop collar is off
+_HAIR = 1e-6  # mm of cover beyond its limit, so that no rounding takes it below
+LEAST_BODY = 6.0  # mm of wood between the shoulder and the joint face; common practice, no source
 
 
 @dataclass(frozen=True)
 class Fastening:
-    """A screw and the shoulder it seats on, at `shoulder` mm from the exit along the axis."""
+    """A screw and the shoulder it seats on.
+
+    Attributes:
+        screw: as stocked.
+        shoulder: from the exit along the axis (mm).
+        exit_depth: of the exit below the pocket face (mm).
+    """
 
     screw: Screw
     shoulder: float
+    exit_depth: float
+
+    def sinks(self, drill: Drill) -> bool:
+        """Whether the whole head lies below the pocket face, square to the joint."""
+        slope = math.radians(drill.slope)
+        return rim(self.screw, slope) <= self.exit_depth - self.shoulder * math.sin(slope)
+
+
+def rim(screw: Screw | ScrewKind, slope: float) -> float:
+    """How high the head's rim rises above its seat's centre, square to the pocket face (mm).
+
+    Args:
+        screw: its head.
+        slope: of the axis to the pocket face, radians.
+    """
+    return screw.head_radius * math.cos(slope) + screw.head_height * math.sin(slope)
 
 
 def usual_shoulder(drill: Drill, thickness: float) -> float:
@@ -40,22 +65,15 @@ def longest_shoulder(drill: Drill, thickness: float) -> float:
     return max(0.0, (thickness / 2 - above) / math.sin(slope))
 
 
-def sunk_shoulder(drill: Drill, kind: ScrewKind, thickness: float) -> float:
-    """Largest distance from exit to shoulder (mm) at which the whole head is below the face."""
-    slope = math.radians(drill.slope)
-    head = kind.head_radius * math.cos(slope) + kind.head_height * math.sin(slope)
-    return max(0.0, (thickness / 2 - head - _SUNK) / math.sin(slope))
-
-
 def flush_exit(drill: Drill, fastening: Fastening, thickness: float, cover: float) -> float:
     """Depth of an exit below the pocket face (mm) where the mate ends flush with the other face.
 
-    The screw slopes toward that end: the exit moves up from mid thickness as far as the tip needs.
+    The screw slopes toward that end: the exit moves up as far as the tip needs.
     """
     slope = math.radians(drill.slope)
     lead = fastening.screw.length - fastening.shoulder
     reach = lead * math.sin(slope) + fastening.screw.radius * math.cos(slope)
-    return min(thickness / 2, thickness - reach - cover)
+    return min(fastening.exit_depth, thickness - reach - cover)
 
 
 def gauge_for(row: DrillRow, thickness: float, wanted: str | None = None) -> ScrewKind:
@@ -75,14 +93,15 @@ def fastenings(
     thickness: float,
     mating_depth: float,
     cover: float,
-    *,
-    sunk: bool = False,
+    exit_depth: float | None = None,
 ) -> list[Fastening]:
     """The screws that fit, the preferred one first, then shorter ones.
 
     Preferred is the longest stocked screw whose tip keeps its cover with the shoulder at its usual
-    place; where even the shortest is too long for that, the shortest, with the shoulder drawn back
-    as far as it must be while three quarters of it bear.
+    place. Its head is set below the pocket face: by the stop as far as the tip's cover allows, by
+    a lower exit for the rest; after it comes the same screw without that. Where even the shortest
+    is too long, the shortest, with the shoulder drawn back as far as it must be while three
+    quarters of it bear.
 
     Args:
         drill: stepped drill.
@@ -91,29 +110,37 @@ def fastenings(
         thickness: of the bored board, across the pocket face (mm).
         mating_depth: of the mating board, square to the joint (mm).
         cover: least wood past the tip (mm).
-        sunk: whether the whole head must lie below the pocket face, for a board to cover it.
+        exit_depth: of the exit below the pocket face, where it is settled (mm).
 
     Returns:
         An empty list where no stocked screw fits.
     """
     slope = math.radians(drill.slope)
-    deepest = (mating_depth - cover - kind.radius * math.sin(slope)) / math.cos(slope)
+    deepest = (mating_depth - cover - kind.radius * math.sin(slope)) / math.cos(slope) - _HAIR
     bite = 2 * kind.radius * _LEAST_BITE
     if deepest < bite:
         return []
-    usual, longest = usual_shoulder(drill, thickness), longest_shoulder(drill, thickness)
-    if sunk:
-        longest = min(longest, sunk_shoulder(drill, kind, thickness))
-        usual = min(usual, longest)
-    found = [
-        Fastening(kind.screw(length, thread), usual)
-        for length in sorted(kind.lengths, reverse=True)
-        if usual + bite <= length <= usual + deepest
-    ]
+    depth = thickness / 2 if exit_depth is None else exit_depth
+    usual, longest = usual_shoulder(drill, 2 * depth), longest_shoulder(drill, 2 * depth)
+    body = (LEAST_BODY + drill.counterbore_radius * math.sin(slope)) / math.cos(slope)
+    sunk = (depth - rim(kind, slope) - _SUNK) / math.sin(slope)
+    found = []
+    for length in sorted(kind.lengths, reverse=True):
+        if not usual + bite <= length <= usual + deepest:
+            continue
+        screw = kind.screw(length, thread)
+        deep = max(body, length - deepest)
+        plain = max(deep, min(usual, length - 2 * kind.radius * TIP))
+        stop = max(sunk, deep)
+        lower = max(0.0, stop - sunk) * math.sin(slope)
+        if stop < plain and (lower == 0 or exit_depth is None):
+            found.append(Fastening(screw, stop, depth + lower))
+        if stop >= plain or lower > 0:
+            found.append(Fastening(screw, plain, depth))
     if found:
         return found
     shortest = min(kind.lengths)
     drawn_back = shortest - deepest
     if usual < drawn_back <= longest:
-        return [Fastening(kind.screw(shortest, thread), drawn_back)]
+        return [Fastening(kind.screw(shortest, thread), drawn_back, depth)]
     return []

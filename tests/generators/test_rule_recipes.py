@@ -180,11 +180,11 @@ def rack(margin: float) -> str:
     return RACK % f"{900.0 - 100.0 - 2 * T - reach:.9f}"
 
 
-def covered(margin: float) -> str:
-    """A board lies on the pocket; the head's rim stays below it by the margin (textbook: disc)."""
+def sunk(margin: float) -> float:
+    """The stop that leaves the head's rim so far below the pocket face (textbook: disc)."""
     screw = usual().screw
     rim = screw.head_radius * COSINE + screw.head_height * SINE
-    return COVERED % ((T / 2 - rim - margin) / SINE)
+    return (T / 2 - rim - margin) / SINE
 
 
 def told(project: Project, rule: str) -> list[Finding]:
@@ -218,7 +218,8 @@ PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "driver over the board": ("out-of-reach", driver),
     "two drivers in a channel": ("no-order", rack),
     "a top that moves": ("cross-grain", table),
-    "a head under a board": ("stray-screw", covered),
+    "a head under a board": ("stray-screw", lambda m: COVERED % sunk(m)),
+    "a head in sight": ("proud-head", lambda m: shelf({"stop": sunk(m)}, top="show")),
     "a face in sight": (
         "pocket-in-sight", lambda m: shelf(top="hidden" if m > 0 else "show"),
     ),

@@ -76,7 +76,8 @@ def test_exits_move_up_as_far_as_the_tip_needs(thickness: float) -> None:
     project = rail(thickness)
     (depth,) = depths(project)
     assert thickness / 3 < depth < thickness / 2
-    assert not faults(project) and {b.swing for b in project.bores} == {0.0}
+    # So high an exit leaves the head no room to sink.
+    assert set(faults(project)) == {"proud-head"} and {b.swing for b in project.bores} == {0.0}
     bore = project.bores[0]
     tip = project.board_named["frame rail"].pose.point(bore.tip)
     sunk = thickness - tip[2]

@@ -8,13 +8,13 @@ from collections.abc import Iterator
 from ...advice.remedies import cured
 from ...maths.geometry import dot
 from ...piece.project import Bore, Finding
+from ...wood.screws import LEAST_BODY
 from ..study import Study
 from . import Number, Rule
 
 CODE = "seat"
 # Common practice, no source.
 BEARING = 0.4  # radii of wood above the shoulder's centre: three quarters of the shoulder bear
-LEAST_BODY = 6.0  # mm of wood between the shoulder and the joint face
 LEAST_LEDGE = 0.75  # mm by which the head is larger than the pilot, all round
 
 
