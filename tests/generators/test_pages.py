@@ -144,9 +144,11 @@ def test_a_bore_is_explained_as_data(recipe: Path, capsys: pytest.CaptureFixture
     data = json.loads(capsys.readouterr().out)
     walls = [row for row in data["numbers"] if row["rule"] == "thin-wall"]
     # The frame of the starter is 2-1/2 in wide; the web under the shoulder by hand:
-    # T/2 + s sin t - R cos t with T 19.05, R 4.7625, t 15 degrees and s = T/4 / sin t.
+    # T less the head's rim, 4.4 cos t + 2.6 sin t, that lies 0.2 mm deep, less R cos t.
     web = next(row for row in walls if row["what"] == "counterbore to the front")
-    assert web["value"] == pytest.approx(19.05 * 0.75 - 4.7625 * 0.9659258, abs=1e-4)
+    assert web["value"] == pytest.approx(
+        19.05 - (4.4 * 0.9659258 + 2.6 * 0.2588190 + 0.2) - 4.7625 * 0.9659258, abs=1e-4
+    )
     assert web["needed"] == 3.0 and web["unit"] == "mm"
 
 
