@@ -21,15 +21,17 @@ from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.Extrema import Extrema_ExtAlgo_Grad, Extrema_ExtFlag_MIN
 from OCP.gp import gp_Pnt
 
-from ...models.maths.geometry import Vec
+from ...models.maths.geometry import Vec, lean
 from ...models.piece.board import Board, Side
-from ...models.piece.groups import Key, blank_key, bore_key, in_mate, lean, mm, way
+from ...models.piece.bored import bored_holes, in_mate
+from ...models.piece.groups import Key, blank_key, bore_key, mm, way
 from ...models.piece.project import Bore, Project
 from .solids import (
     Progress,
     blank_solid,
-    bore_tool,
     faces_of,
+    hole_tool,
+    one_solid,
     outward_faces,
     shape_list,
     turned_solid,
@@ -131,7 +133,9 @@ def _walls(
 
 def own_void(board: Board, bore: Bore, blank: cq.Solid) -> cq.Shape | None:
     """What a bore and its screw take up in the bored board; None when they miss it."""
-    return common(bore_tool(board, bore, shank=bore.screw.radius), blank)
+    pocket, *slot = (hole_tool(board, hole) for hole in bored_holes(board, bore, bore.screw.radius))
+    tool = one_solid(pocket.fuse(*slot), bore.name) if slot else pocket
+    return common(tool, blank)
 
 
 def mate_void(project: Project, bore: Bore, blank: cq.Solid) -> cq.Shape | None:

@@ -19,9 +19,11 @@ from itertools import combinations
 import numpy as np
 
 from ...models.judging.study import study_of
-from ...models.maths.geometry import Array, Vec
+from ...models.maths.geometry import Array, Vec, lean
 from ...models.piece.board import Board, Hole
-from ...models.piece.groups import Key, blank_key, in_mate, lean, mm, way
+from ...models.piece.bodies import overhang
+from ...models.piece.bored import in_mate
+from ...models.piece.groups import Key, blank_key, hole_key
 from ...models.piece.project import Bore, Finding, Project
 from .measure import Wall, WallKey, common, distance, mate_void, own_void, places
 from .solids import blank_solid, hole_tool
@@ -193,7 +195,7 @@ def _gap(a: cq.Shape | None, b: cq.Shape | None) -> Measured | None:
 
 
 def _hole_key(board: Board, hole: Hole) -> Key:
-    return ("hole", blank_key(board), mm(*hole.mouth, hole.radius, hole.depth), way(hole.inward))
+    return ("hole", blank_key(board), hole_key(hole))
 
 
 def _bore_box(project: Project, bore: Bore, board: Board) -> Box:
@@ -210,15 +212,7 @@ def _bore_box(project: Project, bore: Bore, board: Board) -> Box:
 
 
 def _hole_box(board: Board, hole: Hole) -> Box:
-    above = hole.radius * max(
-        (
-            lean(hole.inward, f.plane.normal)
-            for f in board.faces
-            if abs(f.plane.gap(hole.mouth)) < _SAME
-        ),
-        default=0.0,
-    )
-    return _rod_box(hole.mouth, hole.inward, -above, hole.depth, hole.radius)
+    return _rod_box(hole.mouth, hole.inward, -overhang(board, hole), hole.depth, hole.radius)
 
 
 def _rod_box(point: Vec, axis: Vec, low: float, high: float, radius: float) -> Box:

@@ -17,8 +17,8 @@ from ...models.judging.rules.stray_screw import finding as stray_screw
 from ...models.judging.study import study_of
 from ...models.maths.geometry import Array, Plane, Vec, along
 from ...models.piece.board import Board, Face, Side
+from ...models.piece.bored import bores_in, pilots_into
 from ...models.piece.contact import Overlap
-from ...models.piece.groups import bores_in, pilots_into
 from ...models.piece.project import Bore, Finding, Limits, Project, Severity
 from ..telling.report import length
 from .kernel import cq
@@ -129,7 +129,7 @@ def _lost_areas(project: Project, solids: Solids, known: list[Finding]) -> Itera
         if not bores and not pilots:
             continue
         passed = {side for bore in bores for side in (bore.pocket_face, bore.joint_face)}
-        passed |= {pilot.face for pilot in pilots}
+        passed |= {pilot.done_from for pilot in pilots}
         key = solids.key_of[board.name]
         if key not in areas:
             areas[key] = _areas_lost(board, solids.shapes[key])

@@ -28,9 +28,11 @@ from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Shell, TopoDS_Solid, TopoDS_V
 from OCP.TopTools import TopTools_ListOfShape
 
 from ...models.maths.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit
-from ...models.piece.board import Board, Cut, Face, Hole
-from ...models.piece.groups import Key, bores_in, lean, pilots_into, screw_frame, shape_key, upright
-from ...models.piece.project import Bore, Project, Screw
+from ...models.piece.board import Board, Cut, Face, Hole, Work
+from ...models.piece.bodies import overhang
+from ...models.piece.bored import work_on
+from ...models.piece.groups import Key, screw_frame, shape_key, upright
+from ...models.piece.project import Project, Screw
 from ...models.words.errors import SlantboreError
 from .meshing import Mesh, mesh_of
 
@@ -131,18 +133,13 @@ def solidify(project: Project, progress: Progress | None = None) -> Solids:
 
 def bored_solid(project: Project, board: Board) -> cq.Shape:
     """The finished board in its own frame; a compound where it falls apart."""
-    tools = _cutting_tools(board)
-    tools += [bore_tool(board, bore) for bore in bores_in(project, board)]
-    for pilot in pilots_into(project, board):
-        reach = pilot.radius * lean(pilot.back, board.face(pilot.face).plane.normal) + _AIR
-        steps = [(-pilot.depth, pilot.radius), (reach, pilot.radius)]
-        tools.append(turned_solid(pilot.entry, pilot.back, steps))
+    tools = _tools(board, work_on(project, board))
     return _cut(board, blank_solid(board), tools)
 
 
 def unbored_solid(board: Board) -> cq.Shape:
     """The board in its own frame with its cuts and holes, before any pocket is drilled."""
-    return _cut(board, blank_solid(board), _cutting_tools(board))
+    return _cut(board, blank_solid(board), _tools(board, board.work))
 
 
 def blank_solid(board: Board) -> cq.Solid:
@@ -165,40 +162,16 @@ def cut_solid(board: Board, cut: Cut) -> cq.Solid:
     return polytope(planes, f"{board.name}: {cut.name}")
 
 
-def bore_tool(board: Board, bore: Bore, shank: float = 0.0) -> cq.Solid:
-    """What the stepped drill sweeps, in the board's frame, from the air past the joint to the air.
-
-    Args:
-        board: the bored board.
-        bore: one of its bores.
-        shank: radius (mm) that counts instead of the pilot's where it is the larger.
-    """
-    pilot = max(bore.pilot_radius, shank)
-    below = pilot * lean(bore.back, board.face(bore.joint_face).plane.normal) + _AIR
-    below += bore.slot / 2  # the ends of a slot meet the joint face earlier or later
-    steps = [
-        (-below, pilot),
-        (bore.shoulder, pilot),
-        (bore.shoulder, bore.drill.counterbore_radius),
-        (max(bore.run_out(board), bore.shoulder + _AIR), bore.drill.counterbore_radius),
-    ]
-    tool = turned_solid(bore.exit, bore.back, steps)
-    if bore.slot <= 0:
-        return tool
-    slot = slot_solid(bore.exit, bore.back, bore.pilot_shifts[0], -below, bore.shoulder, pilot)
-    return one_solid(tool.fuse(slot), f"{board.name}: {bore.name}")
-
-
 def hole_tool(board: Board, hole: Hole) -> cq.Solid:
-    """What a straight drill sweeps for a round hole, in the board's frame."""
-    # A slanted hole starts far enough outside for its mouth to be cut whole.
-    leans = [
-        lean(hole.inward, face.plane.normal)
-        for face in board.faces
-        if abs(face.plane.gap(hole.mouth)) <= _ON_PLANE
-    ]
-    start = -hole.radius * max(leans, default=0.0) - _AIR
-    return turned_solid(hole.mouth, hole.inward, [(start, hole.radius), (hole.depth, hole.radius)])
+    """What a straight drill sweeps for a round hole or a slot, in the board's frame."""
+    start = -overhang(board, hole) - _AIR
+    if any(hole.slot):
+        radius, depth = hole.radius, hole.depth
+        return slot_solid(hole.mouth, hole.inward, hole.slot, start, depth, radius)
+    steps = [(start, hole.radius), (hole.depth, hole.radius)]
+    for radius, depth in hole.narrower:
+        steps += [(steps[-1][0], radius), (depth, radius)]
+    return turned_solid(hole.mouth, hole.inward, steps)
 
 
 def slot_solid(
@@ -257,10 +230,12 @@ def screw_solid(screw: Screw) -> cq.Solid:
     return turned_solid((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), steps)
 
 
-def _cutting_tools(board: Board) -> list[cq.Solid]:
-    tools = [cut_solid(board, cut) for cut in board.cuts]
-    tools += [hole_tool(board, hole) for hole in board.holes]
-    return tools
+def _tools(board: Board, work: Iterable[Work]) -> list[cq.Solid]:
+    parts = (part for one in work for part in one.removes(board))
+    return [
+        cut_solid(board, part) if isinstance(part, Cut) else hole_tool(board, part)
+        for part in parts
+    ]
 
 
 def _cut(board: Board, blank: cq.Solid, tools: Sequence[cq.Solid]) -> cq.Shape:

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
-from ...models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Side
-from ...models.piece.groups import bores_in
+from ...models.piece.board import LEFT, RIGHT, Board
+from ...models.piece.bored import told
 from ...models.piece.pairs import hands, like_boards
 from ...models.piece.project import Project
 from ...models.words.lengths import Unit, format_length
+from ...models.work.end_cut import EndCut
 from ..telling.csvfile import Cell, Column, write_csv
 from . import Product, Writer
 
 FILE = "cut-list.csv"
 CUBIC_MM_PER_BOARD_FOOT = 144 * 25.4**3
-_SQUARE_DEG = 1e-4
 
 
 @dataclass(frozen=True)
@@ -26,7 +25,7 @@ class Row:
     """Boards that are alike however they are turned, and what is done to one of them."""
 
     boards: tuple[Board, ...]
-    bores: int
+    work: tuple[str, ...]
     unit: Unit
     hand: str = ""
 
@@ -46,56 +45,14 @@ class Row:
 
 
 def end_cuts(board: Board) -> str:
-    """Say how the ends are cut: `both ends mitred 45 degrees, outside edge long`."""
-    left, right = (_end_cut(board, end) for end in (LEFT, RIGHT))
-    if left == right:
-        return f"both ends {left}"
-    names = board.face(LEFT).name, board.face(RIGHT).name
-    return f"{names[0]} {left}; {names[1]} {right}"
-
-
-def remarks(board: Board, bores: int) -> str:
-    """Say what else is done to a board: bevels, cuts, holes and pockets."""
-    said = [bevel for edge in (FRONT, BACK) if (bevel := _bevel(board, edge))]
-    cuts = Counter(cut.name for cut in board.cuts)
-    holes = Counter(hole.name for hole in board.holes)
-    said += [name if count == 1 else f"{count} x {name}" for name, count in cuts.items()]
-    said += [name if count == 1 else f"{count} x {name}" for name, count in holes.items()]
-    if bores:
-        said.append("1 pocket bore" if bores == 1 else f"{bores} pocket bores")
-    return "; ".join(said)
-
-
-def _end_cut(board: Board, end: Side) -> str:
-    x, y, z = board.face(end).plane.normal
-    mitre = math.degrees(math.atan2(abs(y), abs(x)))
-    bevel = math.degrees(math.atan2(abs(z), math.hypot(x, y)))
-    said = []
-    # The outward normal leans away from the side that stays long.
-    if mitre > _SQUARE_DEG:
-        long = board.face(FRONT if y > 0 else BACK).name
-        said.append(f"mitred {_degrees(mitre)}, {long} long")
-    if bevel > _SQUARE_DEG:
-        long = board.face(BOTTOM if z > 0 else TOP).name
-        said.append(f"bevelled {_degrees(bevel)}, {long} long")
-    return " and ".join(said) or "square"
-
-
-def _bevel(board: Board, edge: Side) -> str:
-    x, y, z = board.face(edge).plane.normal
-    bevel = math.degrees(math.atan2(abs(z), math.hypot(x, y)))
-    taper = math.degrees(math.atan2(abs(x), abs(y)))
-    said = []
-    if bevel > _SQUARE_DEG:
-        wide = board.face(BOTTOM if z > 0 else TOP).name
-        said.append(f"bevelled {_degrees(bevel)}, {wide} wide")
-    if taper > _SQUARE_DEG:
-        said.append(f"tapered {_degrees(taper)}")
-    return f"{board.face(edge).name} {' and '.join(said)}" if said else ""
-
-
-def _degrees(angle: float) -> str:
-    return f"{angle:.2f}".rstrip("0").rstrip(".") + " degrees"
+    """Say how the ends are cut: `mitre 45 degrees both ends, outside edge long`."""
+    cuts = {work.end: work for work in board.work if isinstance(work, EndCut)}
+    if not cuts:
+        return "both ends square"
+    left, right = (cuts.get(end, EndCut(end=end)) for end in (LEFT, RIGHT))
+    if left.told(board, str) == right.told(board, str):
+        return f"{left.setting} both ends{left.long(board)}"
+    return "; ".join(f"{board.face(one.end).name} {one.told(board, str)}" for one in (left, right))
 
 
 def board_feet(length: float, width: float, thickness: float) -> float:
@@ -135,7 +92,11 @@ COLUMNS: tuple[Column[Row], ...] = (
     Column(
         "hand", "left or right, where two rows are mirror images of each other", lambda r: r.hand
     ),
-    Column("remarks", "what else is done to each", lambda r: remarks(r.first, r.bores)),
+    Column(
+        "work",
+        "what else is done to each, with its size and its place; `~` where a length was rounded",
+        lambda r: "; ".join(r.work),
+    ),
     Column(
         "board_feet",
         "solid wood of the whole row: finished length x width x thickness in inches over 144; "
@@ -159,7 +120,8 @@ def rows(project: Project) -> Iterator[Row]:
         # Boards that can be turned into each other serve on either side, whatever they are called.
         said = {hand[board.name] for board in boards}
         one = said.pop() if len(said) == 1 else ""
-        yield Row(boards, len(bores_in(project, boards[0])), project.unit, one)
+        work = told(project, boards[0], partial(format_length, unit=project.unit))
+        yield Row(boards, tuple(work), project.unit, one)
 
 
 def write(product: Product, folder: Path) -> None:

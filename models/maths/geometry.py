@@ -48,6 +48,12 @@ def along(p: Vec, direction: Vec, distance: float) -> Vec:
     )
 
 
+def lean(axis: Vec, normal: Vec) -> float:
+    """How far a cylinder reaches past a plane that cuts its axis, in mm per mm of radius."""
+    across = abs(dot(axis, normal))
+    return float((max(0.0, 1.0 - across * across)) ** 0.5 / across)
+
+
 def turned(v: Vec, axis: Vec, degrees: float) -> Vec:
     """`v` turned about a unit axis, right-handed (Rodrigues' formula)."""
     c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))

@@ -83,7 +83,7 @@ class Cut:
 
 @dataclass(frozen=True)
 class Hole:
-    """A straight round hole with a flat bottom that work takes out of a blank.
+    """A straight round hole that work takes out of a blank; each of its steps has a flat bottom.
 
     Attributes:
         name: what it is for.
@@ -91,6 +91,8 @@ class Hole:
         inward: unit direction of drilling.
         radius: mm.
         depth: mm along `inward`.
+        narrower: further steps inward: radius and depth from the mouth, mm.
+        slot: how far it is moved sideways, both ways, square to `inward` (mm); nought: it is round.
     """
 
     name: str
@@ -98,6 +100,8 @@ class Hole:
     inward: Vec
     radius: float
     depth: float
+    narrower: tuple[tuple[float, float], ...] = ()
+    slot: Vec = (0.0, 0.0, 0.0)
 
 
 class Work(Protocol):

@@ -10,9 +10,11 @@ from typing import Literal
 import numpy as np
 
 from ..maths.clearance import Rods
-from ..maths.geometry import Vec, along, dot
+from ..maths.geometry import Vec, along, lean
 from .board import Board, Hole
 from .project import Bore, Screw
+
+_ON_FACE = 1e-6  # mm
 
 Body = Literal["counterbore", "pilot", "screw"]
 BODIES: tuple[Body, ...] = ("counterbore", "pilot", "screw")
@@ -120,23 +122,24 @@ def presences(
 
 
 def hole_rods(board: Board) -> Rods | None:
-    """The round holes of a board that are not pocket bores, in its own frame."""
-    if not board.holes:
+    """Rods about the round holes of a board that are not pocket bores, in its own frame."""
+    holes = board.holes
+    if not holes:
         return None
     return Rods(
-        np.array([hole.mouth for hole in board.holes]),
-        np.array([hole.inward for hole in board.holes]),
-        np.array([-_overhang(board, hole) for hole in board.holes]),
-        np.array([hole.depth for hole in board.holes]),
-        np.array([hole.radius for hole in board.holes]),
+        np.array([hole.mouth for hole in holes]),
+        np.array([hole.inward for hole in holes]),
+        np.array([-overhang(board, hole) for hole in holes]),
+        np.array([max(hole.depth, *(d for _, d in hole.narrower), 0.0) for hole in holes]),
+        np.array([hole.radius + math.hypot(*hole.slot) for hole in holes]),
     )
 
 
-def _overhang(board: Board, hole: Hole) -> float:
+def overhang(board: Board, hole: Hole) -> float:
     """How far before its mouth's centre a slanting hole begins to cut wood (mm)."""
-    on = [face.plane for face in board.faces if abs(face.plane.gap(hole.mouth)) < 1e-6]
-    cosine = min((abs(dot(plane.normal, hole.inward)) for plane in on), default=1.0)
-    return hole.radius * math.sqrt(max(0.0, 1 - cosine * cosine)) / cosine
+    on = [face.plane for face in board.faces if abs(face.plane.gap(hole.mouth)) < _ON_FACE]
+    leans = (lean(hole.inward, plane.normal) for plane in on)
+    return (hole.radius + math.hypot(*hole.slot)) * max(leans, default=0.0)
 
 
 def rods_from(rows: Sequence[Presence]) -> Rods:

@@ -3,61 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
 
-from ..maths.geometry import Vec, along, cross, dot, unit
-from .board import Board, Face
+from ..maths.geometry import Vec, along, cross, unit
+from .board import Board, Face, Hole
+from .bored import holes_in
 from .project import Bore, Project
 
 # Rounding for comparison: a tenth of the kernel's own tolerance, so that alike means alike to it.
 _MM, _DIRECTION = 7, 10
 
 Key = Hashable
-
-
-@dataclass(frozen=True)
-class Pilot:
-    """A pilot hole that goes on into a mating board, in that board's frame (mm).
-
-    Attributes:
-        face: side of the mating board that it enters.
-        entry: a point of its axis on that side's plane.
-        back: unit vector along the axis, out of the mating board.
-        radius: of the pilot.
-        depth: along the axis from `entry`.
-    """
-
-    face: str
-    entry: Vec
-    back: Vec
-    radius: float
-    depth: float
-
-
-def bores_in(project: Project, board: Board) -> tuple[Bore, ...]:
-    """The bores whose pocket is in the board."""
-    return tuple(bore for bore in project.bores if bore.board == board.name)
-
-
-def in_mate(project: Project, bore: Bore) -> tuple[Vec, Vec]:
-    """The bore's exit (mm) and direction `back` in the frame of its mating board."""
-    own, mate = project.board_named[bore.board].pose, project.board_named[bore.mate].pose
-    return (
-        mate.local_point(own.point(bore.exit)),
-        mate.local_direction(own.direction(bore.back)),
-    )
-
-
-def pilots_into(project: Project, board: Board) -> tuple[Pilot, ...]:
-    """The pilots that enter the board as a mate."""
-    found = []
-    for bore in project.bores:
-        if bore.mate == board.name and bore.pilot_into_mate > 0:
-            entry, back = in_mate(project, bore)
-            found.append(
-                Pilot(bore.mate_face, entry, back, bore.drill.pilot_radius, bore.pilot_into_mate)
-            )
-    return tuple(found)
 
 
 def upright(z: Vec) -> tuple[Vec, Vec]:
@@ -93,8 +48,15 @@ def blank_key(board: Board) -> Key:
     return (
         _planes(board.faces),
         tuple(_planes(cut.faces) for cut in board.cuts),
-        tuple(sorted((mm(*h.mouth, h.radius, h.depth), way(h.inward)) for h in board.holes)),
+        tuple(sorted(hole_key(hole) for hole in board.holes)),
     )
+
+
+def hole_key(hole: Hole) -> tuple[tuple[float, ...], ...]:
+    """Same for holes that take the same wood out of like boards."""
+    steps = [size for step in hole.narrower for size in step]
+    slot = max(mm(*hole.slot), mm(*(-part for part in hole.slot)))
+    return mm(*hole.mouth, hole.radius, hole.depth, *steps), way(hole.inward), slot
 
 
 def bore_key(board: Board, bore: Bore) -> tuple[tuple[float, ...], ...]:
@@ -111,11 +73,9 @@ def bore_key(board: Board, bore: Bore) -> tuple[tuple[float, ...], ...]:
 
 def shape_key(project: Project, board: Board) -> Key:
     """Same for boards whose finished solids agree in their own frames and that are of one stock."""
-    pilots = ((mm(*p.entry, p.radius, p.depth), way(p.back)) for p in pilots_into(project, board))
     return (
         blank_key(board),
-        tuple(sorted(bore_key(board, bore) for bore in bores_in(project, board))),
-        tuple(sorted(pilots)),
+        tuple(sorted(hole_key(hole) for hole in holes_in(project, board))),
         (board.stock.material, board.stock.title, board.stock.kind),
     )
 
@@ -126,9 +86,3 @@ def groups(project: Project) -> tuple[tuple[Board, ...], ...]:
     for board in project.boards:
         found.setdefault(shape_key(project, board), []).append(board)
     return tuple(tuple(boards) for boards in found.values())
-
-
-def lean(axis: Vec, normal: Vec) -> float:
-    """How far a cylinder reaches past a plane that cuts its axis, in mm per mm of radius."""
-    across = abs(dot(axis, normal))
-    return float((max(0.0, 1.0 - across * across)) ** 0.5 / across)

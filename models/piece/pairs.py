@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import product
 
-from ..maths.geometry import Plane, Vec, cross, dot
-from .board import Board
-from .groups import bores_in, pilots_into
+from ..maths.geometry import ORIGIN, Plane, Vec, along, cross, dot
+from .board import Board, Hole
+from .bored import holes_in
 from .project import Project
 
 # Five places, off by a little that no shop measure has, so that noise does not straddle a step.
@@ -112,27 +112,15 @@ def _shape(project: Project, board: Board, turn: Turn) -> Key:
     def plane(flat: Plane) -> tuple[float, ...]:
         return (*way(flat.normal), _near(flat.offset - dot(flat.normal, middle)))
 
-    def bored() -> Iterator[tuple[object, ...]]:
-        for bore in bores_in(project, board):
-            drill = bore.drill
-            sizes = (bore.shoulder, drill.counterbore_radius, bore.pilot_radius)
-            faces = (plane(board.face(s).plane) for s in (bore.pocket_face, bore.joint_face))
-            shifts = sorted(way(shift) for shift in bore.pilot_shifts)
-            yield (
-                place(bore.exit), way(bore.back), tuple(map(_near, sizes)), *faces, tuple(shifts)
-            )  # fmt: skip
+    def drilled(hole: Hole) -> tuple[object, ...]:
+        sizes = (hole.radius, hole.depth, *(size for step in hole.narrower for size in step))
+        slot = max(way(hole.slot), way(along(ORIGIN.origin, hole.slot, -1.0)))
+        return place(hole.mouth), way(hole.inward), tuple(map(_near, sizes)), slot
 
     planes = sorted(plane(face.plane) for face in board.faces)
     cuts = sorted(tuple(sorted(plane(f.plane) for f in cut.faces)) for cut in board.cuts)
-    holes = sorted(
-        (place(h.mouth), way(h.inward), _near(h.radius), _near(h.depth)) for h in board.holes
-    )
-    pilots = sorted(
-        (place(p.entry), way(p.back), _near(p.radius), _near(p.depth))
-        for p in pilots_into(project, board)
-    )
-    return (tuple(planes), tuple(cuts), tuple(holes), tuple(sorted(bored(), key=repr)),
-            tuple(pilots))  # fmt: skip
+    holes = sorted(drilled(hole) for hole in holes_in(project, board))
+    return tuple(planes), tuple(cuts), tuple(holes)
 
 
 def _near(value: float) -> float:

@@ -47,7 +47,18 @@ class Kind(Params, ABC):
     @property
     def called(self) -> str:
         """Its name, or its kind."""
-        return self.name or self.word
+        return self.name or self.noun
+
+    @property
+    def noun(self) -> str:
+        """What the trade calls it where it stands."""
+        return self.word
+
+    @property
+    def title(self) -> str:
+        """What its sizes are told after: its name, and its kind where that does not say it."""
+        known = self.called if self.noun in self.called else f"{self.called} ({self.noun})"
+        return f"{known}," if known[-1].isdigit() else known
 
     @property
     @abstractmethod

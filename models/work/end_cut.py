@@ -50,18 +50,25 @@ class EndCut(Kind):
         way = (-x if self.end == LEFT else x, math.sin(mitre) * math.cos(bevel), math.sin(bevel))
         return {self.end: way}
 
-    def told(self, board: Board, length: Print) -> str:
-        """`mitre 45 degrees, outside edge long`."""
+    @property
+    def setting(self) -> str:
+        """`mitre 45 degrees`, `mitre 5, bevel 4.98 degrees`, `square`."""
         angles = [
-            f"{word} {angle:.2f}".rstrip("0").rstrip(".")
-            for word, angle in (("mitre", abs(self.mitre)), ("bevel", abs(self.bevel)))
+            f"{word} {_plain(angle)}"
+            for word, angle in (("mitre", self.mitre), ("bevel", self.bevel))
             if angle
         ]
+        return f"{', '.join(angles)} degrees" if angles else "square"
+
+    def long(self, board: Board) -> str:
+        """`, outside edge long`: which edge and face keep their length."""
         long = [board.face(FRONT if self.mitre > 0 else BACK).name] if self.mitre else []
         long += [board.face(BOTTOM if self.bevel > 0 else TOP).name] if self.bevel else []
-        if not angles:
-            return "square"
-        return f"{', '.join(angles)} degrees, {' and '.join(long)} long"
+        return f", {' and '.join(long)} long" if long else ""
+
+    def told(self, board: Board, length: Print) -> str:
+        """`mitre 45 degrees, outside edge long`."""
+        return f"{self.setting}{self.long(board)}"
 
 
 class EdgeBevel(Kind):
@@ -89,8 +96,12 @@ class EdgeBevel(Kind):
     def told(self, board: Board, length: Print) -> str:
         """`upper edge bevelled 5 degrees, outside wide`."""
         wide = board.face(BOTTOM if self.bevel > 0 else TOP).name
-        angle = f"{abs(self.bevel):.2f}".rstrip("0").rstrip(".")
-        return f"{board.face(self.edge).name} bevelled {angle} degrees, {wide} wide"
+        edge = board.face(self.edge).name
+        return f"{edge} bevelled {_plain(self.bevel)} degrees, {wide} wide"
+
+
+def _plain(angle: float) -> str:
+    return f"{abs(angle):.2f}".rstrip("0").rstrip(".")
 
 
 def sawn(

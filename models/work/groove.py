@@ -24,9 +24,9 @@ class Groove(Channel):
     distance: Length = Field(description="from the edge to the groove")
 
     @property
-    def called(self) -> str:
-        """Its name, or its kind."""
-        return self.name or ("dado" if self.edge in (LEFT, RIGHT) else self.word)
+    def noun(self) -> str:
+        """A groove along the grain, a dado across it."""
+        return "dado" if self.edge in (LEFT, RIGHT) else self.word
 
     @property
     def far(self) -> float:
@@ -36,7 +36,7 @@ class Groove(Channel):
     def told(self, board: Board, length: Print) -> str:
         """`groove 1/4" x 3/8" in the inside, 1/2" from the lower edge`: width x depth."""
         return (
-            f"{self.called} {length(self.width)} x {length(self.depth)} in the "
+            f"{self.title} {length(self.width)} x {length(self.depth)} in the "
             f"{board.face(self.face).name}, {length(self.distance)} from the "
             f"{board.face(self.edge).name}{self._told_stops(board, length)}"
         )

@@ -78,17 +78,18 @@ class Holes(Kind):
         After the place comes the drill: diameter, depth, and the face that it starts in.
         """
         end, face = (board.face(side).name for side in (self.end, self.face))
-        row = f"row of {self.count} {self.called}s at {length(self.pitch)}"
-        if self.count == 1:
-            row = self.called if len(self.rows) == 1 else f"row of 1 {self.called}"
+        many, one = len(self.rows), self.count == 1
+        title = self.title.removesuffix(",")
+        row = title if one else f"{self.count} {title}s at {length(self.pitch)}"
+        if many > 1 or not one:
+            row = f"{f'{many} rows' if many > 1 else 'row'} of {'1 ' if one else ''}{row}"
         if self.without:
-            row += f" without {', '.join(str(i) for i in self.without)}"
-        rows = row if len(self.rows) == 1 else f"{len(self.rows)} {row.replace('row', 'rows', 1)}"
-        first = "first " if self.count > 1 else ""
+            row += f" without {_spans(self.without)}"
         deep = "through" if self.depth is None else f"{length(self.depth)} deep"
         return (
-            f"{rows}, {self._told_rows(board, length)}, {first}{length(self.first)} from the "
-            f"{end}, {length(self.diameter)} drill, {deep} from the {face}"
+            f"{row}, {self._told_rows(board, length)}, {'' if one else 'first '}"
+            f"{length(self.first)} from the {end}, {length(self.diameter)} drill, {deep} from the "
+            f"{face}"
         )
 
     def _told_rows(self, board: Board, length: Print) -> str:
@@ -109,6 +110,18 @@ class Holes(Kind):
         self._refuse_more(board, length, self.end, last, "first")
         if self.depth is not None:
             self._refuse_more(board, length, self.face, self.depth, "depth")
+
+
+def _spans(numbers: list[int]) -> str:
+    """`3, 7 to 9`."""
+    spans: list[list[int]] = []
+    for number in sorted(numbers):
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1].append(number)
+        else:
+            spans.append([number])
+    said = (f"{s[0]} to {s[-1]}" if len(s) > 1 else f"{s[0]}" for s in spans)
+    return ", ".join(said)
 
 
 def _meet(*planes: tuple[Vec, float]) -> Vec:

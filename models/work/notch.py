@@ -49,7 +49,7 @@ class Notch(Kind):
         end = board.face(self.end).name
         place = f"{length(self.distance)} from the {end}" if self.distance else f"at the {end}"
         return (
-            f"{self.called} {length(self.length)} x {length(self.depth)} in the "
+            f"{self.title} {length(self.length)} x {length(self.depth)} in the "
             f"{board.face(self.edge).name}, {place}"
         )
 

@@ -54,7 +54,7 @@ class Opening(Kind):
     def told(self, board: Board, length: Print) -> str:
         """`opening 11" x 4", 2" from the left end, 7/8" from the lower edge`: along x across."""
         return (
-            f"{self.called} {length(self.length)} x {length(self.width)}, {length(self.from_end)} "
+            f"{self.title} {length(self.length)} x {length(self.width)}, {length(self.from_end)} "
             f"from the {board.face(self.end).name}, {length(self.from_edge)} from the "
             f"{board.face(self.edge).name}"
         )

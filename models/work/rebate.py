@@ -18,7 +18,7 @@ class Rebate(Channel):
     def told(self, board: Board, length: Print) -> str:
         """`rebate 3/8" x 1/2" along the inside edge, from the back`: width x depth."""
         return (
-            f"{self.called} {length(self.width)} x {length(self.depth)} along the "
+            f"{self.title} {length(self.width)} x {length(self.depth)} along the "
             f"{board.face(self.edge).name}, from the {board.face(self.face).name}"
             f"{self._told_stops(board, length)}"
         )

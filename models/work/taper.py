@@ -58,7 +58,7 @@ class Taper(Kind):
     def told(self, board: Board, length: Print) -> str:
         """`taper of the right face, 3/4" off at the foot, running out 24" from it`."""
         return (
-            f"{self.called} of the {board.face(self.side).name}, {length(self.amount)} off at the "
+            f"{self.title} of the {board.face(self.side).name}, {length(self.amount)} off at the "
             f"{board.face(self.end).name}, running out {length(self.length)} from it"
         )
 

@@ -18,7 +18,8 @@ from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 from slantbore.generators.solids.kernel import cq
 from slantbore.generators.solids.solids import shape_list, solidify
 from slantbore.models.piece.board import LEFT, RIGHT, Board
-from slantbore.models.piece.groups import bores_in, groups
+from slantbore.models.piece.bored import bores_in
+from slantbore.models.piece.groups import groups
 from slantbore.models.piece.project import Bore
 from slantbore.models.work.rebate import Rebate
 from tests.bench.bench_closed_form import best, recipe

@@ -8,7 +8,9 @@ from dataclasses import replace
 from slantbore.models.maths.geometry import Pose, Vec, turned
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock
 from slantbore.models.piece.project import Bore, Drill, Joint, Project, Screw, Window
-from tests.boards import blank, cut
+from slantbore.models.work.groove import Groove
+from slantbore.models.work.rebate import Rebate
+from tests.boards import blank
 
 R, r, T, WIDTH, LENGTH = 4.7625, 1.75, 19.05, 63.5, 400.0
 SLOPE, SHOULDER = 15.0, 16.0
@@ -78,14 +80,12 @@ def butt(shoulder: float = SHOULDER, across: float = 30.0, into_mate: float = 6.
     """A shelf whose end meets the face of an upright; the upright has a rebate and a groove."""
     upright_pose = Pose((0, 0, 0), (0, 0, 1), (0, 1, 0))
     # The upright's z axis is x cross y = (-1, 0, 0): its bottom face looks to +x.
-    groove = cut("panel groove",
-        {"floor": ((0, 0, -1), -(T - 6.0)), "front wall": ((0, -1, 0), -20.0),
-         "back wall": ((0, 1, 0), 26.0)},
-        "show",
-    )  # fmt: skip
-    rebate = cut("back rebate", {"floor": ((0, 0, 1), 7.0), "wall": ((0, -1, 0), -(WIDTH - 9.0))})
+    groove = Groove(
+        name="panel groove", seen="show", edge=FRONT, face=TOP, distance=20, width=6, depth=6
+    )
+    rebate = Rebate(name="back rebate", edge=BACK, face=BOTTOM, width=9, depth=7)
     side = blank(
-        "Ständer 1", "shelf", "upright", PINE, LENGTH, WIDTH, cuts=(groove, rebate),
+        "Ständer 1", "shelf", "upright", PINE, LENGTH, WIDTH, work=(groove, rebate),
         pose=upright_pose,
     )  # fmt: skip
     shelf = blank(

@@ -219,23 +219,30 @@ def test_counts_agree_between_the_lists(project: Project, tmp_path: Path) -> Non
 def test_the_cut_list_reads_as_a_maker_writes_it(tmp_path: Path) -> None:
     bored, plain = table(small.corner(), cut_list, tmp_path)
     assert (bored["quantity"], bored["names"]) == ("2", "rail 1; rail 2")
-    assert bored["ends"] == "both ends mitred 45 degrees, outside edge long"
+    assert bored["ends"] == "mitre 45 degrees both ends, outside edge long"
     assert (bored["length"], bored["width"]) == ("400 mm", "63.5 mm")
-    assert bored["remarks"] == "1 pocket bore" and plain["remarks"] == ""
+    assert bored["work"] == "1 pocket bore in the back" and plain["work"] == ""
     upright, _ = table(small.butt(), cut_list, tmp_path)
     assert upright["ends"] == "both ends square"
-    assert upright["remarks"] == "panel groove; back rebate"
+    assert upright["work"].split("; ") == [
+        "panel groove 6 mm x 6 mm in the top face, 20 mm from the front edge",
+        "back rebate 9 mm x 7 mm along the back edge, from the bottom face",
+        "2 pilot holes in the bottom face",
+    ]
 
 
 def test_end_cuts_name_the_end_and_the_long_side() -> None:
     one = blank("b", "p", "r", small.PINE, 300.0, 60.0, left_mitre=22.5)
     assert (
-        cut_list.end_cuts(one) == "left end mitred 22.5 degrees, front edge long; right end square"
+        cut_list.end_cuts(one) == "left end mitre 22.5 degrees, front edge long; right end square"
     )
     other = blank("b", "p", "r", small.PINE, 300.0, 60.0, right_mitre=-30.0)
-    assert cut_list.end_cuts(other).endswith("right end mitred 30 degrees, back edge long")
+    assert cut_list.end_cuts(other).endswith("right end mitre 30 degrees, back edge long")
     said = cut_list.end_cuts(replace(other, work=(EndCut(end=RIGHT, bevel=11.31),)))
-    assert said.endswith("right end bevelled 11.31 degrees, bottom face long")
+    assert said.endswith("right end bevel 11.31 degrees, bottom face long")
+    compound = tuple(EndCut(end=end, mitre=5.0, bevel=-4.98) for end in (LEFT, RIGHT))
+    said = cut_list.end_cuts(replace(other, work=compound))
+    assert said == "mitre 5, bevel 4.98 degrees both ends, front edge and top face long"
 
 
 def test_board_feet_and_square_metres(tmp_path: Path) -> None:

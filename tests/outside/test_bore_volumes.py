@@ -11,7 +11,7 @@ from manifold3d import Manifold
 from slantbore.generators.solids.solids import blank_solid, bored_solid, unbored_solid
 from slantbore.models.maths.geometry import Plane, Vec, along
 from slantbore.models.piece.board import Board, Hole
-from slantbore.models.piece.groups import bores_in, pilots_into
+from slantbore.models.piece.bored import bores_in, pilots_into
 from slantbore.models.piece.project import Project
 from tests.boards import Stated, blank
 
@@ -119,8 +119,9 @@ def mesh_volumes(project: Project, board: Board) -> tuple[float, float]:
         solid -= cylinder(along(bore.exit, bore.back, -30.0), bore.back, 30.0 + bore.shoulder, r)
         solid -= cylinder(bore.seat, bore.back, 80.0, R)
     for pilot in pilots_into(project, board):
-        bottom = along(pilot.entry, pilot.back, -pilot.depth)
-        solid -= cylinder(bottom, pilot.back, pilot.depth + 30.0, pilot.radius)
+        depth, radius = pilot.bore.pilot_into_mate, pilot.bore.drill.pilot_radius
+        bottom = along(pilot.entry, pilot.back, -depth)
+        solid -= cylinder(bottom, pilot.back, depth + 30.0, radius)
     return before, solid.volume()
 
 
