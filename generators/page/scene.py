@@ -127,6 +127,7 @@ def _bore(bore: Bore, project: Project) -> dict[str, Any]:
         "pocketNormal": pocket.plane.normal,
         "slope": bore.slope,
         "swing": bore.swing,
+        "leans": mark.leans,
         "exit": bore.exit,
         "back": bore.back,
         "shoulder": bore.shoulder,
@@ -149,33 +150,24 @@ def _bore(bore: Bore, project: Project) -> dict[str, Any]:
 def _marks(board: Board, bore: Bore, unit_: Unit) -> list[dict[str, Any]]:
     """The two marking-out distances as lines on the pocket face, board frame."""
     mark = mark_out(board, bore)
-    up = board.face(bore.pocket_face).plane.normal
-    normal = board.face(bore.joint_face).plane.normal
+    up, normal = board.face(bore.pocket_face).plane.normal, mark.line.plane.normal
     line = unit(along(normal, up, -dot(normal, up)))
-    at_end = mark.end.side == bore.joint_face
-    square = mark.from_end if at_end else mark.from_edge
-    run = mark.from_edge if at_end else mark.from_end
-    foot = along(mark.mouth, line, square)
-    inner, outer = (mark.end, mark.edge) if at_end else (mark.edge, mark.end)
+    foot = along(mark.mouth, line, mark.square)
+    sides = (
+        (mark.corner, foot, mark.run, mark.run_from),
+        (foot, mark.mouth, mark.square, mark.square_from),
+    )
     return [
         {
-            "a": mark.corner,
-            "b": foot,
+            "a": a,
+            "b": b,
             "up": up,
             "out": line,
-            "mm": run,
-            "text": format_length(run, unit_),
-            "from": outer.name,
-        },
-        {
-            "a": foot,
-            "b": mark.mouth,
-            "up": up,
-            "out": line,
-            "mm": square,
-            "text": format_length(square, unit_),
-            "from": inner.name,
-        },
+            "mm": mm,
+            "text": format_length(mm, unit_),
+            "from": said,
+        }
+        for a, b, mm, said in sides
     ]
 
 

@@ -6,15 +6,16 @@ Imports models, telling, drawing, solids, page.
 from __future__ import annotations
 
 import pkgutil
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ...models.piece.project import Finding, Project
 from ...models.words.errors import SlantboreError
+from ..telling.csvfile import Column
 
 if TYPE_CHECKING:  # the registry itself needs no kernel
     from ..solids.solids import Solids
@@ -49,12 +50,14 @@ class Writer:
         about: one line for people.
         write: writes into a folder that exists; raises NotWritten, with nothing left behind, where
             this machine lacks what it takes.
+        columns: of a list, with what each holds.
     """
 
     name: str
     files: str
     about: str
     write: Callable[[Product, Path], None]
+    columns: Sequence[Column[Any]] = ()
 
 
 @cache

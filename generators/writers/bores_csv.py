@@ -32,22 +32,6 @@ class Row:
         return format_length(mm, self.unit)
 
 
-def _marking(r: Row) -> Cell:
-    end, edge = r.mark.end.name, r.mark.edge.name
-    if r.mark.mitre < 1e-6:
-        return f"square from the {end} and square from the {edge}"
-    if r.bore.joint_face == r.mark.end.side:
-        return f"from the corner at the {edge} along the mitre, then in square to the mitre"
-    return f"from the corner at the {end} along the {edge}, then in square to the {edge}"
-
-
-def _swing(r: Row) -> Cell:
-    turn = r.mark.turn
-    if abs(turn) < 1e-6:
-        return "none"
-    return f"{abs(turn):.4g} degrees to the {'left' if turn > 0 else 'right'}"
-
-
 def _slot_way(r: Row) -> Cell:
     """The board's own direction that a slot runs along most."""
     if r.bore.slot <= 0:
@@ -60,68 +44,92 @@ def _has_window(r: Row) -> bool:
     return r.bore.window.low <= r.bore.window.high
 
 
+def _guide(r: Row) -> float:
+    return r.board.face(r.bore.pocket_face).plane.gap(r.bore.exit)
+
+
 COLUMNS: tuple[Column[Row], ...] = (
-    Column("bore", "its name, unique in the project", lambda r: r.bore.name),
-    Column("joint", "the joint that it pulls together", lambda r: r.bore.joint),
-    Column("board", "the board that it is drilled into", lambda r: r.board.name),
-    Column("piece", "the piece that the board belongs to", lambda r: r.board.piece),
+    Column("board", "the board that is drilled", lambda r: r.board.name),
     Column(
         "boards_alike",
         "how many boards are drilled exactly like this one, itself included; each has its own rows",
         lambda r: r.alike,
     ),
-    Column("mate", "the board that the screw goes into", lambda r: r.bore.mate),
-    Column("pocket_face", "face to drill into", lambda r: r.board.face(r.bore.pocket_face).name),
-    Column("joint_face", "face it comes out of", lambda r: r.board.face(r.bore.joint_face).name),
-    Column("end", "end to measure from", lambda r: r.mark.end.name),
-    Column("edge", "edge to measure from", lambda r: r.mark.edge.name),
     Column(
-        "end_mark",
-        "which end that is as the board lies on the bench",
+        "pocket_face",
+        "face to mark and to drill into; it lies up on the bench",
+        lambda r: r.board.face(r.bore.pocket_face).name,
+    ),
+    Column(
+        "lie",
+        "how the board lies on the bench, and which end is then worked on",
         lambda r: lie(r.board, r.bore, r.mark),
     ),
-    Column("marking", "how the two distances are measured on the pocket face", _marking),
     Column(
-        "from_end",
-        "first distance, in the recipe's unit, from the end to the point where the drill's axis "
-        "meets the pocket face: square to the end (to the mitre); for a joint at an edge, along "
-        "that edge; `~` when it was rounded",
-        lambda r: r.own(r.mark.from_end),
+        "run",
+        "first distance to mark, in the recipe's unit, to the point where the drill's axis meets "
+        "the pocket face; `~` when it was rounded",
+        lambda r: r.own(r.mark.run),
     ),
     Column(
-        "from_edge",
-        "second distance, in the recipe's unit, from the edge to the same point: along the end "
-        "(along the mitre, from its long point); for a joint at an edge, square to it",
-        lambda r: r.own(r.mark.from_edge),
+        "run_from",
+        "what it is measured from: an edge or an end; at a mitre along an edge, from its corner "
+        "with the end",
+        lambda r: r.mark.run_from,
     ),
-    Column("from_end_mm", "the first distance", lambda r: r.mark.from_end, 4),
-    Column("from_edge_mm", "the second distance", lambda r: r.mark.from_edge, 4),
-    Column("slope_deg", "between axis and pocket face", lambda r: r.bore.slope, 3),
+    Column(
+        "square",
+        "second distance to the same point, square to what it is measured from",
+        lambda r: r.own(r.mark.square),
+    ),
+    Column("square_from", "what it is measured from", lambda r: r.mark.square_from),
     Column(
         "swing",
         "which way the drill's shank leans from square to the joint, as you look from the joint "
         "into the board with the pocket face up",
-        _swing,
+        lambda r: r.mark.leans,
+    ),
+    Column("drill", "the stepped drill", lambda r: r.bore.drill.name),
+    Column(
+        "depth",
+        "how deep to drill: to the shoulder, along the axis from the pocket face",
+        lambda r: r.own(r.mark.depth),
     ),
     Column(
+        "guide",
+        "how far below the pocket face the axis leaves at the joint: the height of the guide",
+        lambda r: r.own(_guide(r)),
+    ),
+    Column(
+        "pilot_into_mate",
+        "how far the pilot goes on into the mate; empty: not at all",
+        lambda r: r.own(r.bore.pilot_into_mate) if r.bore.pilot_into_mate > 0 else "",
+    ),
+    Column(
+        "slot",
+        "how much longer than wide the pilot is made at the joint face, half of it each way, so "
+        "that the mate may swell and shrink; empty: a round pilot",
+        lambda r: r.own(r.bore.slot) if r.bore.slot > 0 else "",
+    ),
+    Column("slot_along", "which way that is", _slot_way),
+    Column("screw", "what goes in", lambda r: r.bore.screw.title),
+    Column("mate", "the board that the screw goes into", lambda r: r.bore.mate),
+    Column("joint", "the joint that it pulls together", lambda r: r.bore.joint),
+    Column("bore", "its name, unique in the project", lambda r: r.bore.name),
+    Column("piece", "the piece that the board belongs to", lambda r: r.board.piece),
+    # From here on numbers, for programs.
+    Column("joint_face", "face it comes out of", lambda r: r.board.face(r.bore.joint_face).name),
+    Column("run_mm", "the first distance", lambda r: r.mark.run, 4),
+    Column("square_mm", "the second distance", lambda r: r.mark.square, 4),
+    Column("slope_deg", "between axis and pocket face", lambda r: r.bore.slope, 3),
+    Column(
         "swing_deg",
-        "the same as a turn on the pocket face, counter-clockwise (to the left) counted positive",
+        "the swing as a turn on the pocket face, counter-clockwise (to the left) counted positive",
         lambda r: r.mark.turn,
         3,
     ),
-    Column(
-        "depth_mm",
-        "drilling depth to the shoulder: along the axis from the pocket face",
-        lambda r: r.mark.depth,
-        4,
-    ),
-    Column("depth", "the same in the recipe's unit", lambda r: r.own(r.mark.depth)),
-    Column(
-        "exit_below_mm",
-        "how far below the pocket face the axis leaves at the joint: the height of the guide",
-        lambda r: r.board.face(r.bore.pocket_face).plane.gap(r.bore.exit),
-        4,
-    ),
+    Column("depth_mm", "the drilling depth", lambda r: r.mark.depth, 4),
+    Column("guide_mm", "the height of the guide", _guide, 4),
     Column(
         "pilot_mm",
         "pilot from the shoulder along the axis to the joint face",
@@ -134,19 +142,7 @@ COLUMNS: tuple[Column[Row], ...] = (
         lambda r: r.bore.pilot_into_mate,
         4,
     ),
-    Column(
-        "slot_mm",
-        "how much longer than wide the pilot is made at the joint face, half of it each way, so "
-        "that the mate may swell and shrink; 0: a round pilot",
-        lambda r: r.bore.slot,
-        3,
-    ),
-    Column(
-        "slot_along",
-        "which way that is",
-        _slot_way,
-    ),
-    Column("drill", "the stepped drill", lambda r: r.bore.drill.name),
+    Column("slot_mm", "the slot's length beyond its width; 0: none", lambda r: r.bore.slot, 3),
     Column("counterbore_diameter_mm", "its step", lambda r: 2 * r.bore.drill.counterbore_radius, 4),
     Column(
         "pilot_diameter_mm",
@@ -154,7 +150,6 @@ COLUMNS: tuple[Column[Row], ...] = (
         lambda r: 2 * r.bore.pilot_radius,
         4,
     ),
-    Column("screw", "what goes in", lambda r: r.bore.screw.title),
     Column("exit_x_mm", "exit of the axis on the joint face, x", lambda r: r.bore.exit[0], 4),
     Column("exit_y_mm", "the same, y", lambda r: r.bore.exit[1], 4),
     Column("exit_z_mm", "the same, z", lambda r: r.bore.exit[2], 4),
@@ -185,7 +180,10 @@ COLUMNS: tuple[Column[Row], ...] = (
         3,
     ),
 )
-"""Points and directions are in the board's frame: x along the grain, y across, z through, mm."""
+"""In the order in which a maker reads a row aloud, then numbers for programs.
+
+Points and directions are in the board's frame: x along the grain, y across, z through, mm.
+"""
 
 
 def rows(project: Project) -> Iterator[Row]:
@@ -201,4 +199,4 @@ def write(product: Product, folder: Path) -> None:
     write_csv(folder / FILE, COLUMNS, rows(product.project))
 
 
-WRITER = Writer("bores", FILE, "every bore, to mark out and to drill", write)
+WRITER = Writer("bores", FILE, "every bore, to mark out and to drill", write, COLUMNS)

@@ -129,4 +129,4 @@ def write(product: Product, folder: Path) -> None:
     write_csv(folder / FILE, COLUMNS, rows(product.project))
 
 
-WRITER = Writer("cut list", FILE, "boards to cut, like ones together", write)
+WRITER = Writer("cut list", FILE, "boards to cut, like ones together", write, COLUMNS)

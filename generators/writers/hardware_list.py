@@ -107,4 +107,4 @@ def write(product: Product, folder: Path) -> None:
     write_csv(folder / FILE, COLUMNS, rows(product.project))
 
 
-WRITER = Writer("hardware list", FILE, "screws and what else is bought", write)
+WRITER = Writer("hardware list", FILE, "screws and what else is bought", write, COLUMNS)

@@ -1,17 +1,17 @@
 """Where to put the pencil: two distances on the pocket face that find a bore's axis.
 
-The line of the joint comes first: `square` is how far in from it the axis enters, `run` how far
-along it from the corner with the other edge (or end): the nearer one that is not cut away, at a
-mitre the one at its long point. With square ends both are plain distances, from an end and from
-an edge.
+With square ends they are plain distances, from an end and from an edge. At a mitre they belong to
+the edge, which a square lies against: `run` is how far to go along it from its corner with the
+end, `square` how far to go in from there. The edge is the nearer one whose corner is not cut away,
+at a mitre the one at its long point.
 
              _____________________  inside edge
             /                     |
-           /    square            |
-          / - - - - - x           |
-         / run                    |
-        /_________________________| outside edge
-     corner (long point)
+           /       x              |
+          /        | square       |
+         /         |              |
+        /__________|______________| outside edge
+     corner   run
 """
 
 from __future__ import annotations
@@ -37,8 +37,10 @@ class MarkOut:
         corner: where the lines of `end` and `edge` meet on the pocket face.
         end: the end to measure from.
         edge: the edge (or face) to measure from.
-        from_end: square to the end; for a joint at an edge, along that edge from the end.
-        from_edge: along the end from the edge; for a joint at an edge, square to it.
+        line: of the two, the one whose line on the pocket face is gone along, and in from.
+        start: the other one, where that begins.
+        run: along the line, from the corner.
+        square: from the line, square to it.
         mitre: how far end and edge are off square to each other, degrees.
         end_is_left: whether the end is on the left with the pocket face up and the edge near you.
         turn: of the axis from square to the joint, degrees, counter-clockwise on the pocket face.
@@ -50,13 +52,37 @@ class MarkOut:
     corner: Vec
     end: Face
     edge: Face
-    from_end: float
-    from_edge: float
+    line: Face
+    start: Face
+    run: float
+    square: float
     mitre: float
     end_is_left: bool
     turn: float
     depth: float
     pilot: float
+
+    @property
+    def run_from(self) -> str:
+        """What `run` is measured from, and which way, in words."""
+        if self.mitre < _SQUARE:
+            return f"from the {self.start.name}"
+        return f"along the {self.line.name}, from its corner with the {self.start.name}"
+
+    @property
+    def square_from(self) -> str:
+        """What `square` is measured from, in words."""
+        return f"from the {self.line.name}" + (", square to it" if self.mitre >= _SQUARE else "")
+
+    @property
+    def leans(self) -> str:
+        """Which way the drill's shank leans from square to the joint, in words.
+
+        As one looks from the joint into the board, its pocket face up.
+        """
+        if abs(self.turn) < _SQUARE:
+            return "none"
+        return f"{abs(self.turn):.4g} degrees to the {'left' if self.turn > 0 else 'right'}"
 
 
 def mark_out(board: Board, bore: Bore) -> MarkOut:
@@ -77,8 +103,7 @@ def mark_out(board: Board, bore: Bore) -> MarkOut:
     at_end = bore.joint_face in _ENDS or not set(others) & set(_ENDS)
 
     joint = _line(board.face(bore.joint_face), pocket.plane)
-    square = joint.gap(mouth)
-    foot = along(mouth, joint.normal, square)
+    foot = along(mouth, joint.normal, joint.gap(mouth))
 
     def corner(side: Side) -> Vec:
         line, run = _line(board.face(side), pocket.plane), cross(up, joint.normal)
@@ -91,22 +116,27 @@ def mark_out(board: Board, bore: Bore) -> MarkOut:
         return gone, short_point, round(math.dist(corner(side), foot), 6)
 
     other = min(others, key=preference)
-    run = math.dist(corner(other), foot)
-    end, edge = board.face(bore.joint_face), board.face(other)
-    if not at_end:
-        end, edge = edge, end
+    place = corner(other)
+    line, start = board.face(bore.joint_face), board.face(other)
+    end, edge = (line, start) if at_end else (start, line)
     end_line, edge_line = _line(end, pocket.plane), _line(edge, pocket.plane)
+    mitre = math.degrees(math.asin(min(1.0, abs(dot(end_line.normal, edge_line.normal)))))
+    beside = along(mouth, edge_line.normal, edge_line.gap(mouth))
+    if mitre >= _SQUARE and end_line.gap(beside) > 0:
+        line, start, foot = edge, end, beside
     right = cross(up, edge_line.normal)  # towards you is the edge's normal
     # In from the joint is against its normal; across is to the left of that.
     inward, across = -dot(joint.normal, bore.back), -dot(cross(up, joint.normal), bore.back)
     return MarkOut(
         mouth=mouth,
-        corner=corner(other),
+        corner=place,
         end=end,
         edge=edge,
-        from_end=square if at_end else run,
-        from_edge=run if at_end else square,
-        mitre=math.degrees(math.asin(min(1.0, abs(dot(end_line.normal, edge_line.normal))))),
+        line=line,
+        start=start,
+        run=math.dist(place, foot),
+        square=_line(line, pocket.plane).gap(mouth),
+        mitre=mitre,
         end_is_left=dot(end_line.normal, right) < 0,
         turn=math.degrees(math.atan2(across, inward)),
         depth=reach - bore.shoulder,

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +18,9 @@ from slantbore.models.maths.geometry import along
 from slantbore.models.piece.project import Finding
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
-from slantbore.models.words.lengths import Unit, format_length
+from slantbore.models.words.lengths import Unit, format_length, parse_length
 
+from ..generators.marking import ROUNDED, marked
 from ..generators.preview_fixture import T, bore, project, scene, thin_wall
 from .conftest import OpenSheet, Sheet
 
@@ -50,7 +53,7 @@ def test_a_click_on_a_board_selects_it_and_draws_its_marking_out(frame: Sheet) -
     assert state["labels"] == ['16"', '2-1/2"', '1-1/4"', square]
     card = frame.page.inner_text("#chosen")
     assert RAIL in card and '16"' in card and "end of rail (butt) with left stile" in card
-    assert f"{square} from left end" in card
+    assert f"{square} from the left end" in card
 
 
 def test_a_click_beside_the_piece_lets_go(frame: Sheet) -> None:
@@ -394,3 +397,31 @@ def test_a_clean_piece_says_what_was_checked(open_sheet: OpenSheet, tmp_path: Pa
     # The rail's bore to all faces but the back that it enters, the screw to the stile's other five.
     assert "1 pocket with its screw in 2 boards (12 faces, 8 of them in sight)" in text
     assert "10 walls to faces and cuts, 0 distances between bores" in text
+
+
+@pytest.mark.parametrize("name", ["slim-mirror", "octagon-mirror", "face-frame"])
+def test_the_marks_that_a_maker_reads_find_the_pocket(
+    open_sheet: OpenSheet, tmp_path: Path, name: str
+) -> None:
+    """What a pocket's card says, done by its words on the board, ends where the axis enters."""
+    recipe = Path(str(files("slantbore"))) / "recipes" / f"{name}.yaml"
+    planned = plan(parse_recipe(recipe.read_text(encoding="utf-8"), name, piece_models()))
+    path = tmp_path / "page.html"
+    path.write_text(page_text(scene(planned)), encoding="utf-8")
+    sheet = open_sheet(path.as_uri())
+    for one in planned.bores[:3]:
+        board = planned.board_named[one.board]
+        sheet.press(f"[data-key='pick {one.board}']")
+        assert sheet.press(f"#chosen >> text='{one.name}'")["selected"] == {"bore": one.name}
+        card = sheet.page.locator("#chosen dl")
+        terms, said = (card.locator(kind).all_inner_texts() for kind in ("dt", "dd"))
+        texts = [said[terms.index(term)] for term in ("Measure", "and")]
+        run, square = (
+            (parse_length(found[1], planned.unit), found[2])
+            for text in texts
+            if (found := re.fullmatch(r"~?([^a-z]+(?:mm)?) ((?:from|along) .+)", text))
+        )
+        place = marked(board, said[terms.index("Mark on the")], run, square)
+        pocket = board.face(one.pocket_face).plane
+        reach = pocket.gap(one.exit) / math.sin(math.radians(one.slope))
+        assert math.dist(place, along(one.exit, one.back, reach)) < 2 * ROUNDED

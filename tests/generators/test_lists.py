@@ -5,27 +5,31 @@ from __future__ import annotations
 import csv
 import json
 import math
+import re
 from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
+from slantbore.generators.cli import main
 from slantbore.generators.page.scene import scene_of
-from slantbore.generators.telling.csvfile import Column, write_csv
+from slantbore.generators.telling.csvfile import write_csv
 from slantbore.generators.telling.report import document, report, to_json
 from slantbore.generators.writers import bores_csv, cut_list, hardware_list
 from slantbore.models.designs import designs, piece_models
-from slantbore.models.maths.geometry import Plane, Vec, along, cross, dot, unit
+from slantbore.models.maths.geometry import Vec, along, cross
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
 from slantbore.models.piece.markout import mark_out
 from slantbore.models.piece.project import Bore, Finding, Hardware, Project, Window
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.words.lengths import parse_length
 from slantbore.models.work.end_cut import EndCut
 from tests.boards import blank, cut
 
 from . import small
+from .marking import ROUNDED, inward, marked, plane_of
 
 
 def table(project: Project, module: object, folder: Path) -> list[dict[str, str]]:
@@ -73,53 +77,70 @@ def point(row: dict[str, str], stem: str, suffix: str = "_mm") -> Vec:
     return (x, y, z)
 
 
-def marked_point(project: Project, row: dict[str, str]) -> Vec:
-    """Do with the row what a maker does: from end and edge by name, two distances, one point."""
-    board = project.board_named[row["board"]]
-    named = {face.name: face.plane for face in board.faces}
-    pocket, end, edge = (named[row[key]] for key in ("pocket_face", "end", "edge"))
-    from_end, from_edge = float(row["from_end_mm"]), float(row["from_edge_mm"])
-    # Where the three planes meet is the corner; then along the end, then square into the board.
-    corner = meet(pocket, end, edge)
-    inward = unit(minus(cross(cross(pocket.normal, end.normal), pocket.normal)))
-    along_end = unit(cross(pocket.normal, end.normal))
-    if dot(along_end, edge.normal) > 0:
-        along_end = minus(along_end)
-    return along(along(corner, along_end, from_edge), inward, from_end)
-
-
-def minus(v: Vec) -> Vec:
-    return (-v[0], -v[1], -v[2])
-
-
-def meet(a: Plane, b: Plane, c: Plane) -> Vec:
-    """Cramer's rule for three planes."""
-    bc, ca, ab = cross(b.normal, c.normal), cross(c.normal, a.normal), cross(a.normal, b.normal)
-    size = dot(a.normal, bc)
-    x, y, z = ((a.offset * bc[i] + b.offset * ca[i] + c.offset * ab[i]) / size for i in range(3))
-    return (x, y, z)
-
-
 @pytest.mark.parametrize("project", PROJECTS, ids=lambda p: p.name)
 def test_the_two_marks_find_the_axis(project: Project, tmp_path: Path) -> None:
+    """By the words of the row: the mouth, then by swing, slope and guide the exit."""
     rows = table(project, bores_csv, tmp_path)
     assert len(rows) == len(project.bores)
     for row in rows:
-        board = project.board_named[row["board"]]
-        pocket = next(f for f in board.faces if f.name == row["pocket_face"]).plane
-        joint = next(f for f in board.faces if f.name == row["joint_face"]).plane
+        board, face = project.board_named[row["board"]], row["pocket_face"]
         exit, axis = point(row, "exit"), point(row, "axis", "")
-        assert math.isclose(math.dist(axis, (0, 0, 0)), 1, abs_tol=1e-7)
-        assert abs(joint.gap(exit)) < 1e-3
-        sine = dot(pocket.normal, axis)
-        assert math.isclose(math.degrees(math.asin(sine)), float(row["slope_deg"]), abs_tol=1e-3)
+        run, square = (
+            (float(row[f"{name}_mm"]), row[f"{name}_from"]) for name in ("run", "square")
+        )
+        mouth = marked(board, face, run, square)
+        assert math.dist(mouth, point(row, "mouth")) < 1e-3
+        # As printed, in the recipe's unit.
+        texts = [
+            (parse_length(row[name].removeprefix("~"), project.unit), row[f"{name}_from"])
+            for name in ("run", "square")
+        ]
+        assert math.dist(marked(board, face, *texts), mouth) < 2 * ROUNDED
+        # With the pocket face up, left is a quarter turn counter-clockwise from inward.
+        joint = row["joint_face"]
+        up, ahead = plane_of(board, face).normal, inward(board, face, joint)
+        said = re.fullmatch(r"([0-9.]+) degrees to the (left|right)|none", row["swing"])
+        assert said
+        turn = math.radians(float(said[1] or 0)) * (-1 if said[2] == "right" else 1)
+        slope, level = (
+            math.radians(float(row["slope_deg"])),
+            along((0, 0, 0), ahead, math.cos(turn)),
+        )
+        level = along(level, cross(up, ahead), math.sin(turn))
+        back = along(along((0, 0, 0), level, math.cos(slope)), up, math.sin(slope))
+        assert math.dist(back, axis) < 1e-3
+        guide = float(row["guide_mm"])
+        assert math.dist(along(mouth, axis, -guide / math.sin(slope)), exit) < 2e-3
+        assert abs(plane_of(board, joint).gap(exit)) < 1e-3
         # From the exit along the axis up to the pocket face: pilot, then the depth to drill.
         reach = float(row["depth_mm"]) + float(row["pilot_mm"])
-        mouth = along(exit, axis, reach)
-        assert abs(pocket.gap(mouth)) < 1e-3
-        assert math.isclose(pocket.gap(exit), float(row["exit_below_mm"]), abs_tol=1e-3)
-        assert math.dist(mouth, marked_point(project, row)) < 1e-3
-        assert math.dist(mouth, point(row, "mouth")) < 1e-3
+        assert math.dist(along(exit, axis, reach), mouth) < 2e-3
+
+
+def test_the_first_columns_read_as_a_maker_says_them(tmp_path: Path) -> None:
+    path = files("slantbore") / "recipes" / "slim-mirror.yaml"
+    row = table(planned(path.read_text(encoding="utf-8"), path.name), bores_csv, tmp_path)[0]
+    order = ["board", "boards_alike", "pocket_face", "lie", "run", "run_from", "square"]
+    order += ["square_from", "swing", "drill", "depth", "guide"]
+    assert list(row)[:12] == order
+    end = "left" if "left" in row["joint_face"] else "right"
+    assert row["run_from"] == f"along the outside edge, from its corner with the {end} end"
+    assert row["square_from"] == "from the outside edge, square to it"
+    assert 0 < float(row["square_mm"]) < 38.1 < float(row["run_mm"])
+
+
+@pytest.mark.parametrize("project", PROJECTS, ids=lambda p: p.name)
+def test_a_rule_laid_along_the_first_distance_lies_on_the_board(project: Project) -> None:
+    """Not in the air beyond a mitre or a rebate, where no line can be drawn."""
+    for bore in project.bores:
+        board = project.board_named[bore.board]
+        mark = mark_out(board, bore)
+        assert 0 < mark.square < board.across(mark.line.side)
+        foot = along(mark.mouth, mark.line.plane.normal, mark.square)
+        inside = along(foot, mark.line.plane.normal, -0.01)
+        assert all(face.plane.gap(inside) > -1e-6 for face in board.faces)
+        for one in board.cuts:
+            assert not all(face.plane.gap(inside) > 1e-6 for face in one.faces), (bore.name, one)
 
 
 def test_swing_is_the_turn_of_the_axis_on_the_pocket_face(tmp_path: Path) -> None:
@@ -140,21 +161,21 @@ def test_a_swing_leans_the_same_way_at_both_ends_of_a_rail(tmp_path: Path) -> No
     first, second, *_ = table(project, bores_csv, tmp_path)
     assert first["board"] == second["board"]
     assert float(first["swing_deg"]) == -float(second["swing_deg"]) != 0
-    assert first["from_edge_mm"] == second["from_edge_mm"]
-    assert first["end"] != second["end"]
+    assert first["run_mm"] == second["run_mm"]
+    assert first["joint_face"] != second["joint_face"]
 
 
 def test_a_square_board_is_measured_from_its_nearer_edge(tmp_path: Path) -> None:
     rows = table(small.butt(), bores_csv, tmp_path)
     width = small.WIDTH - 9.0
     # Bores at y = 15 and y = 40 of 54.5: 15 from the front edge, 14.5 from the back edge.
-    assert [row["edge"] for row in rows] == ["front edge", "back edge"]
-    assert [float(row["from_edge_mm"]) for row in rows] == [15.0, width - 40.0]
+    assert [row["run_from"] for row in rows] == ["from the front edge", "from the back edge"]
+    assert [float(row["run_mm"]) for row in rows] == [15.0, width - 40.0]
     # In plan the axis meets the face T / (2 tan t) back from the joint (design of the pocket).
     reach = small.T / 2 / math.tan(math.radians(small.SLOPE))
-    assert all(math.isclose(float(row["from_end_mm"]), reach, abs_tol=1e-4) for row in rows)
+    assert all(math.isclose(float(row["square_mm"]), reach, abs_tol=1e-4) for row in rows)
     assert all(row["pilot_into_mate_mm"] == "6.0000" for row in rows)
-    assert all("left-hand end" in rows[0]["end_mark"] for row in rows)
+    assert all("left-hand end" in rows[0]["lie"] for row in rows)
 
 
 def test_the_end_is_named_as_it_lies_on_the_bench() -> None:
@@ -176,7 +197,7 @@ def test_an_edge_that_a_rebate_takes_away_is_not_measured_from() -> None:
     )  # fmt: skip
     bore = small.bore("p", "j", rail, LEFT, (0.0, 22.0, small.T / 2), "other", BOTTOM)
     assert mark_out(rail, bore).edge.side == BACK
-    assert math.isclose(mark_out(rail, bore).from_edge, 38.0)
+    assert math.isclose(mark_out(rail, bore).run, 38.0)
     assert mark_out(replace(rail, work=()), bore).edge.side == FRONT
 
 
@@ -185,8 +206,8 @@ def test_a_joint_at_an_edge_is_measured_from_the_nearer_end_and_that_edge() -> N
     bore = small.bore("p", "j", panel, BACK, (250.0, 60.0, small.T / 2), "other", FRONT)
     mark = mark_out(panel, bore)
     assert (mark.end.side, mark.edge.side) == (RIGHT, BACK)
-    assert math.isclose(mark.from_end, 50.0)
-    assert math.isclose(mark.from_edge, small.T / 2 / math.tan(math.radians(small.SLOPE)))
+    assert math.isclose(mark.run, 50.0)
+    assert math.isclose(mark.square, small.T / 2 / math.tan(math.radians(small.SLOPE)))
 
 
 def test_a_joint_that_does_not_border_the_pocket_face_is_refused() -> None:
@@ -298,50 +319,20 @@ def test_boards_set_back_ask_for_spacers(tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
-def test_every_column_says_what_it_holds() -> None:
+def test_every_column_of_a_list_is_explained(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["columns"]) == 0
+    lists = [line.split()[0] for line in capsys.readouterr().out.split("\n\n")[0].splitlines()]
+    assert {"bores.csv", "cut-list.csv", "hardware.csv"} <= set(lists)
     for module in (bores_csv, cut_list, hardware_list):
         names = [column.name for column in module.COLUMNS]
         assert len(set(names)) == len(names)
         assert all(column.about.strip() for column in module.COLUMNS)
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        "=1+1",
-        "+x",
-        "-x",
-        "@sum",
-        "\tx",
-        "\nx",
-        " =1+1",
-        "\u3000=1",
-        "\u00a0+x",
-        "\u22121",
-        "\uff1d1+1",
-        "\uff0bx",
-        "\uff0dx",
-        "\uff20sum",
-        " \uff1d1",
-        "\ufe66x",
-        "\ufe62x",
-    ],
-)
-def test_a_name_never_becomes_a_formula(name: str, tmp_path: Path) -> None:
-    path = tmp_path / "list.csv"
-    columns = (Column[str]("name", "", lambda r: r), Column[str]("n", "", lambda r: -1.5, 1))
-    write_csv(path, columns, [name])
-    with path.open(encoding="utf-8", newline="") as stream:
-        _, row = csv.reader(stream)
-    assert row == [f"'{name}", "-1.5"]
-
-
-def test_csv_is_rfc_4180_with_plain_line_ends(tmp_path: Path) -> None:
-    awkward = 'rail, "long" über\nnext'
-    path = tmp_path / "list.csv"
-    columns = (Column[str]("name", "", lambda r: r), Column[str]("zero", "", lambda r: -1e-9))
-    write_csv(path, columns, [awkward])
-    assert path.read_bytes() == 'name,zero\n"rail, ""long"" über\nnext",0.00\n'.encode()
+        assert main(["columns", module.FILE]) == 0
+        said = " ".join(capsys.readouterr().out.split())
+        for column in module.COLUMNS:
+            assert f"{column.name} {' '.join(column.about.split())}" in said
+    assert main(["columns", "bore.csv"]) == 2
+    assert "did you mean `bores.csv`?" in capsys.readouterr().err
 
 
 def test_json_has_every_field_and_no_infinity() -> None:

@@ -68,7 +68,8 @@ def test_pockets_are_those_of_the_bore_list(planned: Project, tmp_path: Path) ->
     for b, row in zip(shown["bores"], rows, strict=True):
         assert (b["board"], b["mate"], b["face"]) == (row["board"], row["mate"], row["pocket_face"])
         marks = {(mark["from"], mark["text"]) for mark in b["marks"]}
-        assert marks == {(row["end"], row["from_end"]), (row["edge"], row["from_edge"])}
+        assert marks == {(row["run_from"], row["run"]), (row["square_from"], row["square"])}
+        assert b["leans"] == row["swing"]
         assert (b["depth"], b["screw"]["title"]) == (row["depth"], row["screw"])
 
 

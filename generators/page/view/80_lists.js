@@ -127,6 +127,7 @@ const Lists = (() => {
   }
 
   const pair = (term, text) => (text ? [make("dt", {}, term), make("dd", {}, text)] : []);
+  const measured = mark => `${mark.text} ${mark.from}`;
   const degrees = value => `${Math.round(10 * value) / 10}\u00b0`;
 
   function boardCard(board) {
@@ -139,7 +140,7 @@ const Lists = (() => {
     });
     const pockets = bores.map(bore => make("li", {},
       make("button", { class: "link", click: () => State.select({ bore: bore.name }) }, bore.name),
-      `: ${bore.marks[0].text} from ${bore.marks[0].from}, ${bore.marks[1].text} from ${bore.marks[1].from}`));
+      `: ${bore.marks.map(measured).join("; ")}`));
     return [make("h2", {}, board.name),
       make("dl", {}, ...pair("Size", board.size.join(" \u00d7 ")), ...pair("Stock", board.stock), ...pair("Part", board.role),
         ...pair("Hand", board.hand)),
@@ -153,8 +154,8 @@ const Lists = (() => {
       make("dl", {}, ...pair("In", make("button", { class: "link", click: () => State.select({ board: bore.board }) }, bore.board)),
         ...pair("Pulls to", make("button", { class: "link", click: () => State.select({ board: bore.mate }) }, bore.mate)),
         ...pair("Mark on the", bore.face),
-        ...bore.marks.flatMap(mark => pair(`From ${mark.from}`, mark.text)),
-        ...pair("Slope", degrees(bore.slope)), ...pair("Swing", bore.swing ? degrees(bore.swing) : "none, square to the joint"),
+        ...pair("Measure", measured(bore.marks[0])), ...pair("and", measured(bore.marks[1])),
+        ...pair("Slope", degrees(bore.slope)), ...pair("Swing", bore.swing ? `${bore.leans}, seen from the joint` : "none, square to the joint"),
         ...pair("Drill", bore.drill), ...pair("Depth to shoulder", `${bore.depth} along the drill`), ...pair("Screw", bore.screw.title))];
   }
 
