@@ -56,13 +56,13 @@ def beam(section: Section, *, edged: bool) -> beams.Stiffness | None:
     """What resists a load along the shelf; None where a material has no published modulus.
 
     Edging across the shelf, at its supports, bears nothing. Edging along it is glued and screwed to
-    the panel, so that both bend as one.
+    the panel, so that both bend as one. Without it the panel is as deep as the whole shelf: either
+    way one depth is loaded and bears.
     """
-    along: Sequence[Edge] = [e for e in ("front", "back") if e in section.edges]
+    along: Sequence[Edge] = [e for e in ("front", "back") if e in section.edges and edged]
     depth = section.depth - sum(section.covered(edge) for edge in along)
     strips = [(section.panel, depth, section.panel.thickness, section.panel_low)]
-    if edged:
-        strips += [(section.edging, section.edging.thickness, section.height, 0.0) for _ in along]
+    strips += [(section.edging, section.edging.thickness, section.height, 0.0) for _ in along]
     found = []
     for stock, width, height, low in strips:
         elasticity = beams.elasticity(stock)

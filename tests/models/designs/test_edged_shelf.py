@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from slantbore.models.designs import piece_models
-from slantbore.models.designs._shelf_load import Section, sag
+from slantbore.models.designs._shelf_load import Edge, Section, sag
 from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
 from slantbore.models.piece.convex import meets, standing
@@ -138,10 +139,23 @@ def test_sizes_that_make_no_shelf(keys: dict[str, str], place: str, said: str) -
 def test_the_report_tells_both_sags_and_the_source() -> None:
     (report,) = planned(load="50 lb/ft2", edging_width="1-1/2").reports
     assert "without the edging" in report and "Wood Handbook eq. 9-2" in report
-    # By hand: eq. 9-2 for a 3/4 in panel 10-1/4 in deep, 50 lb/ft2 on 36 x 11 in, E 950 000 psi:
-    # W = 137.5 lb, I = 0.36035 in4, 5/384 W L3 / E I = 0.2440 in;
-    # shear W L / (8 x E/16 x 5/6 x 7.6875 in2) = 0.0016 in.
-    assert 'without the edging 0.246"' in report
+    # By hand: eq. 9-2 for a 3/4 in panel 11 in deep, 50 lb/ft2 on 36 x 11 in, E 950 000 psi:
+    # W = 137.5 lb, I = 0.38672 in4, 5/384 W L3 / E I = 0.2274 in;
+    # shear W L / (8 x E/16 x 5/6 x 8.25 in2) = 0.0015 in.
+    assert 'without the edging 0.229"' in report
+
+
+@pytest.mark.parametrize("edges", [{"front"}, {"back", "front"}, {"front", "left"}])
+def test_without_the_edging_the_same_depth_is_loaded_and_bears(edges: set[Edge]) -> None:
+    """So the lip's own size does not matter, nor does the depth: a strip of any depth sags alike."""
+    panel, lip = (board.stock for board in planned().boards)
+    found = []
+    for thick in (6.0, 19.05, 40.0):
+        for depth in (200.0, 400.0):
+            edging = replace(lip, thickness=thick)
+            section = Section(panel, edging, 900.0, depth, 40.0, 0.0, frozenset(edges))
+            found.append(sag(section, USUAL_LOAD, 900.0, edged=False))
+    assert found[0] and found == pytest.approx(len(found) * found[:1])
 
 
 def test_edging_makes_a_shelf_stiffer_and_a_deeper_one_more() -> None:
