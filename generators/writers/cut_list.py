@@ -11,6 +11,8 @@ from ...models.piece.board import LEFT, RIGHT, Board
 from ...models.piece.bored import told
 from ...models.piece.pairs import hands, like_boards
 from ...models.piece.project import Project
+from ...models.wood import tables
+from ...models.wood.tables import Lumber
 from ...models.words.lengths import Unit, format_length
 from ...models.work.end_cut import EndCut
 from ..telling.csvfile import Cell, Column, write_csv
@@ -55,16 +57,26 @@ def end_cuts(board: Board) -> str:
     return "; ".join(f"{board.face(one.end).name} {one.told(board, str)}" for one in (left, right))
 
 
-def board_feet(length: float, width: float, thickness: float) -> float:
-    """Board feet of a board (mm): a board foot is 144 cubic inches."""
-    return length * width * thickness / CUBIC_MM_PER_BOARD_FOOT
+def sold_as(board: Board) -> Lumber | None:
+    """What the solid wood of a board is sold as; None for sheets, and for what is thicker."""
+    kind = board.stock.kind
+    return None if kind == "sheet" else tables.sold_as(kind, board.thickness)
+
+
+def board_feet(board: Board) -> float:
+    """Board feet of a board: 144 cubic inches each, by the thickness that it is sold as."""
+    lumber = sold_as(board)
+    thickness = lumber.sold if lumber else board.thickness
+    return board.length * board.width * thickness / CUBIC_MM_PER_BOARD_FOOT
+
+
+def _sold_as(r: Row) -> Cell:
+    lumber = sold_as(r.first)
+    return lumber.name if lumber else ""
 
 
 def _board_feet(r: Row) -> Cell:
-    board = r.first
-    if board.stock.kind == "sheet":
-        return ""
-    return len(r.boards) * board_feet(board.length, board.width, board.thickness)
+    return "" if r.first.stock.kind == "sheet" else len(r.boards) * board_feet(r.first)
 
 
 def _square_metres(r: Row) -> Cell:
@@ -88,6 +100,12 @@ COLUMNS: tuple[Column[Row], ...] = (
     Column("width_mm", "the same", lambda r: r.first.width),
     Column("thickness_mm", "the same", lambda r: r.first.thickness),
     Column("stock", "what they are cut from", lambda r: r.first.stock.title),
+    Column(
+        "sold_as",
+        "the thinnest lumber that the thickness is dressed from: hardwood by quarters of an inch, "
+        "rough (4/4), softwood by its nominal inches; empty for sheets and for what is thicker",
+        _sold_as,
+    ),
     Column("ends", "how the ends are cut, degrees off square", lambda r: end_cuts(r.first)),
     Column(
         "hand", "left or right, where two rows are mirror images of each other", lambda r: r.hand
@@ -99,8 +117,8 @@ COLUMNS: tuple[Column[Row], ...] = (
     ),
     Column(
         "board_feet",
-        "solid wood of the whole row: finished length x width x thickness in inches over 144; "
-        "nothing added for waste",
+        "solid wood of the whole row: finished length x width x the thickness that it is sold as, "
+        "in inches, over 144; nothing added for waste",
         _board_feet,
         3,
     ),

@@ -100,6 +100,23 @@ class SheetGood:
 
 
 @dataclass(frozen=True)
+class Lumber:
+    """Solid wood as it is sold by thickness; lengths in mm.
+
+    Attributes:
+        name: the trade's: `4/4`, `nominal 1`.
+        sold: thickness that board feet are counted by.
+        dressed: the most that is left of it, dressed on two sides.
+        source: the documents.
+    """
+
+    name: str
+    sold: float
+    dressed: float
+    source: str
+
+
+@dataclass(frozen=True)
 class DrillRow:
     """A stepped drill of the table.
 
@@ -191,6 +208,26 @@ def sheet_goods() -> Mapping[str, SheetGood]:
             for key, row in table["rows"].items()
         }
     )
+
+
+@cache
+def lumber(kind: WoodKind) -> tuple[Lumber, ...]:
+    """Return what solid wood of a kind is sold as, thin to thick."""
+    table = _table("lumber")
+    return tuple(
+        Lumber(
+            name,
+            row["sold_in"] * MM_PER_INCH,
+            row["dressed_in"] * MM_PER_INCH,
+            "from memory" if name in table["from_memory"] else table["sources"][kind],
+        )
+        for name, row in table[kind].items()
+    )
+
+
+def sold_as(kind: WoodKind, thickness: float) -> Lumber | None:
+    """Return the thinnest lumber that a finished thickness (mm) is dressed from, if any is."""
+    return next((row for row in lumber(kind) if row.dressed >= thickness - 0.01), None)
 
 
 @cache

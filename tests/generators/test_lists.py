@@ -267,8 +267,7 @@ def test_end_cuts_name_the_end_and_the_long_side() -> None:
 
 
 def test_board_feet_and_square_metres(tmp_path: Path) -> None:
-    # A board foot is 144 cubic inches, 1 ft x 1 ft x 1 in: two of these boards hold 3 of them.
-    # (Voluntary Product Standard PS 20, American Softwood Lumber Standard; from memory.)
+    # 1-1/2 in is dressed from 8/4, two inches: two of these boards hold 4 board feet.
     inch = 25.4
     stock = replace(small.OAK, thickness=1.5 * inch)
     board = blank("one", "p", "r", stock, 24 * inch, 6 * inch)
@@ -276,7 +275,8 @@ def test_board_feet_and_square_metres(tmp_path: Path) -> None:
     shelf = blank("shelf", "p", "shelf", ply, 1200.0, 500.0)
     project = Project("p", "inch", (board, replace(board, name="two"), shelf), ())
     solid, sheet = table(project, cut_list, tmp_path)
-    assert (solid["board_feet"], solid["square_metres"]) == ("3.000", "")
+    assert (solid["board_feet"], solid["square_metres"]) == ("4.000", "")
+    assert (solid["sold_as"], sheet["sold_as"]) == ("8/4", "")
     assert (sheet["board_feet"], sheet["square_metres"]) == ("", "0.6000")
     assert (solid["length"], solid["thickness"]) == ('24"', '1-1/2"')
     assert sheet["thickness"] == '~23/32"' and sheet["thickness_mm"] == "18.00"

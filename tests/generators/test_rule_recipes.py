@@ -111,6 +111,16 @@ build:
 """
 
 
+SHEET = """\
+name: panel
+units: mm
+stock:
+  sheet: {sheet: birch-ply-18}
+build:
+  - {design: free-form, parts: {panel: {stock: sheet, length: %s, width: %s}}}
+"""
+
+
 def shelf(
     pocket: dict[str, float] | None = None,
     second: dict[str, float] | None = None,
@@ -223,6 +233,8 @@ PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "a face in sight": (
         "pocket-in-sight", lambda m: shelf(top="hidden" if m > 0 else "show"),
     ),
+    "a part longer than its sheet": ("sheet-size", lambda m: SHEET % (f"{2440 - m:.9f}", 1220)),
+    "a part wider than its sheet": ("sheet-size", lambda m: SHEET % (2440, f"{1220 - m:.9f}")),
     "two grooves that meet": ("cut-through", lambda m: GROOVED % f"{10.0 - m:.9f}"),
     "a piece in its neighbour": ("overlap", lambda m: NEIGHBOURS % f"{400.0 + m:.9f}"),
 }  # fmt: skip

@@ -18,6 +18,15 @@ def test_every_row_is_sourced_and_every_number_is_positive() -> None:
                 assert not isinstance(value, int | float) or value > 0, (key, field.name)
 
 
+def test_lumber_is_thinner_dressed_than_sold_and_sourced() -> None:
+    for kind in ("hardwood", "softwood"):
+        rows = tables.lumber(kind)
+        assert len(rows) > 5
+        assert [row.sold for row in rows] == sorted(row.sold for row in rows)
+        assert all(0 < row.dressed < row.sold and row.source for row in rows)
+    assert tables.sold_as("hardwood", 10 * 25.4) is None
+
+
 def test_marks_name_fields_that_have_a_value() -> None:
     fields = {field.name for field in dataclasses.fields(tables.Species)}
     for key, row in tables.species().items():

@@ -147,7 +147,7 @@ def test_the_report_tells_both_sags_and_the_source() -> None:
 
 @pytest.mark.parametrize("edges", [{"front"}, {"back", "front"}, {"front", "left"}])
 def test_without_the_edging_the_same_depth_is_loaded_and_bears(edges: set[Edge]) -> None:
-    """So the lip's own size does not matter, nor does the depth: a strip of any depth sags alike."""
+    """So neither the lip's size matters nor the depth: a strip of any depth sags alike."""
     panel, lip = (board.stock for board in planned().boards)
     found = []
     for thick in (6.0, 19.05, 40.0):
