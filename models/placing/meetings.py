@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -22,6 +23,8 @@ from .spacing import wished
 
 ANY_FACE = "any"
 """For a face to bore from: the one least in sight that serves."""
+# Common practice, no source: beyond it a screw slides along the joint more than it pulls.
+_MOST_LEAN = 30.0  # degrees off square between a pocket face and the joint
 HIDDEN_FIRST: dict[Seen, int] = {"hidden": 0, "concealed": 1, "show": 2}
 
 
@@ -199,11 +202,11 @@ def pocket_face(shop: Shop, board: Board, joint_face: Side, word: str, *at: str 
 
 
 def _square_to(board: Board, side: Side) -> list[Face]:
-    """The faces that border one of a board and stand square to it."""
+    """The faces that border one of a board and stand square to it, or as nearly as a splay asks."""
     normal = board.face(side).plane.normal
-    across = (side, OPPOSITE[side])
-    square = (f for f in board.faces if abs(dot(f.plane.normal, normal)) < 1e-9)
-    return [face for face in square if face.side not in across]
+    most = math.sin(math.radians(_MOST_LEAN)) + 1e-9
+    square = (f for f in board.faces if abs(dot(f.plane.normal, normal)) <= most)
+    return [face for face in square if face.side not in (side, OPPOSITE[side])]
 
 
 def first_fastening(shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]) -> Fastening:

@@ -65,42 +65,64 @@ class Box:
 
 @dataclass(frozen=True)
 class Prism:
-    """A blank as a polygon in plan and a thickness; mitres as `models.board.blank` has them."""
+    """A blank as two polygons in plan, one on the bottom face and one on the top face.
+
+    A mitre slants an end in plan, a bevel moves it in by the bevel's tangent times the height,
+    square to the mitre's line; positive ones leave the front edge and the bottom face the longer.
+    """
 
     length: float
     width: float
     thickness: float
     left_mitre: float
     right_mitre: float
+    left_bevel: float = 0.0
+    right_bevel: float = 0.0
+    front_bevel: float = 0.0
+    back_bevel: float = 0.0
 
-    @property
-    def plan(self) -> list[tuple[float, float]]:
-        """Corners in plan, counter-clockwise from the front left."""
-        left = self.width * math.tan(math.radians(self.left_mitre))
-        right = self.width * math.tan(math.radians(self.right_mitre))
+    def plan(self, top: bool) -> list[tuple[float, float]]:
+        """Corners in plan of the top or the bottom face, counter-clockwise from the front left."""
+        tan = {word: math.tan(math.radians(angle)) for word, angle in vars(self).items()}
+        heights = (0.0, self.thickness)
+        z = heights[top]
+
+        def edges(z: float) -> tuple[float, float]:
+            front, back = tan["front_bevel"], tan["back_bevel"]
+            low, high = (min(t * h for h in heights) for t in (front, back))
+            return front * z - low, self.width - (back * z - high)
+
+        def taken(end: str, y: float, z: float) -> float:
+            slope = tan[f"{end}_mitre"]
+            return slope * y + tan[f"{end}_bevel"] * z * math.hypot(1.0, slope)
+
+        def end(word: str, y: float) -> float:
+            return taken(word, y, z) - min(taken(word, p, h) for h in heights for p in edges(h))
+
+        front, back = edges(z)
         return [
-            (max(0.0, -left), 0.0),
-            (self.length - max(0.0, -right), 0.0),
-            (self.length - max(0.0, right), self.width),
-            (max(0.0, left), self.width),
+            (end("left", front), front),
+            (self.length - end("right", front), front),
+            (self.length - end("right", back), back),
+            (end("left", back), back),
         ]
 
     def corners(self) -> Mapping[str, list[Vec]]:
         """The polygon of every side."""
-        a, b, c, d = self.plan
-        t = self.thickness
-        found: dict[str, list[Vec]] = {
-            TOP: [(x, y, t) for x, y in self.plan],
-            BOTTOM: [(x, y, 0.0) for x, y in self.plan],
-        }
-        for side, (p, q) in {FRONT: (a, b), RIGHT: (b, c), BACK: (c, d), LEFT: (d, a)}.items():
-            found[side] = [(*p, 0.0), (*q, 0.0), (*q, t), (*p, t)]
+        low: list[Vec] = [(x, y, 0.0) for x, y in self.plan(top=False)]
+        high: list[Vec] = [(x, y, self.thickness) for x, y in self.plan(top=True)]
+        found = {TOP: high, BOTTOM: low[::-1]}
+        for i, side in enumerate((FRONT, RIGHT, BACK, LEFT)):
+            j = (i + 1) % 4
+            found[side] = [low[i], low[j], high[j], high[i]]
         return found
 
     def solid(self) -> cq.Solid:
         """The blank."""
-        wire = polygon([(x, y, 0.0) for x, y in self.plan])
-        return cq.Solid.extrudeLinear(wire, [], cq.Vector(0, 0, self.thickness))
+        shell = cq.Shell.makeShell(list(self.faces().values()))
+        solid = cq.Solid.makeSolid(shell).fix()
+        assert isinstance(solid, cq.Solid) and solid.isValid() and solid.Volume() > 0
+        return solid
 
     def faces(self) -> Mapping[str, cq.Face]:
         """A flat face on the polygon of every side."""

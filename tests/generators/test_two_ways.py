@@ -39,6 +39,7 @@ from slantbore.models.piece.board import (
     Stock,
 )
 from slantbore.models.piece.project import Bore, Drill, Joint, Project, Screw, Window
+from slantbore.models.work.end_cut import sawn
 from tests.boards import blank, cut
 from tests.generators.brep import BEYOND, Box, Prism, cylinder, distance, shared
 
@@ -64,12 +65,21 @@ def _mitre(rng: random.Random) -> float:
     return rng.choice([0.0, 45.0, 22.5, 30.0, 60.0, rng.uniform(-50.0, 60.0)])
 
 
+def _bevel(rng: random.Random) -> float:
+    return rng.choice([0.0, 0.0, rng.uniform(-25.0, 25.0)])
+
+
 def _prism(rng: random.Random) -> Prism:
     width = rng.choice([38.1, 63.5, rng.uniform(25.0, 130.0)])
     thickness = rng.choice([12.7, 19.05, 38.1, rng.uniform(11.0, 45.0)])
-    left, right = _mitre(rng), _mitre(rng)
-    taken = width * (abs(math.tan(math.radians(left))) + abs(math.tan(math.radians(right))))
-    return Prism(taken + rng.uniform(20.0, 300.0), width, thickness, left, right)
+    ends = [_mitre(rng), _mitre(rng), _bevel(rng), _bevel(rng)]
+    edges = [_bevel(rng), _bevel(rng)] if width > 1.5 * thickness else [0.0, 0.0]
+    tans = [abs(math.tan(math.radians(angle))) for angle in ends]
+    taken = sum(
+        width * mitre + thickness * bevel * math.hypot(1.0, mitre)
+        for mitre, bevel in zip(tans[:2], tans[2:], strict=True)
+    )
+    return Prism(taken + rng.uniform(20.0, 300.0), width, thickness, *ends, *edges)
 
 
 def _boxes(rng: random.Random, prism: Prism) -> tuple[Box, ...]:
@@ -95,10 +105,10 @@ def _boxes(rng: random.Random, prism: Prism) -> tuple[Box, ...]:
 
 
 def _board(name: str, prism: Prism, boxes: tuple[Box, ...], pose: Pose) -> Board:
+    angles = {key: value for key, value in vars(prism).items() if "_" in key}
     return blank(
         name, "piece", name, STOCK, prism.length, prism.width, thickness=prism.thickness,
-        left_mitre=prism.left_mitre, right_mitre=prism.right_mitre, pose=pose,
-        cuts=tuple(cut(b.name, b.planes()) for b in boxes),
+        work=tuple(sawn(**angles)), pose=pose, cuts=tuple(cut(b.name, b.planes()) for b in boxes),
     )  # fmt: skip
 
 
@@ -146,7 +156,7 @@ def _case(number: int) -> Case:
     exit = _spot(rng, prism.corners()[joint_face])
     slope = math.radians(rng.choice([15.0, rng.uniform(8.0, 30.0)]))
     swing = rng.choice([0.0, 15.0, rng.uniform(-30.0, 45.0)])
-    inward: Vec = (-joint.normal[0], -joint.normal[1], -joint.normal[2])
+    inward = unit((-joint.normal[0], -joint.normal[1], 0.0))  # the drill lies on the pocket face
     inward = turned(inward, (0.0, 0.0, 1.0), swing)
     back = unit(
         along(along((0.0, 0.0, 0.0), inward, math.cos(slope)), pocket.normal, math.sin(slope))
