@@ -12,8 +12,8 @@ from slantbore.generators.solids.solids import unbored_solid
 from slantbore.generators.writers.cut_list import end_cuts
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
-from slantbore.models.maths.geometry import along, dot
-from slantbore.models.piece.board import BOTTOM, RIGHT, Board, Stock
+from slantbore.models.maths.geometry import dot
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, Board, Stock
 from slantbore.models.piece.bored import Pocket, work_on
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
@@ -176,28 +176,38 @@ def test_volumes_are_those_of_truncated_prisms(bench: Project) -> None:
 
 
 def test_pockets_at_slanting_ends_are_marked_out_on_the_face_that_is_bored(bench: Project) -> None:
-    """From the arris of the sawn end on the pocket face: square to it, and along it."""
+    """Both distances lead to the mouth from the arrises of the pocket face, as drawn by hand."""
     tried = 0
-    for name in ("bench left leg", "bench rail"):
+    for name, mitre in (("bench left leg", 0.0), ("bench rail", math.radians(MITRE))):
         board = bench.board_named[name]
+        sine, cosine = math.sin(mitre), math.cos(mitre)
+        # On the bottom face both ends are at their longest: x = 0 and the length, at the front.
+        # Per side a point of its arris there, the way along it, and the way in from it.
+        drawn = {
+            FRONT: ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)),
+            BACK: ((0.0, board.width), (1.0, 0.0), (0.0, -1.0)),
+            LEFT: ((0.0, 0.0), (sine, cosine), (cosine, -sine)),
+            RIGHT: ((board.length, 0.0), (-sine, cosine), (-cosine, -sine)),
+        }
         for work in work_on(bench, board):
             if not isinstance(work, Pocket):
                 continue
-            mark, right = work.mark, work.mark.end.side == RIGHT
-            assert work.done_from == BOTTOM and mark.edge.side in ("front edge", "back edge")
-            # On the bottom face both ends are at their longest: x = 0 and the length, at the front.
-            mitre = math.radians(MITRE if name == "bench rail" else 0.0)
-            way = -1.0 if right else 1.0
-            run = mark.from_edge
-            if mark.edge.side == "back edge":
-                run = board.width / math.cos(mitre) - run
-            corner = (board.length if right else 0.0, 0.0, 0.0)
-            foot = along(corner, (way * math.sin(mitre), math.cos(mitre), 0.0), run)
-            mouth = along(foot, (way * math.cos(mitre), -math.sin(mitre), 0.0), mark.from_end)
-            assert mouth == pytest.approx(mark.mouth, abs=1e-9)
+            mark = work.mark
+            assert work.done_from == BOTTOM
+            (x, y), way, inward = drawn[mark.line.side]
+            (p, q), _, off = drawn[mark.start.side]
+            to_start = ((p - x) * off[0] + (q - y) * off[1]) / (way[0] * off[0] + way[1] * off[1])
+            sign = math.copysign(1.0, way[0] * off[0] + way[1] * off[1])
+            along_it = to_start + sign * mark.run
+            mouth = [
+                c + along_it * w + mark.square * i
+                for c, w, i in zip((x, y), way, inward, strict=True)
+            ]
+            assert mouth == pytest.approx(mark.mouth[:2], abs=1e-9)
             # The axis leaves by the slanting end itself, at mid thickness.
-            assert board.face(mark.end.side).plane.gap(work.bore.exit) == pytest.approx(0, abs=1e-9)
+            end = board.face(work.bore.joint_face).plane
+            assert end.gap(work.bore.exit) == pytest.approx(0, abs=1e-9)
             assert work.bore.exit[2] == pytest.approx(T / 2)
-            assert dot(board.face(mark.end.side).plane.normal, work.bore.back) < -0.9
+            assert dot(end.normal, work.bore.back) < -0.9
             tried += 1
     assert tried >= 5
