@@ -10,7 +10,7 @@ from typing import Any, get_args
 
 from ... import __version__
 from ...models.judging.study import study_of
-from ...models.piece.project import Bore, Finding, Project, Severity
+from ...models.piece.project import Bore, Bound, Finding, Project, Severity
 from ...models.words.errors import RecipeError
 from ...models.words.lengths import Unit, format_length
 from .steps import step_lines
@@ -195,7 +195,7 @@ def placement(bore: Bore, unit: Unit) -> str:
     window = bore.window
     where = f"{length(window.position, unit)} from the {window.datum}"
     if window.low > window.high:
-        stops = dict.fromkeys(word for word in (window.low_binds, window.high_binds) if word)
+        stops = dict.fromkeys(filter(None, (window.low_binds.says(), window.high_binds.says())))
         where += f" (no place is clear: {', '.join(stops)})" if stops else " (no place is clear)"
     elif window.low == window.high:
         where += " (where the recipe puts it)"
@@ -203,9 +203,8 @@ def placement(bore: Bore, unit: Unit) -> str:
         low, high = length(window.low, unit), length(window.high, unit)
         near_low = window.position - window.low <= window.high - window.position
         stop = window.low_binds if near_low else window.high_binds
-        body, of, _ = stop.partition(" of ")
-        stop = f"{body} of the mating board" if of else body
-        off = f"may be off by {length(window.margin, unit)}" + (f": {stop}" if stop else "")
+        off = f"may be off by {length(window.margin, unit)}"
+        off += f": {stop.says('the mating board')}" if stop != Bound() else ""
         where += f" (clear from {low} to {high}; {off})"
     turn = f"swung {bore.swing:g} degrees" if bore.swing else "square to the joint"
     return f"{where}, {turn}; {bore.screw.title}"
@@ -319,8 +318,8 @@ def _placement(bore: Bore) -> dict[str, Any]:
         "position_mm": _number(window.position),
         "low_mm": _number(window.low),
         "high_mm": _number(window.high),
-        "low_binds": window.low_binds,
-        "high_binds": window.high_binds,
+        "low_binds": window.low_binds.says(),
+        "high_binds": window.high_binds.says(),
         "swing_deg": _number(bore.swing),
         "screw": bore.screw.title,
     }

@@ -224,7 +224,7 @@ def _cures(
         # On another line, or counted from another board, the place has to be told anew.
         same_line = trial.kind != "board" and runs_along(trial.site, site)
         moved = abs(window.position - wish) > 0.01 or not same_line
-        new = _with_pilot(trial.site.bore(bore.name, bore.joint, trial.swing, window), bore)
+        new = _with_pilot(trial.site.bore(bore.pocket, trial.swing, window), bore)
         shallower = _SHALLOWER if _has_shallower_pilot(bore, new) else ""
         if not (moved or trial.says or shallower) or not wants(new):
             continue

@@ -25,7 +25,7 @@ from pydantic import Field, model_validator
 from ..maths.geometry import Pose
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock, Work
 from ..piece.held import Held
-from ..piece.project import Change, Drill, Finding, Hardware, Joint
+from ..piece.project import Change, Drill, Finding, Hardware, Joint, pockets_of
 from ..placing.layout import Layout, crossing_pitch, lay_out, swings_up_to
 from ..placing.likeness import Likeness, likeness, nearby
 from ..placing.meetings import ANY_FACE, pocket_face, pocket_faces
@@ -254,10 +254,10 @@ def _corners(frame: _Frame, shop: Shop) -> Iterator[_Corner]:
         told = first.renamed(layout.windows, site.datum, like.names)
         layout = replace(layout, windows=tuple(told))
         bores = []
-        for i, (member, window) in enumerate(zip(members, layout.windows, strict=True)):
-            number = f" {i + 1}" if pockets > 1 else ""
+        ids = pockets_of(name, pockets)
+        for pocket, member, window in zip(ids, members, layout.windows, strict=True):
             one = frame.site(corner, member, held, side)
-            bores.append(one.bore(f"{name} pocket{number}", name, layout.swing, window))
+            bores.append(one.bore(pocket, layout.swing, window))
         held = replace(held, bores=(*held.bores, *bores))
         before, after = frame.rails[corner - 1], frame.rails[corner]
         joint = Joint(name, "mitre", before.name, RIGHT, after.name, LEFT, tuple(bores))
@@ -360,7 +360,7 @@ def _narrow(shop: Shop, corner: _Corner, changes: tuple[Change, ...]) -> Finding
     else:
         said = (
             f"{swung}, no place along the mitre hides the pocket; the nearest lacks "
-            f"{shop.length(-width)} ({window.low_binds})"
+            f"{shop.length(-width)} ({window.low_binds.says()})"
         )
     return Finding(
         "narrow-window" if layout.open else "no-window",

@@ -124,6 +124,32 @@ class Screw:
 
 
 @dataclass(frozen=True)
+class Bound:
+    """What limits a bore: which of its bodies would come too near, and to what.
+
+    Attributes:
+        body: of the bore; "" where it is the whole that is stopped.
+        face: printed name of the face or cut; "" where it is a board, whichever its face.
+        board: role of the board, where that is not the bored one.
+    """
+
+    body: str = ""
+    face: str = ""
+    board: str = ""
+
+    def says(self, board: str = "") -> str:
+        """In words; `board` stands for the board's role where a face of it is named."""
+        whose = f" of {board or self.board}" if self.face and self.board else ""
+        what = f"{self.face}{whose}" or self.board
+        return f"{self.body} to {what}" if self.body else what
+
+
+NEXT_POCKET = Bound(face="the next pocket")
+OTHER_BORE = Bound(face="another joint's bore or screw")
+END_OF_JOINT = Bound(face="the end of the joint")
+
+
+@dataclass(frozen=True)
 class Window:
     """Where a bore may lie along its joint, and where it was put.
 
@@ -140,8 +166,8 @@ class Window:
     position: float
     low: float
     high: float
-    low_binds: str = ""
-    high_binds: str = ""
+    low_binds: Bound = Bound()
+    high_binds: Bound = Bound()
 
     @property
     def margin(self) -> float:
@@ -149,6 +175,22 @@ class Window:
         if self.low > self.high:
             return self.high - self.low
         return min(self.position - self.low, self.high - self.position)
+
+
+@dataclass(frozen=True)
+class PocketId:
+    """Which pocket: of a joint, the number from its datum on; 0 for the only one of its joint."""
+
+    joint: str
+    number: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.joint} pocket {self.number}" if self.number else f"{self.joint} pocket"
+
+
+def pockets_of(joint: str, count: int) -> tuple[PocketId, ...]:
+    """The pockets of a joint, from its datum on."""
+    return tuple(PocketId(joint, n if count > 1 else 0) for n in range(1, count + 1))
 
 
 @dataclass(frozen=True)
@@ -163,8 +205,7 @@ class Bore:
         _____|___________________
 
     Attributes:
-        name: unique in the project.
-        joint: name of its joint.
+        pocket: which one it is; unique in the project.
         board: name of the bored board.
         pocket_face: side of the bored board that the drill enters.
         joint_face: side of the bored board that the pilot leaves by.
@@ -184,8 +225,7 @@ class Bore:
         slot_along: unit vector in the joint plane that the slot runs along, board frame.
     """
 
-    name: str
-    joint: str
+    pocket: PocketId
     board: str
     pocket_face: Side
     joint_face: Side
@@ -202,6 +242,16 @@ class Bore:
     pilot_into_mate: float = 0.0
     slot: float = 0.0
     slot_along: Vec = (0.0, 0.0, 0.0)
+
+    @cached_property
+    def name(self) -> str:
+        """Unique in the project, as a name is printed."""
+        return str(self.pocket)
+
+    @property
+    def joint(self) -> str:
+        """Name of its joint."""
+        return self.pocket.joint
 
     @property
     def pilot_radius(self) -> float:

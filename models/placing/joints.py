@@ -15,7 +15,7 @@ from ..maths.clearance import Rods
 from ..piece.board import OPPOSITE, Board
 from ..piece.convex import Crowd
 from ..piece.held import Held
-from ..piece.project import Bore, Change, Finding, Joint, Limits, Window
+from ..piece.project import Bore, Change, Finding, Joint, Limits, Window, pockets_of
 from ..wood.screws import Fastening, flush_exit, longest_shoulder
 from .likeness import Likeness, likeness
 from .meetings import HIDDEN_FIRST, Meeting, asked, first_fastening, has_line
@@ -240,16 +240,8 @@ def fastened(site: Site, fit: Fastening) -> Site:
 
 def bored(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) -> Joint:
     """The joint of a meeting with a bore in each of the windows."""
-    number = len(found)
-    bores = tuple(
-        site.bore(
-            f"{meeting.name} pocket {i + 1}" if number > 1 else f"{meeting.name} pocket",
-            meeting.name,
-            swing,
-            window,
-        )
-        for i, window in enumerate(found)
-    )
+    pockets = pockets_of(meeting.name, len(found))
+    bores = tuple(site.bore(p, swing, w) for p, w in zip(pockets, found, strict=True))
     if meeting.slide is not None:
         # Placed as if all were as long as the longest; each is made as long as it must be.
         bores = tuple(replace(bore, slot=meeting.slide.slot(bore.exit)) for bore in bores)
@@ -330,14 +322,14 @@ def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Fin
 
 
 def _no_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding:
-    bore = joint.bores[0]
+    bore, why = joint.bores[0], joint.bores[0].window.low_binds.says()
     changes = tuple(islice(_remedies(shop, meeting, joint, held), 3))
     return Finding(
         "no-window",
         "fails",
-        f"no place along the joint serves {len(joint.bores)} pockets ({bore.window.low_binds})"
+        f"no place along the joint serves {len(joint.bores)} pockets ({why})"
         if len(joint.bores) > 1
-        else f"no place along the joint serves the pocket ({bore.window.low_binds})",
+        else f"no place along the joint serves the pocket ({why})",
         board=bore.board,
         joint=joint.name,
         bore=bore.name,

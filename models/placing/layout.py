@@ -10,7 +10,7 @@ import numpy as np
 from ..maths.clearance import Rods, rod_distances
 from ..maths.geometry import Array, Vec, along, dot
 from ..piece.project import Limits, Window
-from .placement import Site, least_bad, pitch, promising_swings, spread, widest, windows
+from .placement import ANY_POCKET, Site, least_bad, pitch, promising_swings, spread, widest, windows
 
 _WHOLE_DEGREES = 1
 
@@ -113,7 +113,7 @@ def crossing_pitch(site: Site, swing: float, limits: Limits) -> float:
     normal = site.board.face(site.joint_face).plane.normal
     back = site.back(swing)
     mirrored = along(back, normal, -2 * dot(back, normal))
-    bore = site.bore("", "", swing, Window(site.datum, 0.0, 0.0, 0.0))
+    bore = site.bore(ANY_POCKET, swing, Window(site.datum, 0.0, 0.0, 0.0))
     stretches = [
         (bore.shoulder, bore.run_out(site.board) - 1.0, site.drill.counterbore_radius),
         (-bore.engagement, bore.shoulder, max(site.screw.radius, site.drill.pilot_radius)),

@@ -17,10 +17,11 @@ from ..maths.clearance import Rods, rod_distances
 from ..maths.geometry import Array, Plane, Vec, dot
 from ..piece.board import Board, Face
 from ..piece.held import Held
-from ..piece.project import Limits, Window
-from .placement import Site
+from ..piece.project import Bound, Limits, Window
+from .placement import ANY_POCKET, Site
 
 _MM, _DIRECTION = 6, 9  # decimals that count
+_Name = tuple[str, str]
 _PAD = 1.0  # mm beyond what the limits ask for
 
 
@@ -30,13 +31,15 @@ class Likeness:
 
     Attributes:
         key: same for joints whose pockets come out the same.
-        names: printed names of what may bind a window, in the order of the key.
+        names: what may bind a window, in the order of the key: face or cut, and board.
     """
 
     key: Hashable
-    names: tuple[str, ...]
+    names: tuple[_Name, ...]
 
-    def renamed(self, windows: Iterable[Window], datum: str, names: Sequence[str]) -> list[Window]:
+    def renamed(
+        self, windows: Iterable[Window], datum: str, names: Sequence[_Name]
+    ) -> list[Window]:
         """Windows of this joint as those of a like joint with other names and another datum."""
         told = dict(zip(self.names, names, strict=True))
         return [
@@ -50,9 +53,9 @@ class Likeness:
         ]
 
 
-def _renamed(label: str, told: Mapping[str, str]) -> str:
-    body, to, name = label.partition(" to ")
-    return f"{body}{to}{told.get(name, name)}"
+def _renamed(bound: Bound, told: Mapping[_Name, _Name]) -> Bound:
+    face, board = told.get((bound.face, bound.board), (bound.face, bound.board))
+    return Bound(bound.body, face, board)
 
 
 def likeness(site: Site, limits: Limits) -> Likeness:
@@ -73,9 +76,9 @@ def likeness(site: Site, limits: Limits) -> Likeness:
         """The least gap of the joint's line to a plane in the joint's directions (mm)."""
         return plane.offset - max(0.0, plane.normal[1] * length)
 
-    def blank(board: Board, mating: bool) -> list[tuple[Hashable, str]]:
-        rows: list[tuple[Hashable, str]] = []
-        whose = f" of {board.role}" if mating else ""
+    def blank(board: Board, mating: bool) -> list[tuple[Hashable, _Name]]:
+        rows: list[tuple[Hashable, _Name]] = []
+        whose = board.role if mating else ""
 
         def turned(face: Face) -> Plane:
             return own(site.from_mate(face.plane) if mating else face.plane)
@@ -83,14 +86,14 @@ def likeness(site: Site, limits: Limits) -> Likeness:
         for face in board.faces:
             plane = turned(face)
             if nearest(plane) < far:
-                rows.append(((_plane(plane), face.seen), f"{face.name}{whose}"))
+                rows.append(((_plane(plane), face.seen), (face.name, whose)))
         for cut in board.cuts:
             planes = [turned(face) for face in cut.faces]
             if all(nearest(Plane(_minus(p.normal), -p.offset)) < far for p in planes):
                 key = tuple(
                     sorted((_plane(p), f.seen) for p, f in zip(planes, cut.faces, strict=True))
                 )
-                rows.append((("cut", key), f"{cut.name}{whose}"))
+                rows.append((("cut", key), (cut.name, whose)))
         return sorted(rows, key=lambda row: (repr(row[0]), row[1]))
 
     rows = [blank(site.board, False), blank(site.mate, True), _others(site, frame, far)]
@@ -115,7 +118,7 @@ def _rods(found: Rods | None, start: Array, frame: Array) -> Hashable:
     return _table(np.hstack([(found.point - start) @ frame.T, found.axis @ frame.T, ends]))
 
 
-def _others(site: Site, frame: Array, far: float) -> list[tuple[Hashable, str]]:
+def _others(site: Site, frame: Array, far: float) -> list[tuple[Hashable, _Name]]:
     """Pieces of other boards by their planes within reach, with the boards' roles."""
     start, length = site.reach
     rows = []
@@ -124,7 +127,7 @@ def _others(site: Site, frame: Array, far: float) -> list[tuple[Hashable, str]]:
             normals = piece.normals @ frame.T
             offsets = piece.offsets - piece.normals @ np.array(start)
             near = offsets - np.maximum(0.0, normals[:, 1] * length) < reached
-            rows.append((_table(np.hstack([normals, offsets[:, None]])[near]), role))
+            rows.append((_table(np.hstack([normals, offsets[:, None]])[near]), ("", role)))
     return sorted(rows, key=repr)
 
 
@@ -134,7 +137,7 @@ def _table(rows: Array) -> Hashable:
 
 def reach(site: Site, limits: Limits) -> float:
     """How far from the joint's line anything can matter to a bore of the joint (mm)."""
-    bore = site.bore("", "", 0.0, Window(site.datum, 0.0, 0.0, 0.0))
+    bore = site.bore(ANY_POCKET, 0.0, Window(site.datum, 0.0, 0.0, 0.0))
     wood = max(limits.any_wall, limits.tip_cover)
     kept = max(wood, limits.between + limits.tolerance) + _PAD
     return max(bore.run_out(site.board), site.screw.length) + site.drill.counterbore_radius + kept

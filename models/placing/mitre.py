@@ -63,7 +63,7 @@ def _lack(
             f"{shop.length(shop.limits.tolerance)} either way"
         )
     else:
-        said = f"no place along the mitre hides the pocket ({window.low_binds})"
+        said = f"no place along the mitre hides the pocket ({window.low_binds.says()})"
     changes = tuple(islice(_remedies(shop, meeting, site), 3))
     return Finding(
         "narrow-window" if narrow else "no-window",

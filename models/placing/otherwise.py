@@ -123,7 +123,7 @@ def _moved(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
                 f"the joint is {shop.length(length)} long", *_at(shop, bore, "position")
             )
         window = _stated(shop, site, swing, asked.position)
-    new = site.bore(bore.name, bore.joint, swing, window)
+    new = site.bore(bore.pocket, swing, window)
     if asked.slot and not _holds_slot(site, new):
         raise shop.error(
             f"slot: {shop.length(asked.slot)} long it runs out of the "

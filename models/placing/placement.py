@@ -22,10 +22,22 @@ from ..maths.geometry import Array, Plane, Vec, along, cross, dot, unit
 from ..piece.board import OPPOSITE, Board, Side
 from ..piece.bodies import Body, Stretch, driver_rods, rods_of, screw_rods, sheath
 from ..piece.convex import Convex, rod_gaps
-from ..piece.project import Bore, Drill, Limits, Screw, Window
+from ..piece.project import (
+    END_OF_JOINT,
+    NEXT_POCKET,
+    OTHER_BORE,
+    Bore,
+    Bound,
+    Drill,
+    Limits,
+    PocketId,
+    Screw,
+    Window,
+)
 
-_Wall = tuple[int, int, float, str]
-_Region = tuple[int, list[Plane], float, str]
+_Wall = tuple[int, int, float, Bound]
+_Region = tuple[int, list[Plane], float, Bound]
+ANY_POCKET = PocketId("")
 
 _GRID = 1.5  # mm between the positions tried first
 _MOST = 96  # of them, on a long joint
@@ -189,7 +201,7 @@ class Site:
         The bodies; per wall its body, the column of its plane, the limit and a label; per cut its
         body, its planes, the limit and a label.
         """
-        trial = self.bore("", "", 0.0, Window(self.datum, 0.0, 0.0, 0.0))
+        trial = self.bore(ANY_POCKET, 0.0, Window(self.datum, 0.0, 0.0, 0.0))
         board, mate = self.board, self.mate
         own = rods_of(trial, board)
         pilot, screw = own["pilot"], own["screw"]
@@ -214,15 +226,15 @@ class Site:
             leaves = [self.mate_face] if mating else [self.pocket_face]
             if name != "counterbore" and not mating:
                 leaves.append(self.joint_face)
-            whose = f" of {mate.role}" if mating else ""
+            whose = mate.role if mating else ""
             for column, face in enumerate(target.faces):
                 if face.side not in leaves and part.encloses is not True:
                     need = limits.tip_cover if mating else least_wall(board, face.side, limits)
-                    walls.append((which, column, need, f"{name} to {face.name}{whose}"))
+                    walls.append((which, column, need, Bound(name, face.name, whose)))
             for index, cut in enumerate(target.cuts if part.encloses is not False else ()):
                 region = [self.from_mate(f.plane) if mating else f.plane for f in cut.faces]
                 need = limits.tip_cover if mating else cut_wall(board, index, limits)
-                cuts.append((which, region, need, f"{name} to {cut.name}{whose}"))
+                cuts.append((which, region, need, Bound(name, cut.name, whose)))
         return bodies, walls, cuts
 
     def in_the_way(self) -> Iterator[tuple[str, Stretch, str, Convex]]:
@@ -233,7 +245,7 @@ class Site:
         Yields:
             What it is, its stretch, the other board's role and the piece.
         """
-        trial = self.bore("", "", 0.0, Window(self.datum, 0.0, 0.0, 0.0))
+        trial = self.bore(ANY_POCKET, 0.0, Window(self.datum, 0.0, 0.0, 0.0))
         for role, piece in self.around:
             for stretch in screw_rods(self.screw, self.shoulder):
                 yield "screw", stretch, role, piece
@@ -242,11 +254,10 @@ class Site:
             for stretch in driver_rods(trial, self.board).values():
                 yield "driver", stretch, role, piece
 
-    def bore(self, name: str, joint: str, swing: float, window: Window) -> Bore:
+    def bore(self, pocket: PocketId, swing: float, window: Window) -> Bore:
         """The bore at the window's position."""
         return Bore(
-            name,
-            joint,
+            pocket,
             self.board.name,
             self.pocket_face,
             self.joint_face,
@@ -271,11 +282,11 @@ class Margins:
 
     Attributes:
         values: (N, C) wall less limit, mm.
-        labels: C texts that say which wall.
+        bounds: C, which wall each is.
     """
 
     values: Array
-    labels: tuple[str, ...]
+    bounds: tuple[Bound, ...]
 
 
 def least_wall(board: Board, side: Side, limits: Limits) -> float:
@@ -305,7 +316,7 @@ def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Marg
     axes = np.array([site.back(float(b)) for b in turns])[where]
     exits = np.array(site.reach[0]) + positions[:, None] * np.array(site.line)
     values: list[Array] = []
-    labels: list[str] = []
+    bounds: list[Bound] = []
 
     bodies, walls, cuts = site.questions(limits)
     stretches = np.array([part.stretch for part in bodies])  # (B, 3)
@@ -325,16 +336,16 @@ def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Marg
     hulls = [part.hull for part in bodies]
     found, _ = face_walls(rods(range(len(bodies))), *planes(hulls))
     found = found.reshape(len(bodies), count, -1)
-    for body, column, needed, label in walls:
+    for body, column, needed, bound in walls:
         values.append(found[body, :, column] - needed)
-        labels.append(label)
+        bounds.append(bound)
     if cuts:
         rows = [body for body, _, _, _ in cuts]
         regions = planes([region for _, region, _, _ in cuts])
         gaps, _ = region_gaps(rods(rows), *planes([hulls[b] for b in rows]), *regions)
-        for gap, (_, _, needed, label) in zip(gaps.reshape(-1, count), cuts, strict=True):
+        for gap, (_, _, needed, bound) in zip(gaps.reshape(-1, count), cuts, strict=True):
             values.append(gap - needed)
-            labels.append(label)
+            bounds.append(bound)
     for others, mating in ((site.beside, False), (site.ahead, True)):
         which = [i for i, b in enumerate(bodies) if b.mating == mating and b.encloses is not False]
         if others is None or not len(others):
@@ -346,18 +357,18 @@ def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Marg
         least = gap.reshape(len(which), count, len(others)) - limits.between - limits.tolerance
         for near in np.moveaxis(least, 1, 2).reshape(-1, count):
             values.append(near)
-            labels.append("another joint's bore or screw")
-    for label, gaps in _other_boards(site, exits, axes):
+            bounds.append(OTHER_BORE)
+    for bound, gaps in _other_boards(site, exits, axes):
         values.append(gaps)
-        labels.append(label)
-    return Margins(np.stack(values, axis=1), tuple(labels))
+        bounds.append(bound)
+    return Margins(np.stack(values, axis=1), tuple(bounds))
 
 
-def _other_boards(site: Site, exits: Array, axes: Array) -> Iterator[tuple[str, Array]]:
+def _other_boards(site: Site, exits: Array, axes: Array) -> Iterator[tuple[Bound, Array]]:
     """How far trial bores (N, 3), (N, 3) are from the boards that are no part of their joint."""
     for name, stretch, role, piece in site.in_the_way():
         low, high, radius = np.repeat(np.array(stretch)[:, None], len(exits), axis=1)
-        yield f"{name} to {role}", rod_gaps(Rods(exits, axes, low, high, radius), piece)
+        yield Bound(name, "", role), rod_gaps(Rods(exits, axes, low, high, radius), piece)
 
 
 def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
@@ -407,11 +418,11 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
         good = np.where(first > 0, trial[row, first - 1], good)
         bad, lost = trial[row, first], at[row, first]
         binds = lost.argmin(axis=1)
-    ends = [(float(g), found.labels[b]) for g, b in zip(good, binds, strict=True)]
+    ends = [(float(g), found.bounds[b]) for g, b in zip(good, binds, strict=True)]
     if fine[0]:
-        ends.insert(0, (0.0, "the end of the joint"))
+        ends.insert(0, (0.0, END_OF_JOINT))
     if fine[-1]:
-        ends.append((length, "the end of the joint"))
+        ends.append((length, END_OF_JOINT))
     return [
         Window(site.datum, (low + high) / 2, low, high, low_binds, high_binds)
         for (low, low_binds), (high, high_binds) in zip(ends[::2], ends[1::2], strict=True)
@@ -460,7 +471,7 @@ def least_bad(site: Site, swing: float, limits: Limits) -> Window:
     least = found.values.min(axis=1)
     best = int(np.argmax(least))
     position, lack = float(grid[best]), float(least[best])
-    why = found.labels[int(found.values[best].argmin())]
+    why = found.bounds[int(found.values[best].argmin())]
     return Window(site.datum, position, position, position + min(lack, 0.0), why, why)
 
 
@@ -468,7 +479,7 @@ def empty(site: Site, swing: float, position: float, limits: Limits) -> Window:
     """An empty window at a place; `high - low` is the worst wall's lack there (negative)."""
     found = margins(site, np.array([position]), np.array([swing]), limits)
     worst = int(found.values[0].argmin())
-    lack, why = min(float(found.values[0, worst]), -1e-6), found.labels[worst]
+    lack, why = min(float(found.values[0, worst]), -1e-6), found.bounds[worst]
     return Window(site.datum, position, position, position + lack, why, why)
 
 
@@ -482,7 +493,7 @@ def pitch(site: Site, swing: float, limits: Limits) -> float:
 
     Their axes are parallel, so it is the distance across the axis that counts.
     """
-    pilot = site.bore("", "", swing, Window(site.datum, 0.0, 0.0, 0.0)).pilot_radius
+    pilot = site.bore(ANY_POCKET, swing, Window(site.datum, 0.0, 0.0, 0.0)).pilot_radius
     widest = max(site.drill.counterbore_radius, pilot + site.slot / 2)
     return (2 * widest + limits.between) / _across(site, swing)
 
@@ -511,8 +522,8 @@ def spread(window: Window, count: int, least_pitch: float) -> list[Window]:
                 position=low + part / 2,
                 low=low,
                 high=low + part,
-                low_binds=window.low_binds if i == 0 else "the next pocket",
-                high_binds=window.high_binds if i == count - 1 else "the next pocket",
+                low_binds=window.low_binds if i == 0 else NEXT_POCKET,
+                high_binds=window.high_binds if i == count - 1 else NEXT_POCKET,
             )
         )
     return shares

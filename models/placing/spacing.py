@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from ..piece.project import JointKind, Window
+from ..piece.project import NEXT_POCKET, JointKind, Window
 
 # Common practice, no source.
 _PER_POCKET = 70.0  # mm of width that one pocket of an end joint serves
@@ -94,9 +94,9 @@ def settle(
         for j, other in enumerate(places):
             middle = (place + other) / 2
             if j != i and other < place and middle + least / 2 > low:
-                low, low_binds = min(middle + least / 2, place), "the next pocket"
+                low, low_binds = min(middle + least / 2, place), NEXT_POCKET
             if j != i and other > place and middle - least / 2 < high:
-                high, high_binds = max(middle - least / 2, place), "the next pocket"
+                high, high_binds = max(middle - least / 2, place), NEXT_POCKET
         settled.append(Window(home.datum, place, low, high, low_binds, high_binds))
     return sorted(settled, key=lambda w: w.position)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from slantbore.models.maths.geometry import Pose, Vec
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, TOP, Board, Hole, Seen, Stock
-from slantbore.models.piece.project import Bore, Finding, Joint, Limits, Project, Window
+from slantbore.models.piece.project import Bore, Finding, Joint, Limits, PocketId, Project, Window
 from tests.boards import Stated, blank, cut
 from tests.generators.small import SCREW, SLOPE, WIDTH, R, T, bore, corner
 
@@ -62,11 +62,11 @@ def butt(
     return Project("butt", "mm", (side, shelf), (joint,))
 
 
-def pocket(name: str = "pocket", across: float = WIDTH / 2, shoulder: float = 18.0) -> Bore:
+def pocket(number: int = 0, across: float = WIDTH / 2, shoulder: float = 18.0) -> Bore:
     """A pocket in the top of the shelf."""
     shelf = butt().board_named["shelf"]
     exit: Vec = (0.0, across, T / 2)
-    return bore(name, "joint", shelf, LEFT, exit, "upright", BOTTOM, shoulder=shoulder)
+    return bore(PocketId("joint", number), shelf, LEFT, exit, "upright", BOTTOM, shoulder=shoulder)
 
 
 def _radians() -> tuple[float, float]:
@@ -108,8 +108,8 @@ def tip(margin: float) -> Project:
 
 def between(margin: float) -> Project:
     """Two parallel counterbores: their axes 2R + 3 apart."""
-    one = pocket("first", across=25.0)
-    other = pocket("second", across=25.0 + 2 * R + 3.0 + margin)
+    one = pocket(1, across=25.0)
+    other = pocket(2, across=25.0 + 2 * R + 3.0 + margin)
     return butt(one, other)
 
 
@@ -199,9 +199,7 @@ def crossing(margin: float) -> Project:
         poses.items(), (BOTTOM, BACK), (DOWN, lower), strict=True
     ):
         apron = blank(name, "table", name, PINE, 300.0, WIDTH, seen={TOP: "hidden"}, pose=pose)
-        one = bore(
-            f"{name} pocket", f"{name} joint", apron, LEFT, (0.0, across, T / 2), "leg", side
-        )
+        one = bore(PocketId(f"{name} joint"), apron, LEFT, (0.0, across, T / 2), "leg", side)
         joints.append(Joint(one.joint, "butt", name, LEFT, "leg", side, (one,)))
         aprons.append(apron)
     return Project("corner of a table", "mm", (leg, *aprons), tuple(joints))
@@ -275,7 +273,7 @@ def narrow(margin: float) -> Project:
     """A shelf as wide as two pockets side by side and half of one beside and between them: 7 R."""
     width = 7 * R + margin
     off = 1.5 * R + margin / 4
-    project = butt(pocket("first", width / 2 - off), pocket("second", width / 2 + off))
+    project = butt(pocket(1, width / 2 - off), pocket(2, width / 2 + off))
     boards = tuple(
         blank(b.name, b.piece, b.role, b.stock, b.length, width, pose=b.pose,
               seen={TOP: "hidden", BOTTOM: "hidden"})
@@ -297,7 +295,7 @@ def screw_by_pocket(margin: float) -> Project:
         "post", "shelf", "post", PINE, 100.0, 40.0, seen={TOP: "hidden"},
         pose=Pose((enters - T / 2, across - 20.0, 150.0), (0, 0, -1), (0, 1, 0)),
     )  # fmt: skip
-    other = bore("post pocket", "post joint", post, LEFT, (0.0, 20.0, T / 2), "shelf", BOTTOM)
+    other = bore(PocketId("post joint"), post, LEFT, (0.0, 20.0, T / 2), "shelf", BOTTOM)
     other = replace(other, screw=replace(SCREW, length=other.shoulder + 17.5))
     joint = Joint("post joint", "butt", "post", LEFT, "shelf", BOTTOM, (other,))
     return replace(project, boards=(*project.boards, post), joints=(*project.joints, joint))

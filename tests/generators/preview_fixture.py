@@ -9,7 +9,17 @@ from slantbore.generators.page.assemble import built_scene
 from slantbore.generators.solids.solids import solidify
 from slantbore.models.maths.geometry import Pose
 from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock
-from slantbore.models.piece.project import Bore, Drill, Finding, Joint, Project, Screw, Window
+from slantbore.models.piece.project import (
+    Bore,
+    Bound,
+    Drill,
+    Finding,
+    Joint,
+    PocketId,
+    Project,
+    Screw,
+    Window,
+)
 from tests.boards import blank
 
 T = 19.05
@@ -20,12 +30,11 @@ DRILL = Drill("stepped 9.5", 4.7625, 1.75, SLOPE, (150.0,), 3.2, 25.0, 180.0)
 SCREW = Screw("#8", "fine", 31.75, 2.1, 4.4, 2.4, '#8 x 1-1/4" fine thread')
 
 
-def bore(name: str = "end of rail pocket 1", across: float = 31.75) -> Bore:
+def bore(number: int = 1, across: float = 31.75) -> Bore:
     """A pocket in the back of the rail, through its left end."""
     t = math.radians(SLOPE)
     return Bore(
-        name=name,
-        joint="end of rail",
+        pocket=PocketId("end of rail", number),
         board="top rail",
         pocket_face=BOTTOM,
         joint_face=LEFT,
@@ -38,7 +47,9 @@ def bore(name: str = "end of rail pocket 1", across: float = 31.75) -> Bore:
         shoulder=16.0,
         drill=DRILL,
         screw=SCREW,
-        window=Window("front edge", across, 10.0, 53.5, "outside edge", "inside edge"),
+        window=Window(
+            "front edge", across, 10.0, 53.5, Bound(face="outside edge"), Bound(face="inside edge")
+        ),
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from slantbore.models.maths.geometry import Pose, Vec, turned
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock
-from slantbore.models.piece.project import Bore, Drill, Joint, Project, Screw, Window
+from slantbore.models.piece.project import Bore, Drill, Joint, PocketId, Project, Screw, Window
 from slantbore.models.work.groove import Groove
 from slantbore.models.work.rebate import Rebate
 from tests.boards import blank
@@ -29,8 +29,7 @@ def back_from(normal: Vec, slope: float = SLOPE, swing: float = 0.0) -> Vec:
 
 
 def bore(
-    name: str,
-    joint: str,
+    pocket: PocketId,
     board: Board,
     face: str,
     exit: Vec,
@@ -44,7 +43,7 @@ def bore(
     back = back_from(board.face(face).plane.normal, SLOPE, swing)
     window = Window("corner", 0.0, 0.0, 0.0)
     return Bore(
-        name, joint, board.name, TOP, face, mate, mate_face, exit, back,
+        pocket, board.name, TOP, face, mate, mate_face, exit, back,
         SLOPE, swing, shoulder, DRILL, SCREW, window, into_mate,
     )  # fmt: skip
 
@@ -71,7 +70,7 @@ def corner(swing: float = 15.0, along_mitre: float = 52.0) -> Project:
     joints = []
     for n in (0, 1):
         name = f"corner {n + 1}"
-        one = bore(f"{name} pocket", name, boards[n], RIGHT, exit, boards[n + 1].name, LEFT, -swing)
+        one = bore(PocketId(name), boards[n], RIGHT, exit, boards[n + 1].name, LEFT, -swing)
         joints.append(Joint(name, "mitre", boards[n].name, RIGHT, boards[n + 1].name, LEFT, (one,)))
     return Project("corner", "mm", tuple(boards), tuple(joints))
 
@@ -93,7 +92,7 @@ def butt(shoulder: float = SHOULDER, across: float = 30.0, into_mate: float = 6.
         pose=Pose((0, 0, 150.0)),
     )  # fmt: skip
     pockets = tuple(
-        bore(f"shelf pocket {n}", "shelf end", shelf, LEFT, (0.0, y, T / 2), side.name, BOTTOM,
+        bore(PocketId("shelf end", n), shelf, LEFT, (0.0, y, T / 2), side.name, BOTTOM,
              shoulder=shoulder, into_mate=into_mate)
         for n, y in ((1, across - 15.0), (2, across + 10.0))
     )  # fmt: skip

@@ -21,7 +21,7 @@ from slantbore.models.designs import designs, piece_models
 from slantbore.models.maths.geometry import Vec, along, cross
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
 from slantbore.models.piece.markout import mark_out
-from slantbore.models.piece.project import Bore, Finding, Hardware, Project, Window
+from slantbore.models.piece.project import Bore, Bound, Finding, Hardware, PocketId, Project, Window
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.lengths import parse_length
@@ -195,7 +195,7 @@ def test_an_edge_that_a_rebate_takes_away_is_not_measured_from() -> None:
         "rail", "case", "rail", small.OAK, 300.0, 60.0,
         cuts=(cut("rebate", {"floor": ((0, 0, -1), -10.0), "wall": ((0, 1, 0), 9.0)}),),
     )  # fmt: skip
-    bore = small.bore("p", "j", rail, LEFT, (0.0, 22.0, small.T / 2), "other", BOTTOM)
+    bore = small.bore(PocketId("j"), rail, LEFT, (0.0, 22.0, small.T / 2), "other", BOTTOM)
     assert mark_out(rail, bore).edge.side == BACK
     assert math.isclose(mark_out(rail, bore).run, 38.0)
     assert mark_out(replace(rail, work=()), bore).edge.side == FRONT
@@ -203,7 +203,7 @@ def test_an_edge_that_a_rebate_takes_away_is_not_measured_from() -> None:
 
 def test_a_joint_at_an_edge_is_measured_from_the_nearer_end_and_that_edge() -> None:
     panel = blank("panel", "case", "panel", small.OAK, 300.0, 60.0)
-    bore = small.bore("p", "j", panel, BACK, (250.0, 60.0, small.T / 2), "other", FRONT)
+    bore = small.bore(PocketId("j"), panel, BACK, (250.0, 60.0, small.T / 2), "other", FRONT)
     mark = mark_out(panel, bore)
     assert (mark.end.side, mark.edge.side) == (RIGHT, BACK)
     assert math.isclose(mark.run, 50.0)
@@ -212,7 +212,7 @@ def test_a_joint_at_an_edge_is_measured_from_the_nearer_end_and_that_edge() -> N
 
 def test_a_joint_that_does_not_border_the_pocket_face_is_refused() -> None:
     board = blank("board", "case", "board", small.OAK, 300.0, 60.0)
-    bore = small.bore("p", "j", board, LEFT, (0.0, 30.0, small.T / 2), "other", FRONT)
+    bore = small.bore(PocketId("j"), board, LEFT, (0.0, 30.0, small.T / 2), "other", FRONT)
     with pytest.raises(ValueError, match="does not border"):
         mark_out(board, replace(bore, joint_face=BOTTOM))
     assert bore.pocket_face == TOP
@@ -417,12 +417,24 @@ def test_the_report_says_where_a_pocket_may_go() -> None:
     some = placed(bore, Window("outside corner", 50.8, 38.1, 63.5))
     said = '2" from the outside corner (clear from 1-1/2" to 2-1/2"; may be off by 1/2")'
     assert said in report(some, (), "")
-    binds = Window("outside corner", 50.8, 38.1, 57.15, "pilot to the front", "screw to it of b")
+    binds = Window(
+        "outside corner", 50.8, 38.1, 57.15, Bound("pilot", "front"), Bound("screw", "it", "b")
+    )
     said = 'may be off by 1/4": screw to it of the mating board)'
     assert said in report(placed(bore, binds), (), "")
     stated = placed(bore, Window("outside corner", 50.8, 50.8, 50.8))
     assert '2" from the outside corner (where the recipe puts it)' in report(stated, (), "")
-    none = placed(bore, Window("outside corner", 50.8, 60.0, 40.0, "the inside edge", "the front"))
+    none = placed(
+        bore,
+        Window(
+            "outside corner",
+            50.8,
+            60.0,
+            40.0,
+            Bound(face="the inside edge"),
+            Bound(face="the front"),
+        ),
+    )
     said = report(none, (), "")
     assert "(no place is clear: the inside edge, the front)" in said
     rounded = placed(bore, Window("outside corner", 50.0, 38.1, 63.5))

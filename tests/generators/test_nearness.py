@@ -20,7 +20,7 @@ from slantbore.models.judging.rules import rules
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec, unit
 from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Hole
-from slantbore.models.piece.project import Bore, Finding, Joint, Limits, Project
+from slantbore.models.piece.project import Bore, Finding, Joint, Limits, PocketId, Project
 from tests.boards import Stated, blank
 from tests.generators.brep import Prism, cylinder, distance, shared
 from tests.generators.limits import (
@@ -79,9 +79,7 @@ def corner_of_a_table(rng: random.Random, margin: float) -> Project:
     ):
         apron = blank(name, "table", name, PINE, 300.0, WIDTH, seen={TOP: "hidden"}, pose=pose)
         exit: Vec = (0.0, across, T / 2)
-        one = bore(
-            f"{name} pocket", f"{name} joint", apron, LEFT, exit, "leg", side, into_mate=deep
-        )
+        one = bore(PocketId(f"{name} joint"), apron, LEFT, exit, "leg", side, into_mate=deep)
         joints.append(
             Joint(one.joint, "butt", name, LEFT, "leg", side, (replace(one, screw=screw),))
         )
@@ -100,7 +98,7 @@ def test_screws_that_cross_in_a_leg_a_hair_apart(seed: int) -> None:
                     "too-close", "fails", "leg",
                 )  # fmt: skip
                 assert finding.measured == pytest.approx(BETWEEN + margin, abs=SAME)
-                assert finding.message == "comes too near short apron pocket"
+                assert finding.message == "comes too near short apron joint pocket"
                 assert finding.point is not None and finding.remedy
                 # In the leg, at the height of the screws.
                 assert all(0.0 < at < LEG for at in finding.point[:2])
@@ -146,7 +144,11 @@ def test_what_runs_into_each_other_is_nought_apart() -> None:
     """Axes that meet: skins alone might be some way from each other."""
     project = crossing(-2 * SCREW.radius - BETWEEN)
     (near,) = nearness(project)
-    assert (near.bore, near.board, near.side) == ("apron pocket", "leg", "short apron pocket")
+    assert (near.bore, near.board, near.side) == (
+        "apron joint pocket",
+        "leg",
+        "short apron joint pocket",
+    )
     assert near.thickness == 0.0
     (finding,) = proven(project)
     assert finding.measured == 0.0
@@ -157,13 +159,13 @@ def test_what_runs_into_each_other_is_nought_apart() -> None:
 
 def test_a_screw_inside_a_counterbore_is_nought_apart() -> None:
     """One solid wholly within another has no skin in common with it."""
-    project = butt(pocket("thick"), replace(pocket("thin"), drill=replace(
+    project = butt(pocket(1), replace(pocket(2), drill=replace(
         pocket().drill, counterbore_radius=2.4, pilot_radius=1.0)))  # fmt: skip
     assert {n.thickness for n in nearness(project)} == {0.0}
 
 
 def test_bores_far_from_each_other_are_not_measured() -> None:
-    project = butt(pocket("first", across=12.0), pocket("second", across=WIDTH - 12.0))
+    project = butt(pocket(1, across=12.0), pocket(2, across=WIDTH - 12.0))
     assert nearness(project) == ()
     assert by_rule(project) == []
 
@@ -181,12 +183,15 @@ def test_both_ways_are_told_once() -> None:
 def test_a_pocket_near_two_others_is_told_of_each() -> None:
     step = 2 * R + BETWEEN - 0.5
     bores = [
-        pocket(name, across=WIDTH / 2 + off) for name, off in
-        (("middle", 0.0), ("left", -step), ("right", step))
+        pocket(number, across=WIDTH / 2 + off) for number, off in
+        ((1, 0.0), (2, -step), (3, step))
     ]  # fmt: skip
     project = butt(*bores)
     told = [(f.bore, f.message) for f in _joined(by_rule(project), proven(project))]
-    assert told == [("middle", "comes too near left"), ("middle", "comes too near right")]
+    assert told == [
+        ("joint pocket 1", "comes too near joint pocket 2"),
+        ("joint pocket 1", "comes too near joint pocket 3"),
+    ]
 
 
 # --- one way held to the other -------------------------------------------------------------------
@@ -199,7 +204,10 @@ def test_a_crossing_that_the_closed_form_does_not_see_is_a_disagreement(
         return {key: gap + 1.0 for key, gap in closed_nearness(project).items()}
 
     monkeypatch.setattr("slantbore.generators.solids.nearness.closed_nearness", too_much)
-    for project, other in ((crossing(-HAIR), "short apron pocket"), (beside_hole(-HAIR), HOLES)):
+    for project, other in (
+        (crossing(-HAIR), "short apron joint pocket"),
+        (beside_hole(-HAIR), HOLES),
+    ):
         found = proven(project, _by_side(project))
         assert [f.rule for f in found] == ["too-close", "disagreement"]
         wrong = found[1]
@@ -215,21 +223,21 @@ def test_a_crossing_that_the_closed_form_does_not_see_is_a_disagreement(
 def test_the_compare_allows_a_millionth(more: float, said: bool) -> None:
     project = crossing(HAIR)
     closed = _by_side(project)
-    closed["apron pocket", "leg", "short apron pocket"] += more
+    closed["apron joint pocket", "leg", "short apron joint pocket"] += more
     assert bool(proven(project, closed)) is said
 
 
 def test_a_pair_that_the_closed_form_passed_over_is_a_disagreement() -> None:
     project = crossing(HAIR)
     closed = _by_side(project)
-    del closed["apron pocket", "leg", "short apron pocket"]
+    del closed["apron joint pocket", "leg", "short apron joint pocket"]
     (found,) = proven(project, closed)
     assert found.rule == "disagreement" and "did not look at it" in found.message
 
 
 def _random_bore(rng: random.Random, number: int) -> Bore:
     """A pocket of the shelf anywhere along its end, swung, with a drill and a screw of its own."""
-    one = pocket(f"pocket {number}", across=rng.uniform(14.0, 26.0) + 15.0 * number)
+    one = pocket(number, across=rng.uniform(14.0, 26.0) + 15.0 * number)
     turn = math.radians(rng.choice([0.0, 0.0, rng.uniform(-35.0, 35.0)]))
     slope = math.radians(rng.choice([15.0, 15.0, rng.uniform(10.0, 25.0)]))
     back = unit((

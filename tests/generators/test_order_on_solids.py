@@ -25,7 +25,7 @@ from slantbore.models.judging.rules import rules
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec, dot
 from slantbore.models.piece.board import LEFT, SIDES, TOP, Board
-from slantbore.models.piece.project import Bore, Finding, Joint, Project
+from slantbore.models.piece.project import Bore, Finding, Joint, PocketId, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
 from slantbore.models.work.holes import Holes
@@ -72,7 +72,7 @@ def channel(margin: float, *, outside: bool = False) -> Project:
     for name, pose in poses.items():
         upright = blank(name, "rack", name, PINE, HIGH, WIDTH, seen={TOP: "hidden"}, pose=pose)
         exit: Vec = (0.0, WIDTH / 2, T / 2)
-        pocket = bore(f"{name} pocket", f"{name} joint", upright, LEFT, exit, "base", TOP,
+        pocket = bore(PocketId(f"{name} joint"), upright, LEFT, exit, "base", TOP,
                       shoulder=SHOULDER)  # fmt: skip
         joints.append(Joint(pocket.joint, "butt", name, LEFT, "base", TOP, (pocket,)))
         boards.append(upright)
@@ -180,8 +180,8 @@ def test_drivers_that_meet_each_others_boards_have_none() -> None:
     project = channel(-HAIR)
     (finding,) = found(project)
     assert finding.severity == "fails" and finding.board and finding.joint and finding.point
-    assert "left pocket cannot be driven once the right is there" in finding.message
-    assert "right pocket cannot be driven once the left is there" in finding.message
+    assert "left joint pocket cannot be driven once the right is there" in finding.message
+    assert "right joint pocket cannot be driven once the left is there" in finding.message
     left, right = (standing(project.board_named[name]) for name in ("left", "right"))
     for pocket, there in zip(project.bores, (right, left), strict=True):
         met = shared(driver(project, pocket), there)
@@ -212,7 +212,7 @@ def test_what_is_told_to_change_gives_an_order() -> None:
     assert not found(project)
     # The one that is bored from outside comes last.
     last = assembly_order(project).steps[-1]
-    assert [bore.name for bore in last.bores] == ["right pocket"]
+    assert [bore.name for bore in last.bores] == ["right joint pocket"]
     assert not runs_into(project, assembly_order(project))
 
 

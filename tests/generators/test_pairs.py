@@ -14,7 +14,7 @@ from slantbore.models.designs import piece_models
 from slantbore.models.maths.geometry import Plane, Pose, Vec, dot
 from slantbore.models.piece.board import LEFT, RIGHT, SIDES, TOP, Board, Hole
 from slantbore.models.piece.pairs import hands, like_boards
-from slantbore.models.piece.project import Bore, Joint, Project
+from slantbore.models.piece.project import Bore, Joint, PocketId, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from tests.boards import Stated, blank, cut
@@ -100,12 +100,12 @@ def test_bores_and_stock_tell_boards_apart() -> None:
     one, two = board("a"), board("b")
     mate = blank("z", "p", "z", small.OAK, 500.0, 90.0)
     assert len(like_boards(project(one, two, mate))) == 2
-    bore = small.bore("p", "j", one, RIGHT, (LENGTH, 20.0, small.T / 2), "z", TOP)
+    bore = small.bore(PocketId("j"), one, RIGHT, (LENGTH, 20.0, small.T / 2), "z", TOP)
     assert len(like_boards(project(one, two, mate, bores=(bore,)))) == 3
     # The same bore seen in the board turned end for end, and upside down.
-    again = small.bore("q", "j", two, LEFT, (0.0, WIDTH - 20.0, small.T / 2), "z", TOP)
+    again = small.bore(PocketId("k"), two, LEFT, (0.0, WIDTH - 20.0, small.T / 2), "z", TOP)
     assert len(like_boards(project(one, two, mate, bores=(bore, again)))) == 2
-    pair = small.bore("q", "j", two, LEFT, (0.0, 20.0, small.T / 2), "z", TOP)
+    pair = small.bore(PocketId("k"), two, LEFT, (0.0, 20.0, small.T / 2), "z", TOP)
     paired = project(one, two, mate, bores=(bore, pair))
     assert len(like_boards(paired)) == 3
     assert {h for h in hands(paired).values() if h} == {"left", "right"}

@@ -76,7 +76,7 @@ def test_thin_wall_is_measured() -> None:
     """With the exit y from the front edge, the counterbore keeps y - R to it (square joint)."""
     project = butt(across=15.0 + R + 2.25)
     found = [f for f in proof(project) if f.rule == "thin-wall"]
-    assert [(f.bore, f.face) for f in found] == [("shelf pocket 1", "front edge")]
+    assert [(f.bore, f.face) for f in found] == [("shelf end pocket 1", "front edge")]
     assert found[0].measured == pytest.approx(2.25, abs=1e-6)
     assert found[0].needed == 3.0
     assert found[0].severity == "fails"
@@ -132,8 +132,8 @@ def test_screw_through_the_mate() -> None:
     )
     stray = [f for f in proof(with_board(through, behind)) if f.rule == "stray-screw"]
     assert [(f.board, f.bore) for f in stray] == [
-        ("behind", "shelf pocket 1"),
-        ("behind", "shelf pocket 2"),
+        ("behind", "shelf end pocket 1"),
+        ("behind", "shelf end pocket 2"),
     ]
     point = stray[0].point
     assert point is not None and -2 * T < point[0] < -T
@@ -155,7 +155,7 @@ def test_screw_near_a_groove_of_the_mate() -> None:
 
 def test_pilot_into_the_mate_counts_as_well() -> None:
     walls = [solid_walls(butt(across=25.0, into_mate=depth)) for depth in (6.0, 17.5)]
-    key = ("shelf pocket 1", "Ständer 1", TOP)
+    key = ("shelf end pocket 1", "Ständer 1", TOP)
     slope = math.radians(15.0)
     deep = T - 17.5 * math.cos(slope) - DRILL.pilot_radius * math.sin(slope)
     assert walls[0][key] > walls[1][key]
@@ -251,7 +251,7 @@ def test_a_shank_thicker_than_its_pilot_counts() -> None:
         bores = tuple(replace(b, screw=screw) for b in joint.bores)
         walls = solid_walls(replace(project, joints=(replace(joint, bores=bores),)))
         expected = T / 2 - counts / math.cos(math.radians(15.0))
-        assert walls["shelf pocket 1", "shelf", BOTTOM] == pytest.approx(expected, abs=1e-6)
+        assert walls["shelf end pocket 1", "shelf", BOTTOM] == pytest.approx(expected, abs=1e-6)
 
 
 def test_walls_of_like_boards_are_measured_alike() -> None:

@@ -14,7 +14,7 @@ from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec
 from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Board, Stock
 from slantbore.models.piece.groups import shape_key
-from slantbore.models.piece.project import SLOT_PLAY, Joint, Limits, Project
+from slantbore.models.piece.project import SLOT_PLAY, Joint, Limits, PocketId, Project
 from slantbore.models.placing.placement import Site, windows
 from tests.boards import blank
 
@@ -40,7 +40,7 @@ def _site(slot: float, slot_along: Vec) -> Site:
 
 def _project(site: Site, position: float) -> Project:
     window = windows(site, 0.0, Limits())[0]
-    bore = site.bore("pocket", "joint", 0.0, replace(window, position=position))
+    bore = site.bore(PocketId("joint"), 0.0, replace(window, position=position))
     joint = Joint("joint", "panel", "apron", BACK, "top", BOTTOM, (bore,))
     return Project("table", "mm", (site.board, site.mate), (joint,))
 
@@ -61,7 +61,7 @@ def test_the_outside_face_is_nearer_by_the_slot() -> None:
     def wall(slot: float) -> Mapping[WallKey, float]:
         return Study(_project(_site(slot, ACROSS), 200.0)).closed
 
-    key = ("pocket", "apron", TOP)
+    key = ("joint pocket", "apron", TOP)
     lean = math.cos(math.radians(15))
     apart = wall(2.0)[key] - wall(6.0)[key]
     # At the exit the axis moves 2 mm in the joint plane; the rod's side there moves with it.

@@ -38,7 +38,7 @@ from slantbore.models.piece.board import (
     Board,
     Stock,
 )
-from slantbore.models.piece.project import Bore, Drill, Joint, Project, Screw, Window
+from slantbore.models.piece.project import Bore, Drill, Joint, PocketId, Project, Screw, Window
 from slantbore.models.work.end_cut import sawn
 from tests.boards import blank, cut
 from tests.generators.brep import BEYOND, Box, Prism, cylinder, distance, shared
@@ -178,7 +178,7 @@ def _case(number: int) -> Case:
     spot = _spot(rng, mate_prism.corners()[mate_face])
     mate = flat.placed(_pose(rng, flat.face(mate_face).plane, spot, joint, exit))
     bore = Bore(
-        f"bore {number}", f"joint {number}", board.name, pocket_face, joint_face, mate.name,
+        PocketId(f"joint {number}"), board.name, pocket_face, joint_face, mate.name,
         mate_face, exit, back, math.degrees(slope), swing, shoulder, drill, screw,
         Window("corner", 0.0, 0.0, 0.0),
     )  # fmt: skip

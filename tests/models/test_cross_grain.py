@@ -19,6 +19,7 @@ from slantbore.models.piece.project import (
     Drill,
     Joint,
     Limits,
+    PocketId,
     Project,
     Screw,
     Window,
@@ -52,7 +53,7 @@ def held(
         mate = "top 1" if seam is None or place < seam else "top 2"
         back: Vec = (0.0, -0.96592583, -0.25881905)
         bore = Bore(
-            f"pocket {i + 1}", f"joint {i + 1}", "rail", BOTTOM, BACK, mate, BOTTOM,
+            PocketId(f"joint {i + 1}"), "rail", BOTTOM, BACK, mate, BOTTOM,
             (place, 90.0, 9.5), back, 15.0, 0.0, 18.0, DRILL, SCREW, Window("", place, 0, 400),
             slot=slot, slot_along=(1.0, 0.0, 0.0),
         )  # fmt: skip

@@ -8,7 +8,7 @@ import pytest
 from slantbore.models.maths.clearance import Rods, rod_distances
 from slantbore.models.maths.geometry import Vec, along, dot
 from slantbore.models.piece.bodies import rods_of
-from slantbore.models.piece.project import Limits, Window
+from slantbore.models.piece.project import Limits, PocketId, Window
 from slantbore.models.placing.layout import crossing_pitch
 from slantbore.models.placing.placement import Site
 from tests.models.test_placement import corner
@@ -18,7 +18,7 @@ def apart(site: Site, swing: float, distance: float) -> float:
     """Least distance of the bores' rods, the second a mirror image `distance` further in."""
     normal, back = site.board.face(site.joint_face).plane.normal, site.back(swing)
     mirrored = along(back, normal, -2 * dot(back, normal))
-    bore = site.bore("", "", swing, Window("", 0.0, 0.0, 0.0))
+    bore = site.bore(PocketId(""), swing, Window("", 0.0, 0.0, 0.0))
     stretches = list(rods_of(bore, site.board).values())
     stretches += rods_of(bore, site.board, as_mate=True).values()
 

@@ -15,7 +15,7 @@ from slantbore.models.judging.reach import hindrances
 from slantbore.models.maths.geometry import Pose, Vec, vec
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
 from slantbore.models.piece.convex import Convex, all_standing, meets
-from slantbore.models.piece.project import Bore, Joint, JointKind, Project
+from slantbore.models.piece.project import Bore, Joint, JointKind, PocketId, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from tests.boards import blank
@@ -74,7 +74,7 @@ def joint(rng: random.Random, name: str, ends: list[tuple[Board, str]], axis: in
         exit = [first.length * 0.4, first.width * 0.6, first.thickness - 10.0]
         exit[axis] = (first.length, first.width)[axis] if face in (RIGHT, BACK) else 0.0
         kind, at = "butt", vec(np.array(exit))
-        bores = (bore(f"{name} pocket", name, first, face, at, second.name, other),)
+        bores = (bore(PocketId(name), first, face, at, second.name, other),)
     return Joint(name, kind, first.name, face, second.name, other, bores)
 
 

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import pytest
 
+from slantbore.generators.telling.report import placement
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import along, cross, dot, unit
-from slantbore.models.piece.project import Project
+from slantbore.models.piece.project import Bound, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 
@@ -84,3 +85,33 @@ def test_pockets_that_fit_nowhere_stay_where_practice_puts_them() -> None:
     # Wide apart, as practice asks: no two nearer than a pocket is wide.
     for some in places.values():
         assert all(b - a > 9.5 for a, b in zip(sorted(some), sorted(some)[1:], strict=False))
+
+
+FRONT_OF_SHELF = """\
+name: two
+units: mm
+stock:
+  board: {wood: red-oak, thickness: 19}
+build:
+  - design: free-form
+    name: shelf
+    parts:
+      shelf: {stock: board, length: 400, width: 60, seen: {top face: hidden, left end: hidden},
+              faces: {front edge: front of shelf}}
+      upright: {stock: board, length: 400, width: 60, seen: {top face: hidden}}
+    joints:
+      - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
+         pockets: 1, flush: [{face: front of shelf, to: front edge},
+                             {face: bottom face, to: left end, set_back: 100}]}
+"""
+
+
+def test_a_face_called_front_of_something_is_not_the_mates() -> None:
+    """What limits a pocket is data: no part of a face's name stands for a board."""
+    project = plan(parse_recipe(FRONT_OF_SHELF, "two.yaml", piece_models()))
+    (bore,) = project.bores
+    assert bore.window.low_binds == Bound("counterbore", "front of shelf")
+    assert "may be off by" in placement(bore, "mm")
+    assert placement(bore, "mm").count("front of shelf") == 2 and "mating" not in placement(
+        bore, "mm"
+    )

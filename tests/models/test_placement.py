@@ -185,7 +185,7 @@ def test_an_end_of_a_window_is_where_its_wall_is_at_the_limit() -> None:
             found = margins(site, np.array([at]), np.array([swing]), limits)
             least = found.values[0]
             assert 0.0 <= least.min() < 1e-4
-            assert found.values[0, found.labels.index(binds)] < 1e-4
+            assert found.values[0, found.bounds.index(binds)] < 1e-4
 
 
 def test_the_least_bad_place_is_no_worse_than_any_other() -> None:

@@ -16,7 +16,7 @@ from slantbore.models.judging.rules.seat import share
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose
 from slantbore.models.piece.board import LEFT, TOP, Stock
-from slantbore.models.piece.project import Change, Joint, Project, Window
+from slantbore.models.piece.project import Change, Joint, PocketId, Project, Window
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.movement import GIVE
@@ -199,10 +199,10 @@ def rail_and_stile(bored: str) -> Project:
         pose=Pose((0.0, -170.0, 0.0), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0)),
     )  # fmt: skip
     if bored == "rail":
-        one = bore("pocket", "joint", rail, LEFT, (0.0, 30.0, T / 2), "stile", "front edge",
+        one = bore(PocketId("joint"), rail, LEFT, (0.0, 30.0, T / 2), "stile", "front edge",
                    shoulder=18.0)  # fmt: skip
     else:
-        one = bore("pocket", "joint", stile, "front edge", (200.0, 0.0, T / 2), "rail", LEFT,
+        one = bore(PocketId("joint"), stile, "front edge", (200.0, 0.0, T / 2), "rail", LEFT,
                    shoulder=18.0)  # fmt: skip
     joint = Joint("joint", "frame", "rail", LEFT, "stile", "front edge", (one,))
     return Project("frame", "mm", (rail, stile), (joint,))

@@ -17,6 +17,7 @@ from slantbore.models.piece.project import (
     Finding,
     Joint,
     Limits,
+    PocketId,
     Project,
     Screw,
     Window,
@@ -46,7 +47,7 @@ def project(
     screw = Screw("#8", "fine", length, SCREW, 4.0, 2.5, "screw")
     bores = tuple(
         Bore(
-            f"pocket {n}", "joint", "first", TOP, RIGHT, "second", LEFT, (LENGTH, y, T / 2),
+            PocketId("joint", n), "first", TOP, RIGHT, "second", LEFT, (LENGTH, y, T / 2),
             (-COSINE, 0.0, SINE), 15.0, 0.0, shoulder, DRILL, screw, Window("front", y, y, y),
         )
         for n, y in enumerate(ys, 1)
@@ -67,19 +68,19 @@ def groove(floor: float) -> Cut:
 def test_walls_are_those_of_the_sums_by_hand() -> None:
     closed = Study(project(30.0)).closed
     web = T / 2 + 16.0 * SINE - R * COSINE
-    assert closed["pocket 1", "first", FRONT] == pytest.approx(30.0 - R)
-    assert closed["pocket 1", "first", BACK] == pytest.approx(70.0 - R)
+    assert closed["joint pocket 1", "first", FRONT] == pytest.approx(30.0 - R)
+    assert closed["joint pocket 1", "first", BACK] == pytest.approx(70.0 - R)
     # Under the pilot at the joint the wood is thinner than under the shoulder.
     under = T / 2 - SCREW / COSINE
-    assert closed["pocket 1", "first", BOTTOM] == pytest.approx(min(web, under))
-    assert closed["pocket 1", "second", RIGHT] == pytest.approx(
+    assert closed["joint pocket 1", "first", BOTTOM] == pytest.approx(min(web, under))
+    assert closed["joint pocket 1", "second", RIGHT] == pytest.approx(
         80.0 - 15.75 * COSINE - SCREW * SINE
     )
-    assert closed["pocket 1", "second", BOTTOM] == pytest.approx(
+    assert closed["joint pocket 1", "second", BOTTOM] == pytest.approx(
         T / 2 - 15.75 * SINE - SCREW * COSINE
     )
-    assert ("pocket 1", "first", TOP) not in closed
-    assert ("pocket 1", "second", LEFT) not in closed
+    assert ("joint pocket 1", "first", TOP) not in closed
+    assert ("joint pocket 1", "second", LEFT) not in closed
 
 
 def test_bores_side_by_side_are_apart_by_their_counterbores() -> None:
@@ -121,7 +122,11 @@ def test_a_wall_to_an_edge_at_and_past_its_limit(y: float, rules: set[str]) -> N
     assert {f.rule for f in judge(given)} & {"thin-wall", "breakout"} == rules
     for finding in judge(given):
         if finding.rule in rules:
-            assert (finding.severity, finding.face, finding.bore) == ("fails", FRONT, "pocket 1")
+            assert (finding.severity, finding.face, finding.bore) == (
+                "fails",
+                FRONT,
+                "joint pocket 1",
+            )
             assert finding.measured == pytest.approx(max(y - R, 0.0))
 
 

@@ -44,7 +44,8 @@ def numbers(study: Study, bore: Bore) -> Iterator[Number]:
     limits, window = study.project.limits, bore.window
     width = window.high - window.low
     if width > 0 and math.isfinite(width):
-        binds = f"stopped by {window.low_binds or '-'}, and by {window.high_binds or '-'}"
+        low, high = (b.says() or "-" for b in (window.low_binds, window.high_binds))
+        binds = f"stopped by {low}, and by {high}"
         yield Number("room along the joint", width, 2 * limits.tolerance, "mm", binds)
         yield Number("room to the nearer end", window.margin, limits.tolerance)
     site = site_of(study.project, bore)
