@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
@@ -12,14 +12,14 @@ from typing import NamedTuple
 import numpy as np
 
 from ..advice.remedies import KINDS, Kind, Wants, cured, cures
-from ..maths.clearance import clipped, meeting, padded, plane_gaps, rod_distances
+from ..maths.clearance import clipped, padded, rod_distances
 from ..maths.geometry import Array, Vec, vec
-from ..piece.board import Board, Cut, Hole, Seen
+from ..maths.walls import most_targets, walls
+from ..piece.board import Board, Hole, Seen
 from ..piece.bodies import Body, Presence, hole_rods, presences, rods_from
 from ..piece.contact import Overlap, overlaps
 from ..piece.convex import Convex, all_standing
 from ..piece.project import Bore, Change, Finding, Project
-from ..placing.placement import cut_wall, least_wall
 from ..placing.sites import Known
 from .order import Order, assembly_order
 from .strays import screws_in_others
@@ -35,9 +35,10 @@ class Wall(NamedTuple):
         target: side of the face, or name of the cut.
         name: printed name of the face or cut.
         seen: how the face is seen; of a cut, its best seen face.
-        cut: whether the target is a cut (then `gap` is a certified lower bound).
+        cut: whether the target is a cut.
         gap: mm; negative is how far the body stands out (of a cut: that no plane keeps clear).
         out: whether the body comes out of the face or shares wood with the cut.
+        exact: whether `gap` is known to be the distance; else it is a lower bound, and enough.
         point: of the body, nearest to the target, project's frame (mm).
     """
 
@@ -50,6 +51,7 @@ class Wall(NamedTuple):
     cut: bool
     gap: float
     out: bool
+    exact: bool
     point: Vec
 
     @property
@@ -130,50 +132,43 @@ class Study:
         # that is asked goes in one question.
         asked = rows if sheathed is rows else (*rows, *sheathed)
         first = len(asked) - len(sheathed)
-        rods = rods_from(asked)
-        own = padded([[f.plane for f in row.board.faces] for row in asked])
-        regions = padded([[f.plane for c in row.board.cuts for f in c.faces] for row in asked])
-        walls, at, gaps, near = plane_gaps(rods, *own, *regions)
-        at, near = _in_project(asked, at), _in_project(asked, near)
+        boards = {row.board.name: row.board for row in asked}
+        place = {name: i for i, name in enumerate(boards)}
+        woods = [board.wood for board in boards.values()]
+        width, deep = most_targets(woods)
+        targets = {board.name: tuple(_targets(board, width)) for board in boards.values()}
+        limits, needs = self.project.limits, np.full((len(asked), width + deep), -np.inf)
+        known: dict[tuple[str, bool], Array] = {}
+        for i, row in enumerate(asked):
+            key = (row.board.name, row.board.name == row.bore.mate)
+            if key not in known:
+                known[key] = needs[i].copy()
+                for target in targets[row.board.name]:
+                    need = limits.tip_cover if key[1] else limits.wall(target.seen)
+                    known[key][target.column] = need
+            needs[i] = known[key]
+            # The two rods at a slot's ends bound its walls, but they do not fill it.
+            if i >= len(rows) or (row.body == "pilot" and row.bore.slot > 0):
+                needs[i, :width] = -np.inf
+        needs[:first, width:] = -np.inf
+        whose = np.array([place[row.board.name] for row in asked])
+        measured = walls(rods_from(asked), woods, whose, needs)
+        points = _in_project(asked, measured.points).tolist()
+        gaps, outs, exact = measured.gaps.tolist(), measured.out.tolist(), measured.exact.tolist()
 
-        found: list[Wall] = []
-        for row, wall, points in zip(rows, walls.tolist(), at.tolist(), strict=False):
-            left = _left_by(row)
-            for face, gap, point in zip(row.board.faces, wall, points, strict=False):
-                if face.side in left:
-                    continue
-                out, place = gap <= 0, (point[0], point[1], point[2])
-                found.append(
-                    Wall(
-                        row.bore, row.body, row.board, face.side, face.name, face.seen, False,
-                        gap, out, place,
-                    )
-                )  # fmt: skip
-        unsure: list[tuple[int, Presence, Cut]] = []
-        for i, row in enumerate(sheathed, first):
-            column = 0
-            for cut in row.board.cuts:
-                best = column + int(gaps[i, column : column + len(cut.faces)].argmax())
-                column += len(cut.faces)
-                seen: Seen = "show" if any(f.seen == "show" for f in cut.faces) else "hidden"
-                gap = float(gaps[i, best])
-                if gap < 1e-6:  # no plane keeps them apart: they may meet, and have to be asked
-                    unsure.append((len(found), row, cut))
-                found.append(
-                    Wall(
-                        row.bore, row.body, row.board, cut.name, cut.name, seen, True, gap, False,
-                        vec(near[i, best]),
-                    )
-                )  # fmt: skip
-        if unsure:
-            met = meeting(
-                rods_from([row for _, row, _ in unsure]),
-                *padded([[f.plane for f in row.board.faces] for _, row, _ in unsure]),
-                *padded([[f.plane for f in cut.faces] for _, _, cut in unsure]),
-            )
-            for (index, _, _), meets in zip(unsure, met.tolist(), strict=True):
-                found[index] = found[index]._replace(out=meets)
-        return tuple(found)
+        def found(some: range, *, cut: bool) -> Iterator[Wall]:
+            for i in some:
+                row, left = asked[i], () if cut else _left_by(asked[i])
+                for target in targets[row.board.name]:
+                    c = target.column
+                    if (c >= width) == cut and target.key not in left:
+                        x, y, z = points[i][c]
+                        yield Wall(
+                            row.bore, row.body, row.board, target.key, target.name, target.seen,
+                            cut, gaps[i][c], outs[i][c], exact[i][c], (x, y, z),
+                        )  # fmt: skip
+
+        return (*found(range(len(rows)), cut=False), *found(range(first, len(asked)), cut=True))
 
     @cached_property
     def nearness(self) -> tuple[Nearness, ...]:
@@ -288,11 +283,7 @@ class Study:
     def needed(self, wall: Wall) -> float:
         """The limit on a wall (mm)."""
         limits = self.project.limits
-        if wall.in_mate:
-            return limits.tip_cover
-        if not wall.cut:
-            return least_wall(wall.board, wall.target, limits)
-        return cut_wall(wall.board, [c.name for c in wall.board.cuts].index(wall.target), limits)
+        return limits.tip_cover if wall.in_mate else limits.wall(wall.seen)
 
     def remedied(self, finding: Finding, bore: Bore) -> Finding:
         """A finding of a fault of place with what to change: placement's own word comes first."""
@@ -336,6 +327,22 @@ def _in_project(rows: Sequence[Presence], points: Array) -> Array:
     origins = np.array([row.board.pose.origin for row in rows])
     placed: Array = points @ np.swapaxes(turns, 1, 2) + origins[:, None]
     return placed
+
+
+class _Target(NamedTuple):
+    """A face or a cut of a board, and its column among what is measured."""
+
+    column: int
+    key: str
+    name: str
+    seen: Seen
+
+
+def _targets(board: Board, width: int) -> Iterator[_Target]:
+    for column, face in enumerate(board.faces):
+        yield _Target(column, face.side, face.name, face.seen)
+    for column, cut in enumerate(board.cuts, width):
+        yield _Target(column, cut.name, cut.name, cut.seen)
 
 
 def _left_by(row: Presence) -> tuple[str, ...]:

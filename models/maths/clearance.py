@@ -30,7 +30,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from .geometry import Array, Plane
+from .geometry import Array, Plane, crosses
 
 Ints = NDArray[np.intp]
 # A candidate this far outside V (mm) still counts: that can only make a wall smaller.
@@ -89,22 +89,13 @@ def padded(rows: Sequence[Sequence[Plane]]) -> tuple[Array, Array]:
     return normals, offsets
 
 
-def _cross(a: Array, b: Array) -> Array:
-    """np.cross along the last axis, without its overhead on small arrays."""
-    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
-    out[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
-    out[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
-    out[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return out
-
-
 def _cross_axes(axis: Array) -> tuple[Array, Array]:
     """Two unit vectors square to each axis, (N, 3) each."""
     helper = np.zeros_like(axis)
     helper[np.arange(len(axis)), np.argmin(np.abs(axis), axis=1)] = 1.0
-    u = _cross(axis, helper)
+    u = crosses(axis, helper)
     u /= np.linalg.norm(u, axis=1, keepdims=True)
-    return u, _cross(axis, u)
+    return u, crosses(axis, u)
 
 
 @lru_cache(maxsize=32)
@@ -204,9 +195,9 @@ def support(
         pairs, triples = _choices(count)
         a, b = planes[:, pairs[:, 0]], planes[:, pairs[:, 1]]
         da, db = gaps[:, pairs[:, 0], None], gaps[:, pairs[:, 1], None]
-        line = _cross(a, b)
+        line = crosses(a, b)
         square = np.sum(line * line, axis=2, keepdims=True)
-        foot = (da * _cross(b, line) + db * _cross(line, a)) / square
+        foot = (da * crosses(b, line) + db * crosses(line, a)) / square
         qa = np.sum(line[..., :2] ** 2, axis=2)
         qb = np.sum(line[..., :2] * foot[..., :2], axis=2)
         qc = np.sum(foot[..., :2] ** 2, axis=2) - radius**2
@@ -216,9 +207,9 @@ def support(
 
         na, nb, nc = (planes[:, triples[:, i]] for i in range(3))
         ga, gb, gc = (gaps[:, triples[:, i], None] for i in range(3))
-        cross_bc = _cross(nb, nc)
+        cross_bc = crosses(nb, nc)
         det = np.sum(na * cross_bc, axis=2, keepdims=True)
-        vertex = (ga * cross_bc + gb * _cross(nc, na) + gc * _cross(na, nb)) / det
+        vertex = (ga * cross_bc + gb * crosses(nc, na) + gc * crosses(na, nb)) / det
         within = np.sum(vertex[..., :2] ** 2, axis=2) <= (radius + _SLACK) ** 2
         sharp = (np.abs(det[..., 0]) > _FLAT) & within
 
@@ -260,55 +251,10 @@ def support(
     return top + offset, world
 
 
-def face_walls(rods: Rods, normals: Array, offsets: Array) -> tuple[Array, Array]:
-    """Wall from each rod to each plane of its polytope (mm), and the rod's nearest point.
-
-    Args:
-        rods: N rods.
-        normals: (N, M, 3); all-zero rows pad.
-        offsets: (N, M).
-
-    Returns:
-        (N, M) walls, negative by how far the rod stands out, inf where it misses the polytope;
-        (N, M, 3) points.
-    """
-    index = np.broadcast_to(np.arange(offsets.shape[1]), offsets.shape)
-    top, points = support(rods, normals, offsets, normals, index)
-    return offsets - top, points
-
-
-def region_gaps(
-    rods: Rods, normals: Array, offsets: Array, cut_normals: Array, cut_offsets: Array
-) -> tuple[Array, Array]:
-    """Certified lower bound on the distance from each rod to a convex cut (mm).
-
-    The cut lies in each of its half-spaces, so the distance to it is at least the largest distance
-    to one of them.
-
-    Args:
-        rods: N rods.
-        normals: (N, M, 3) planes of the blank.
-        offsets: (N, M).
-        cut_normals: (N, K, 3) normals out of the cut's region; all-zero rows pad.
-        cut_offsets: (N, K).
-
-    Returns:
-        (N,) bounds, negative when no half-space keeps clear, inf where the rod misses the blank;
-        (N, 3) the rod's nearest points.
-    """
-    none = np.full(cut_offsets.shape, -1, dtype=np.intp)
-    top, points = support(rods, normals, offsets, -cut_normals, none)
-    padded = ~cut_normals.any(axis=2)
-    gaps = np.where(padded, -np.inf, -top - cut_offsets)
-    best = np.argmax(gaps, axis=1)
-    rows = np.arange(len(best))
-    return gaps[rows, best], points[rows, best]
-
-
 def plane_gaps(
     rods: Rods, normals: Array, offsets: Array, cut_normals: Array, cut_offsets: Array
 ) -> tuple[Array, Array, Array, Array]:
-    """`face_walls`, and the gap to every single plane of the board's cuts, in one question.
+    """Gaps of rods to the planes of their blanks and of its cuts, in one question (mm).
 
     Args:
         rods: N rods.
@@ -318,7 +264,8 @@ def plane_gaps(
         cut_offsets: (N, Q).
 
     Returns:
-        Walls (N, M) with points (N, M, 3); gaps (N, Q) to the cuts' half-spaces, of which a cut's
+        Walls (N, M), negative by how far a rod stands out, inf where it misses the blank, with the
+        rod's nearest points (N, M, 3); gaps (N, Q) to the cuts' half-spaces, of which a cut's
         largest is a certified lower bound, with points (N, Q, 3).
     """
     width = offsets.shape[1]
@@ -337,7 +284,7 @@ def plane_gaps(
 def meeting(
     rods: Rods, normals: Array, offsets: Array, cut_normals: Array, cut_offsets: Array
 ) -> NDArray[np.bool_]:
-    """Whether each rod shares wood with a convex cut of its blank; arguments as `region_gaps`."""
+    """Whether each rod shares wood with a convex cut of its blank; arguments as `plane_gaps`."""
     normals = np.concatenate([normals, cut_normals], axis=1)
     padded = ~cut_normals.any(axis=2)
     offsets = np.concatenate([offsets, np.where(padded, 1.0, cut_offsets)], axis=1)

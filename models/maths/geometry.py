@@ -5,12 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 Vec = tuple[float, float, float]
 Array = NDArray[np.float64]
+
+_ON = 1e-7  # mm that a corner may lie outside a plane
 
 
 def vec(values: Array | list[float] | Vec) -> Vec:
@@ -52,6 +55,30 @@ def lean(axis: Vec, normal: Vec) -> float:
     """How far a cylinder reaches past a plane that cuts its axis, in mm per mm of radius."""
     across = abs(dot(axis, normal))
     return float((max(0.0, 1.0 - across * across)) ** 0.5 / across)
+
+
+def crosses(a: Array, b: Array) -> Array:
+    """np.cross along the last axis, without its overhead on small arrays."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    out[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
+    out[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
+    out[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return out
+
+
+def vertices(normals: Array, offsets: Array) -> Array:
+    """Corners (V, 3) of the polytope within M planes (M, 3), offsets (M,), in mm; V may be 0."""
+    triples = np.array(list(combinations(range(len(offsets)), 3)))
+    a, b, c = (normals[triples[:, i]] for i in range(3))
+    bc = crosses(b, c)
+    det = np.sum(a * bc, axis=1)
+    sharp = np.abs(det) > 1e-9
+    triples, a, b, c, bc, det = (m[sharp] for m in (triples, a, b, c, bc, det))
+    da, db, dc = (offsets[triples[:, i], None] for i in range(3))
+    corners = (da * bc + db * crosses(c, a) + dc * crosses(a, b)) / det[:, None]
+    fine = (corners @ normals.T - offsets <= _ON).all(axis=1)
+    unique: Array = np.unique(np.round(corners[fine], 9), axis=0)
+    return unique
 
 
 def turned(v: Vec, axis: Vec, degrees: float) -> Vec:

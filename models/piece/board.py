@@ -19,6 +19,7 @@ from functools import cached_property
 from typing import Final, Literal, Protocol
 
 from ..maths.geometry import ORIGIN, Plane, Pose, Vec
+from ..maths.walls import Blank
 
 Seen = Literal["show", "concealed", "hidden"]
 Sawn = Literal["flat", "quarter"]
@@ -79,6 +80,11 @@ class Cut:
 
     name: str
     faces: tuple[Face, ...]
+
+    @property
+    def seen(self) -> Seen:
+        """How its best seen face is seen; one that shows at times counts as hidden."""
+        return "show" if any(face.seen == "show" for face in self.faces) else "hidden"
 
 
 @dataclass(frozen=True)
@@ -229,6 +235,14 @@ class Board:
     def by_side(self) -> Mapping[Side, Face]:
         """Faces of the blank by side."""
         return {face.side: face for face in self.faces}
+
+    @cached_property
+    def wood(self) -> Blank:
+        """Its faces and cuts as planes alone, board frame."""
+        return Blank(
+            tuple(face.plane for face in self.faces),
+            tuple(tuple(face.plane for face in cut.faces) for cut in self.cuts),
+        )
 
     def face(self, side: Side) -> Face:
         """The blank's face on a side.

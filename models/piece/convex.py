@@ -10,12 +10,11 @@ from itertools import combinations
 import numpy as np
 
 from ..maths.clearance import Rods
-from ..maths.geometry import Array, Plane, Pose
+from ..maths.geometry import Array, Plane, Pose, crosses, vertices
 from .board import Board
 
 # Two boards that share less than this across are taken to touch (mm).
 TOUCH = 1e-4
-_ON = 1e-7
 _FLAT = 1e-9
 
 
@@ -62,30 +61,12 @@ class Convex:
         return np.array([self.corners.min(axis=0), self.corners.max(axis=0)])
 
 
-def _cross(a: Array, b: Array) -> Array:
-    """np.cross along the last axis, without its overhead on small arrays."""
-    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
-    out[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
-    out[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
-    out[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return out
-
-
 def convex(planes: Sequence[Plane]) -> Convex | None:
     """The polytope within the planes; None where nothing, or only a sliver, is left."""
     planes = list(dict.fromkeys(planes))  # a cut often ends where another one began
     normals = np.array([p.normal for p in planes])
     offsets = np.array([p.offset for p in planes])
-    triples = np.array(list(combinations(range(len(planes)), 3)))
-    a, b, c = (normals[triples[:, i]] for i in range(3))
-    bc = _cross(b, c)
-    det = np.sum(a * bc, axis=1)
-    sharp = np.abs(det) > 1e-9
-    triples, a, b, c, bc, det = (m[sharp] for m in (triples, a, b, c, bc, det))
-    da, db, dc = (offsets[triples[:, i], None] for i in range(3))
-    corners = (da * bc + db * _cross(c, a) + dc * _cross(a, b)) / det[:, None]
-    fine = (corners @ normals.T - offsets <= _ON).all(axis=1)
-    corners = np.unique(np.round(corners[fine], 9), axis=0)
+    corners = vertices(normals, offsets)
     if len(corners) < 4:
         return None
     if min(np.ptp(corners @ normal) for normal in normals) < TOUCH:
@@ -94,7 +75,7 @@ def convex(planes: Sequence[Plane]) -> Convex | None:
     held = on.sum(axis=0) >= 3
     normals, offsets, on = normals[held], offsets[held], on[:, held]
     edges = [
-        _cross(normals[i], normals[j])
+        crosses(normals[i], normals[j])
         for i, j in combinations(range(len(normals)), 2)
         if (on[:, i] & on[:, j]).sum() >= 2
     ]
@@ -201,7 +182,7 @@ def rod_gaps(rods: Rods, piece: Convex) -> Array:
         (N,) bounds; one that is negative is how deep the rod may be in the piece at most.
     """
     axis = rods.axis[:, None]
-    sideways = _cross(axis, piece.edges[None])
+    sideways = crosses(axis, piece.edges[None])
     size = np.linalg.norm(sideways, axis=2, keepdims=True)
     sideways = np.where(size > _FLAT, sideways / np.where(size > _FLAT, size, 1.0), 0.0)
     planes = np.broadcast_to(piece.normals, (len(rods), *piece.normals.shape))
@@ -230,9 +211,9 @@ def separation(a: Convex, b: Convex, way: Array | None = None) -> float:
     """
     step = np.zeros(3) if way is None else way
     edges = b.edges if way is None else np.concatenate([b.edges, step[None] / np.linalg.norm(step)])
-    axes = [a.normals, b.normals, _cross(a.edges[:, None], edges[None]).reshape(-1, 3)]
+    axes = [a.normals, b.normals, crosses(a.edges[:, None], edges[None]).reshape(-1, 3)]
     if way is not None:
-        axes.append(_cross(b.edges, step / np.linalg.norm(step)))
+        axes.append(crosses(b.edges, step / np.linalg.norm(step)))
     tested = np.concatenate(axes)
     size = np.linalg.norm(tested, axis=1)
     tested = tested[size > 1e-6] / size[size > 1e-6, None]

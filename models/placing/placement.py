@@ -17,8 +17,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ..maths.clearance import Rods, clipped, face_walls, padded, region_gaps, rod_distances
+from ..maths.clearance import Rods, clipped, padded, rod_distances
 from ..maths.geometry import Array, Plane, Vec, along, cross, dot, unit
+from ..maths.walls import Blank, most_targets, walls
 from ..piece.board import OPPOSITE, Board, Side
 from ..piece.bodies import Body, Stretch, driver_rods, rods_of, screw_rods, sheath
 from ..piece.convex import Convex, rod_gaps
@@ -36,7 +37,6 @@ from ..piece.project import (
 )
 
 _Wall = tuple[int, int, float, Bound]
-_Region = tuple[int, list[Plane], float, Bound]
 ANY_POCKET = PocketId("")
 
 _GRID = 1.5  # mm between the positions tried first
@@ -51,16 +51,14 @@ class Trial:
 
     Attributes:
         body: which.
-        hull: planes of the blank that it is in, bored board's frame.
         stretch: along the axis from the exit.
         shift: from the bore's axis to the body's, at the ends of a slot (mm).
-        mating: whether that blank is the mate's.
+        mating: whether it is in the mate, not in the bored board.
         encloses: whether it stands for a slotted pilot in distances to cuts and other bores
             (True), only in walls (False), or in both (None).
     """
 
     body: Body
-    hull: list[Plane]
     stretch: Stretch
     shift: Vec = (0.0, 0.0, 0.0)
     mating: bool = False
@@ -195,31 +193,35 @@ class Site:
         """The exit at a position along the joint (mm), board frame."""
         return along(self.reach[0], self.line, position)
 
-    def questions(self, limits: Limits) -> tuple[list[Trial], list[_Wall], list[_Region]]:
+    @cached_property
+    def woods(self) -> tuple[Blank, Blank]:
+        """The bored board and the mate, in the bored board's frame."""
+        mate = self.mate.wood
+        faces = tuple(self.from_mate(plane) for plane in mate.faces)
+        cuts = tuple(tuple(self.from_mate(plane) for plane in cut) for cut in mate.cuts)
+        return self.board.wood, Blank(faces, cuts)
+
+    def questions(self, limits: Limits) -> tuple[list[Trial], list[_Wall]]:
         """What must keep clear of what, for a bore anywhere on this joint.
 
-        The bodies; per wall its body, the column of its plane, the limit and a label; per cut its
-        body, its planes, the limit and a label.
+        The bodies; per wall its body, the column of its face or cut in `walls` of the two woods,
+        the limit and a label.
         """
         trial = self.bore(ANY_POCKET, 0.0, Window(self.datum, 0.0, 0.0, 0.0))
         board, mate = self.board, self.mate
         own = rods_of(trial, board)
         pilot, screw = own["pilot"], own["screw"]
-        hull = [face.plane for face in board.faces]
-        there = [self.from_mate(face.plane) for face in mate.faces]
-        bodies = [Trial("counterbore", hull, own["counterbore"])]
+        bodies = [Trial("counterbore", own["counterbore"])]
         if self.slot > 0:
-            bodies += [
-                Trial("pilot", hull, pilot, shift, encloses=False) for shift in trial.pilot_shifts
-            ]
-            bodies.append(Trial("pilot", hull, sheath(trial, pilot), encloses=True))
+            bodies += [Trial("pilot", pilot, shift, encloses=False) for shift in trial.pilot_shifts]
+            bodies.append(Trial("pilot", sheath(trial, pilot), encloses=True))
         else:
             thicker: Body = "screw" if screw > pilot else "pilot"
-            bodies.append(Trial(thicker, hull, max(pilot, screw)))
+            bodies.append(Trial(thicker, max(pilot, screw)))
         for body, stretch in rods_of(trial, mate, as_mate=True).items():
-            bodies.append(Trial(body, there, stretch, mating=True))
-        walls: list[_Wall] = []
-        cuts: list[_Region] = []
+            bodies.append(Trial(body, stretch, mating=True))
+        found: list[_Wall] = []
+        first_cut = max(len(board.faces), len(mate.faces))
         for which, part in enumerate(bodies):
             name, mating = part.body, part.mating
             target = mate if mating else board
@@ -229,13 +231,12 @@ class Site:
             whose = mate.role if mating else ""
             for column, face in enumerate(target.faces):
                 if face.side not in leaves and part.encloses is not True:
-                    need = limits.tip_cover if mating else least_wall(board, face.side, limits)
-                    walls.append((which, column, need, Bound(name, face.name, whose)))
+                    need = limits.tip_cover if mating else limits.wall(face.seen)
+                    found.append((which, column, need, Bound(name, face.name, whose)))
             for index, cut in enumerate(target.cuts if part.encloses is not False else ()):
-                region = [self.from_mate(f.plane) if mating else f.plane for f in cut.faces]
-                need = limits.tip_cover if mating else cut_wall(board, index, limits)
-                cuts.append((which, region, need, Bound(name, cut.name, whose)))
-        return bodies, walls, cuts
+                need = limits.tip_cover if mating else limits.wall(cut.seen)
+                found.append((which, first_cut + index, need, Bound(name, cut.name, whose)))
+        return bodies, found
 
     def in_the_way(self) -> Iterator[tuple[str, Stretch, str, Convex]]:
         """What keeps clear of which piece of another board.
@@ -283,26 +284,17 @@ class Margins:
     Attributes:
         values: (N, C) wall less limit, mm.
         bounds: C, which wall each is.
+        refined: (N, C) where a wall is the distance itself; else it is at most that.
     """
 
     values: Array
     bounds: tuple[Bound, ...]
+    refined: NDArray[np.bool_]
 
 
-def least_wall(board: Board, side: Side, limits: Limits) -> float:
-    """The limit (mm) on a wall to a face or a cut's face of a board."""
-    seen = {f.side: f.seen for f in board.faces} | {
-        f.side: f.seen for c in board.cuts for f in c.faces
-    }
-    return limits.wall(seen[side])
-
-
-def cut_wall(board: Board, index: int, limits: Limits) -> float:
-    """The limit (mm) on the wood between a bore and a cut of the board."""
-    return max(least_wall(board, face.side, limits) for face in board.cuts[index].faces)
-
-
-def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Margins:
+def margins(
+    site: Site, positions: Array, swings: Array, limits: Limits, *, exactly: bool = False
+) -> Margins:
     """Every wall less its limit, for trial bores.
 
     Args:
@@ -310,58 +302,52 @@ def margins(site: Site, positions: Array, swings: Array, limits: Limits) -> Marg
         positions: (N,) mm from the datum.
         swings: (N,) degrees.
         limits: wood that must stay.
+        exactly: whether a wall that lacks is told exactly; else only that it lacks.
     """
     count = len(positions)
     turns, where = np.unique(swings, return_inverse=True)
     axes = np.array([site.back(float(b)) for b in turns])[where]
     exits = np.array(site.reach[0]) + positions[:, None] * np.array(site.line)
-    values: list[Array] = []
-    bounds: list[Bound] = []
 
-    bodies, walls, cuts = site.questions(limits)
-    stretches = np.array([part.stretch for part in bodies])  # (B, 3)
-    shifts = np.array([part.shift for part in bodies])
+    bodies, questions = site.questions(limits)
+    # Those bodies for every trial, body by body.
+    low, high, radius = np.repeat(np.array([part.stretch for part in bodies]).T, count, axis=1)
+    shifts = np.repeat(np.array([part.shift for part in bodies]), count, axis=0)
+    times = (len(bodies), 1)
+    rods = Rods(np.tile(exits, times) + shifts, np.tile(axes, times), low, high, radius)
+    whose = np.repeat([int(part.mating) for part in bodies], count)
 
-    def rods(rows: Sequence[int]) -> Rods:
-        """Those bodies for every trial, body by body."""
-        low, high, radius = np.repeat(stretches[list(rows)].T, count, axis=1)
-        times = (len(rows), 1)
-        points = np.tile(exits, times) + np.repeat(shifts[list(rows)], count, axis=0)
-        return Rods(points, np.tile(axes, times), low, high, radius)
-
-    def planes(rows: Sequence[Sequence[Plane]]) -> tuple[Array, Array]:
-        normals, offsets = padded(rows)
-        return np.repeat(normals, count, axis=0), np.repeat(offsets, count, axis=0)
-
-    hulls = [part.hull for part in bodies]
-    found, _ = face_walls(rods(range(len(bodies))), *planes(hulls))
-    found = found.reshape(len(bodies), count, -1)
-    for body, column, needed, bound in walls:
-        values.append(found[body, :, column] - needed)
-        bounds.append(bound)
-    if cuts:
-        rows = [body for body, _, _, _ in cuts]
-        regions = planes([region for _, region, _, _ in cuts])
-        gaps, _ = region_gaps(rods(rows), *planes([hulls[b] for b in rows]), *regions)
-        for gap, (_, _, needed, bound) in zip(gaps.reshape(-1, count), cuts, strict=True):
-            values.append(gap - needed)
-            bounds.append(bound)
+    asked = np.full((len(bodies), sum(most_targets(site.woods))), -np.inf)
+    for body, column, needed, _ in questions:
+        # The two rods at a slot's ends bound its walls, but they do not fill it.
+        if bodies[body].encloses is not False:
+            asked[body, column] = needed
+    found = walls(rods, site.woods, whose, np.repeat(asked, count, axis=0), decide=not exactly)
+    gaps = found.gaps.reshape(len(bodies), count, -1)
+    exact = found.exact.reshape(gaps.shape)
+    values = [gaps[body, :, column] - needed for body, column, needed, _ in questions]
+    refined = [exact[body, :, column] for body, column, _, _ in questions]
+    bounds = [bound for *_, bound in questions]
+    hulls = [array[whose] for array in padded([wood.faces for wood in site.woods])]
     for others, mating in ((site.beside, False), (site.ahead, True)):
-        which = [i for i, b in enumerate(bodies) if b.mating == mating and b.encloses is not False]
         if others is None or not len(others):
             continue
-        mine = clipped(rods(which), *planes([hulls[b] for b in which]))
+        which = [i for i, b in enumerate(bodies) if b.mating == mating and b.encloses is not False]
+        rows = np.flatnonzero(np.isin(np.arange(len(rods)) // count, which))
+        mine = clipped(rods.take(rows), *(array[rows] for array in hulls))
         first, second = np.divmod(np.arange(len(mine) * len(others)), len(others))
         gap, _ = rod_distances(mine.take(first), others.take(second))
         # The other pocket may be off by a pencil line as well.
         least = gap.reshape(len(which), count, len(others)) - limits.between - limits.tolerance
         for near in np.moveaxis(least, 1, 2).reshape(-1, count):
             values.append(near)
+            refined.append(np.zeros(count, dtype=bool))
             bounds.append(OTHER_BORE)
-    for bound, gaps in _other_boards(site, exits, axes):
-        values.append(gaps)
+    for bound, gap in _other_boards(site, exits, axes):
+        values.append(gap)
+        refined.append(np.zeros(count, dtype=bool))
         bounds.append(bound)
-    return Margins(np.stack(values, axis=1), tuple(bounds))
+    return Margins(np.stack(values, axis=1), tuple(bounds), np.stack(refined, axis=1))
 
 
 def _other_boards(site: Site, exits: Array, axes: Array) -> Iterator[tuple[Bound, Array]]:
@@ -384,7 +370,7 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
     grid = np.linspace(0.0, length, min(_MOST, max(4, math.ceil(length / _GRID) + 1)))
     found = tried(grid)
     values = found.values
-    cells = np.flatnonzero(_may_dip(values) | _may_open(values))
+    cells = np.flatnonzero(_may_dip(values, found.refined) | _may_open(values))
     if len(cells):
         steps = np.linspace(0.0, 1.0, 32, endpoint=False)[1:]
         extra = (grid[cells, None] + (grid[cells + 1] - grid[cells])[:, None] * steps).ravel()
@@ -439,11 +425,12 @@ def _may_open(values: Array) -> NDArray[np.bool_]:
     return np.asarray(a.any(axis=-1) & b.any(axis=-1) & ~(a & b).any(axis=-1))
 
 
-def _may_dip(values: Array) -> NDArray[np.bool_]:
+def _may_dip(values: Array, refined: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Which of the N - 1 even grid cells a convex column (N, C) might go below zero inside of.
 
     A convex function lies above the chords of the cells beside, prolonged into this one; where
-    those two lines meet is the least it can be.
+    those two lines meet is the least it can be. A refined wall is the distance itself, one that is
+    not is a bound of it: each is convex, but a chord from one to the other bounds neither.
     """
     a, b = values[:-1], values[1:]
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -456,7 +443,8 @@ def _may_dip(values: Array) -> NDArray[np.bool_]:
         left = np.where(np.isneginf(fall), -np.inf, a + fall * u)
         right = np.where(np.isposinf(rise), -np.inf, b - rise * (1 - u))
         least = np.fmax(left, right)
-    dips = (a >= 0) & (b >= 0) & (least < 0) & (fall < 0) & (rise > 0)
+    mixed = refined[:-1] | refined[1:]
+    dips = (a >= 0) & (b >= 0) & (mixed | ((least < 0) & (fall < 0) & (rise > 0)))
     return np.asarray(dips.any(axis=1))
 
 
@@ -467,7 +455,7 @@ def least_bad(site: Site, swing: float, limits: Limits) -> Window:
     """
     length = site.reach[1]
     grid = np.linspace(0.0, length, min(2 * _MOST, max(3, math.ceil(length / 0.5) + 1)))
-    found = margins(site, grid, np.full(len(grid), swing), limits)
+    found = margins(site, grid, np.full(len(grid), swing), limits, exactly=True)
     least = found.values.min(axis=1)
     best = int(np.argmax(least))
     position, lack = float(grid[best]), float(least[best])

@@ -12,14 +12,13 @@ from hypothesis import strategies as st
 from slantbore.models.maths.clearance import (
     Rods,
     clipped,
-    face_walls,
-    meeting,
     padded,
-    region_gaps,
     rod_distances,
     support,
 )
 from slantbore.models.maths.geometry import Array, Plane, Vec, unit
+from slantbore.models.maths.walls import Blank, Walls
+from slantbore.models.maths.walls import walls as measured
 
 BOX = [
     Plane((1.0, 0.0, 0.0), 100.0),
@@ -41,8 +40,11 @@ def one(point: Vec, axis: Vec, low: float, high: float, radius: float) -> Rods:
     )
 
 
-def walls(rods: Rods, planes: list[Plane] = BOX) -> Array:
-    return face_walls(rods, *padded([planes] * len(rods)))[0]
+def walls(rods: Rods, asked: float = -math.inf, cut: tuple[Plane, ...] = ()) -> Walls:
+    """Walls to the faces of the box, then to a cut."""
+    blank = Blank(tuple(BOX), (cut,) if cut else ())
+    whose = np.zeros(len(rods), dtype=np.intp)
+    return measured(rods, [blank], whose, np.full((len(rods), len(BOX) + bool(cut)), asked))
 
 
 def inside(rods: Rods, count: int = 60_000) -> Array:
@@ -61,7 +63,7 @@ def inside(rods: Rods, count: int = 60_000) -> Array:
 
 def test_walls_of_a_straight_rod_are_plain_sums() -> None:
     # Along x at mid thickness: a plain hole, 5 mm radius, from 10 to 60.
-    found = walls(one((0, 12, 10), (1, 0, 0), 10, 60, 5))[0]
+    found = walls(one((0, 12, 10), (1, 0, 0), 10, 60, 5)).gaps[0]
     assert found == pytest.approx([40, 10, 40 - 17, 12 - 5, 20 - 15, 10 - 5])
 
 
@@ -69,21 +71,21 @@ def test_walls_of_a_slanted_rod_are_the_textbook_ones() -> None:
     """The lowest point of a flat-ended slanted rod: end less the end disc's half, r cos t."""
     t = math.radians(15)
     rod = one((100, 20, 10), (-math.cos(t), 0, math.sin(t)), 16, 90, 4.7625)
-    found = walls(rod)[0]
+    found = walls(rod).gaps[0]
     assert found[5] == pytest.approx(10 + 16 * math.sin(t) - 4.7625 * math.cos(t))
     assert found[0] == pytest.approx(16 * math.cos(t) - 4.7625 * math.sin(t))
     assert found[2] == found[3] == pytest.approx(20 - 4.7625)
 
 
 def test_a_rod_that_stands_out_has_a_negative_wall_by_how_far() -> None:
-    found = walls(one((50, 3, 10), (1, 0, 0), -20, 20, 5))[0]
+    found = walls(one((50, 3, 10), (1, 0, 0), -20, 20, 5)).gaps[0]
     assert found[3] == pytest.approx(-2.0)
 
 
 def test_a_rod_that_misses_the_board_leaves_everything() -> None:
     rod = one((50, 80, 10), (1, 0, 0), -5, 5, 3)
-    assert np.isinf(np.delete(walls(rod)[0], 2)).all()
-    assert walls(rod)[0][2] == pytest.approx(-43.0)
+    assert np.isinf(np.delete(walls(rod).gaps[0], 2)).all()
+    assert walls(rod).gaps[0][2] == pytest.approx(-43.0)
     gone = clipped(rod, *padded([BOX]))
     assert gone.low[0] > gone.high[0]
 
@@ -139,22 +141,45 @@ def test_the_support_is_attained_and_no_point_goes_further(case: tuple[Rods, Vec
         assert (sample @ np.array(goal)).max() <= top[0, 0] + 1e-6
 
 
-def test_the_gap_to_a_cut_is_exact_beside_one_plane_and_less_at_its_corner() -> None:
-    rebate = [Plane((0.0, -1.0, 0.0), -30.0), Plane((0.0, 0.0, -1.0), -12.0)]  # y >= 30, z >= 12
-    regions = padded([rebate])
+REBATE = (Plane((0.0, -1.0, 0.0), -30.0), Plane((0.0, 0.0, -1.0), -12.0))  # y >= 30, z >= 12
+
+
+def test_the_gap_to_a_cut_is_a_bound_until_it_is_asked_for() -> None:
     beside = one((0, 20, 16), (1, 0, 0), 10, 60, 3)
-    assert region_gaps(beside, *padded([BOX]), *regions)[0] == pytest.approx([7.0])
+    assert walls(beside, 8.0, REBATE).gaps[0, -1] == pytest.approx(7.0)
     corner = one((0, 24, 6), (1, 0, 0), 10, 60, 1)
-    truth = math.hypot(6, 6) - 1
-    bound = region_gaps(corner, *padded([BOX]), *regions)[0][0]
-    assert bound == pytest.approx(5.0)
-    assert bound < truth
-    assert not meeting(corner, *padded([BOX]), *regions)[0]
-    into = one((0, 31, 11), (1, 0, 0), 10, 60, 2)
-    assert meeting(into, *padded([BOX]), *regions)[0]
+    bound, full = walls(corner, 4.0, REBATE), walls(corner, 6.0, REBATE)
+    assert bound.gaps[0, -1] == pytest.approx(5.0) and not bound.exact[0, -1]
+    # Past the rebate's inner corner: 6 mm off its floor, 6 mm off its wall.
+    assert full.gaps[0, -1] == pytest.approx(math.hypot(6, 6) - 1) and full.exact[0, -1]
+    assert full.points[0, -1, 1:] == pytest.approx([24 + math.sqrt(0.5), 6 + math.sqrt(0.5)])
+    assert not full.out[0, -1]
+    assert walls(one((0, 31, 11), (1, 0, 0), 10, 60, 2), 3.0, REBATE).out[0, -1]
     # Level with the cut but outside the blank there is no wood to share.
-    past = one((120, 35, 15), (1, 0, 0), 0, 10, 2)
-    assert not meeting(past, *padded([BOX]), *regions)[0]
+    assert not walls(one((120, 35, 15), (1, 0, 0), 0, 10, 2), 3.0, REBATE).out[0, -1]
+
+
+def test_a_cut_that_takes_no_wood_is_nowhere_near() -> None:
+    past = (Plane((0.0, -1.0, 0.0), -41.0),)  # y >= 41, the box ends at 40
+    found = walls(one((0, 20, 10), (1, 0, 0), 10, 60, 3), 100.0, past)
+    assert math.isinf(found.gaps[0, -1]) and not found.out[0, -1]
+
+
+def test_to_decide_gives_the_same_verdict_as_to_measure() -> None:
+    rng = np.random.default_rng(5)
+    rods = [
+        one(tuple(rng.uniform((5, 5, 2), (95, 38, 18))), tuple(rng.normal(size=3)), -9, 9, 2.0)
+        for _ in range(200)
+    ]
+    blank, whose = Blank(tuple(BOX), (REBATE,)), np.zeros(200, dtype=np.intp)
+    fields = [np.concatenate([getattr(r, f) for r in rods]) for f in Rods.__dataclass_fields__]
+    asked = np.full((200, 7), 4.0)
+    full = measured(Rods(*fields), [blank], whose, asked)
+    sign = measured(Rods(*fields), [blank], whose, asked, decide=True)
+    assert ((full.gaps < 4.0) == (sign.gaps < 4.0)).all()
+    assert (sign.gaps <= full.gaps + 1e-9).all()
+    assert (sign.out == full.out).all()
+    assert 20 < (full.gaps[:, -1] < 4.0).sum() < 180
 
 
 @settings(max_examples=80)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -137,14 +138,24 @@ def test_a_layout_too_tight_for_a_pencil_is_open_but_not_wide(width: float) -> N
 
 
 def test_every_margin_is_convex_in_the_position() -> None:
-    """The ground that windows() stands on: the mean of two margins is never below the middle's."""
+    """The ground that windows() stands on: the mean of two margins is never below the middle's.
+
+    So it is of the bounds, and so it is of the distances themselves, which large limits ask for.
+    """
+    refined = 0
     for number in range(12):
         site, swing, limits = random_site(random.Random(f"convex {number}"))
         positions = np.linspace(0.0, site.reach[1], 201)
-        values = margins(site, positions, np.full(201, swing), limits).values
-        with np.errstate(invalid="ignore"):
-            bend = values[:-2] + values[2:] - 2 * values[1:-1]
-        assert np.nanmin(np.where(np.isfinite(bend), bend, 0.0)) > -1e-6
+        large = replace(limits, show_wall=900.0, hidden_wall=900.0, tip_cover=900.0)
+        for some in (replace(limits, show_wall=0.01, hidden_wall=0.01, tip_cover=0.01), large):
+            found = margins(site, positions, np.full(201, swing), some, exactly=True)
+            values, alike = found.values, found.refined
+            with np.errstate(invalid="ignore"):
+                bend = values[:-2] + values[2:] - 2 * values[1:-1]
+            same = (alike[:-2] == alike[1:-1]) & (alike[2:] == alike[1:-1])
+            assert np.nanmin(np.where(np.isfinite(bend) & same, bend, 0.0)) > -1e-6
+            refined += int((alike[:-2] & same).sum())
+    assert refined > 1000
 
 
 def test_no_swing_with_a_wide_window_is_dropped() -> None:

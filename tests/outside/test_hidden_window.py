@@ -23,6 +23,7 @@ from tests.generators.brep import BEYOND, Prism, cylinder, distance, shared
 LENGTH, T, R, PILOT, SCREW, S, L = 600.0, 19.05, 4.7625, 1.75, 2.1, 16.0, 31.75
 WALL = 3.0
 LIMITS = Limits(show_wall=WALL, hidden_wall=1.5, tip_cover=WALL)
+# The last column is measured to the plane of the inside edge, nearer than the edge's own face.
 WORKED = [
     (63.5, 0.0, 58.80, 83.46),
     (38.1, 15.0, 43.64, 47.83),
@@ -105,3 +106,6 @@ def test_every_wall_holds_at_the_ends_of_a_window(
         WALL, abs=1e-4
     )
     assert min(solid_walls(corner, swing, window.low - 0.1).values()) < WALL - 0.01
+    # Nor does the upper end come before a wall is spent, beside the edge's own face or past it.
+    assert min(solid_walls(corner, swing, window.high).values()) == pytest.approx(WALL, abs=1e-4)
+    assert min(solid_walls(corner, swing, window.high + 0.1).values()) < WALL - 0.01

@@ -111,6 +111,6 @@ def wall_numbers(study: Study, bore: Bore, *, in_mate: bool) -> Iterator[Number]
     for wall in study.walls:
         if wall.bore.name == bore.name and wall.in_mate == in_mate:
             whose = f" of the {wall.board.role}" if in_mate else ""
-            says = "a lower bound" if wall.cut else ""
+            says = "a lower bound" if wall.cut and not wall.exact else ""
             what = f"{wall.body} to the {wall.name}{whose}"
             yield Number(what, wall.gap, study.needed(wall), "mm", says)

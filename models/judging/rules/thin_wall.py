@@ -35,10 +35,9 @@ RULE = Rule(
     """The same measure as for a breakout, held against `show_wall` toward a face that shows and
 `hidden_wall` toward any other. Less than `hidden_wall` warns, for what nobody sees is weak rather
 than wrong, down to `wander`, how far a drill may run off its line: a wall thinner than that, 0.5 mm
-if the recipe states no other, may be no wall at all and fails toward every face. To a rebate,
-groove or opening the measure is the largest distance to one of the cut's own planes: a certified
-lower bound, equal to the truth beside a single plane. The limits are common practice, no
-source.""",
+if the recipe states no other, may be no wall at all and fails toward every face. The measure is the
+distance to the face itself, or to the wood that a rebate, groove or opening takes away. The limits
+are common practice, no source.""",
     check,
     numbers,
 )
