@@ -48,7 +48,7 @@ def test_beside_a_rebate_a_window_ends_where_the_wall_does() -> None:
     project = slim()
     window = project.bores[0].window
     assert (window.low, window.high) == pytest.approx((LOW, HIGH), abs=0.01)
-    assert window.high_binds.target == "rebate"
+    assert window.high_binds.face == "rebate"
     assert thinnest(project, window.high) == pytest.approx(0.0, abs=1e-4)
     assert thinnest(project, window.high + 0.05) < -0.01
     assert thinnest(project, window.low) == pytest.approx(0.0, abs=1e-4)
