@@ -18,10 +18,10 @@ from .placing.shop import Piece, Shop
 from .recipe.params import nearest
 from .recipe.recipe import PieceParams, Recipe
 from .words.errors import RecipeError
-from .words.lengths import quoted
+from .words.lengths import Usual, quoted
 from .words.names import folded, numbered
 
-_AISLE = 300.0  # mm between pieces that the recipe gives no place
+_AISLE = Usual(300, "12")  # between pieces that the recipe gives no place
 _FAILS: tuple[Severity, ...] = ("fails",)
 _STEPS = 3  # of thickness at a time, where thicker stock is tried
 
@@ -33,7 +33,7 @@ def plan(recipe: Recipe) -> Project:
         RecipeError: what the recipe asks for cannot be, at its place.
     """
     pieces: list[Piece] = []
-    right = 0.0
+    right, aisle = 0.0, _AISLE.of(recipe.unit)
     layouts: dict[Hashable, Any] = {}
     taken: dict[Hashable, tuple[int, Named]] = {}
     for index, params in enumerate(recipe.pieces):
@@ -45,9 +45,9 @@ def plan(recipe: Recipe) -> Project:
             if number == 1:
                 _known_faces(params, piece, named)
             left, width = _extent(piece)
-            pose = _place(params, number, width) or Pose((right - left, 0.0, 0.0))
+            pose = _place(params, number, width, aisle) or Pose((right - left, 0.0, 0.0))
             pieces.append(piece.placed(pose))
-            right = max(right, pose.origin[0] + left + width + _AISLE)
+            right = max(right, pose.origin[0] + left + width + aisle)
     return Project(
         recipe.name,
         recipe.unit,
@@ -167,12 +167,12 @@ def _extent(piece: Piece) -> tuple[float, float]:
     return min(xs), max(xs) - min(xs)
 
 
-def _place(params: PieceParams, number: int, width: float) -> Pose | None:
+def _place(params: PieceParams, number: int, width: float, aisle: float) -> Pose | None:
     """The pose that the recipe states; further copies stand beside the first one."""
     if params.at is None:
         return None
     turn = math.radians(params.at.turn)
     c, s = math.cos(turn), math.sin(turn)
-    step = (number - 1) * (width + _AISLE)
+    step = (number - 1) * (width + aisle)
     origin = (params.at.x + step * c, params.at.y + step * s, params.at.up)
     return Pose(origin, (c, s, 0.0), (-s, c, 0.0))

@@ -24,6 +24,7 @@ from ..piece.board import (
     Work,
 )
 from ..placing.shop import Shop
+from ..words.lengths import Usual
 from ..work.holes import Holes, Row
 from ..work.notch import Notch
 from ..work.rebate import Rebate
@@ -36,8 +37,8 @@ PIN_INSET = 37.0  # mm from the front and the back of the case to a row
 PIN_SKIN = 4.0  # mm of wood at least behind a pin or a rebate
 _PIN_DEPTH = 11.0  # mm
 _PIN_ROOM = 64.0  # mm that rows keep from bottom, top and fixed shelves
-_SHELF_PLAY = 1.0  # mm at each end of an adjustable shelf
-_SHELF_BACK = 3.0  # mm from an adjustable shelf's front edge to the case's
+_SHELF_PLAY = Usual(1, "1/32")  # at each end of an adjustable shelf
+_SHELF_BACK = Usual(3, "1/8")  # from an adjustable shelf's front edge to the case's
 _UP: Vec = (0.0, 0.0, 1.0)
 _COVERED: dict[Side, Seen] = {side: "hidden" for side in SIDES if side != TOP}
 _ON_PINS = ("adjustable",)
@@ -309,13 +310,14 @@ class Carcass:
                 )
             wish = heights[0] + (heights[-1] - heights[0]) * (k + 1) / (made.shelves + 1)
             places.append(min(free, key=lambda z: (abs(z - wish), z)))
+        play, back = self.shop.usual(_SHELF_PLAY), self.shop.usual(_SHELF_BACK)
         for i, z in enumerate(sorted(places), 1):
             yield self.shop.board(
                 f"adjustable shelf {i}" if made.shelves > 1 else "adjustable shelf",
                 stock,
-                self.inside - 2 * _SHELF_PLAY,
-                self.deep - _SHELF_BACK,
+                self.inside - 2 * play,
+                self.deep - back,
                 names={TOP: "upper face", BOTTOM: "underside"},
                 seen={BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
-                pose=Pose((self.thick + _SHELF_PLAY, _SHELF_BACK, z + PIN_RADIUS)),
+                pose=Pose((self.thick + play, back, z + PIN_RADIUS)),
             )

@@ -9,14 +9,15 @@ from ..advice.trials import cured_by_trying
 from ..maths.geometry import Pose
 from ..piece.project import Hardware
 from ..placing.shop import Piece, Shop
+from ..words.lengths import Usual
 from ._case_boards import Carcass
 from ._case_params import CaseDrawers
 from ._drawer_parts import Front
 from ._drawer_screws import drawer_ways
-from .drawer_box import SIDE_SLIDES, drawer, drawer_box, slides
+from .drawer_box import drawer, drawer_box, side_slides, slides
 from .face_frame import FrameParams, grid, shared
 
-_BEHIND_DRAWER = 10.0  # mm of air; common practice, no source
+_BEHIND_DRAWER = Usual(10, "3/8")  # of air; common practice, no source
 
 
 def case_drawers(case: Carcass) -> tuple[Piece, float]:
@@ -33,7 +34,7 @@ def case_drawers(case: Carcass) -> tuple[Piece, float]:
     if frame is not None:
         inset = max(0.0, inset - shop.stock(frame.stock, "face_frame", "stock").thickness)
     step = 50.8 if shop.recipe.unit == "inch" else 50.0
-    depth = (case.deep - inset - _BEHIND_DRAWER) // step * step
+    depth = (case.deep - inset - shop.usual(_BEHIND_DRAWER)) // step * step
     if depth < step:
         raise shop.error(
             f"the case is too shallow for drawers: it needs {shop.length(3 * step)} at least",
@@ -78,7 +79,7 @@ def _stacked(case: Carcass, made: CaseDrawers, depth: float, at: tuple[str]) -> 
     piece = Piece((), ())
     for i, (top, low) in enumerate(pairwise(edges), 1):
         part = shop.part(f"drawer {i}")
-        clear = SIDE_SLIDES
+        clear = side_slides(shop)
         width, height = case.inside - 2 * clear.side, top - low - clear.below - clear.above
         shown, back = None, 0.0
         if front is not None:
@@ -143,9 +144,9 @@ def _behind_frame(
     piece = Piece((), ())
     for i, opening in enumerate(openings[:count], 1):
         size = (opening.width, opening.height)
-        box = drawer(shop.part(f"drawer {i}"), size, depth, SIDE_SLIDES, made, at)
+        box = drawer(shop.part(f"drawer {i}"), size, depth, side_slides(shop), made, at)
         piece += box.placed(Pose((opening.left, -thick, case.kick + opening.low)))
-        piece += Piece((), (), (slides(shop, depth, SIDE_SLIDES),))
+        piece += Piece((), (), (slides(shop, depth, side_slides(shop)),))
     if packing > 1e-9:
         detail = f"{shop.length(packing)} thick, behind the stiles to carry the slides"
         strips = Hardware("packing strips", detail, 2 * count, shop.name)

@@ -6,8 +6,9 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..recipe.params import Count, Length, Params, Size
+from ..recipe.params import Count, Length, Params, Size, usual
 from ..recipe.recipe import PieceParams
+from ..words.lengths import Usual
 from ._drawer_parts import DrawerParams
 from .face_frame import FrameParams, Share
 
@@ -15,8 +16,10 @@ from .face_frame import FrameParams, Share
 class ToeKick(Params):
     """The step at the front of the floor."""
 
-    height: Length = Field(100.0, description="from the floor to the bottom's underside")
-    setback: Length = Field(70.0, description="from the front of the case to the kick board")
+    height: Length = usual(Usual(100, "4"), description="from the floor to the bottom's underside")
+    setback: Length = usual(
+        Usual(70, "2-3/4"), description="from the front of the case to the kick board"
+    )
     made: Literal["notched sides", "separate base"] = Field(
         "notched sides", description="sides notched around it, or a frame that the case stands on"
     )
@@ -64,7 +67,7 @@ class Case(PieceParams):
     top: Literal["stretchers", "panel"] = Field(
         "stretchers", description="two stretchers under a worktop, or a closed top"
     )
-    stretcher: Length = Field(100.0, description="width of the stretchers")
+    stretcher: Length = usual(Usual(100, "4"), description="width of the stretchers")
     back: CaseBack | None = Field(None, description="panel that closes the back")
     shelves: tuple[Length, ...] = Field(
         (), description="fixed shelves: from the bottom's upper face to each underside"

@@ -24,7 +24,8 @@ from ..piece.board import (
 )
 from ..piece.project import Hardware
 from ..placing.shop import Shop
-from ..recipe.params import Length, LengthOrZero, Params
+from ..recipe.params import Length, LengthOrZero, Params, usual
+from ..words.lengths import Usual
 from ..work.groove import Groove
 from ..work.holes import Holes, Row
 
@@ -49,8 +50,12 @@ class FalseFront(Params):
     fit: Literal["inset", "overlay"] = Field(
         "inset", description="inset: within the opening; overlay: in front of it"
     )
-    reveal: LengthOrZero = Field(2.0, description="inset: gap to the opening, all round")
-    overlap: LengthOrZero = Field(10.0, description="overlay: how far it laps, all round")
+    reveal: LengthOrZero = usual(
+        Usual(2, "1/16"), description="inset: gap to the opening, all round"
+    )
+    overlap: LengthOrZero = usual(
+        Usual(10, "3/8"), description="overlay: how far it laps, all round"
+    )
 
 
 class DrawerParams(Params):
@@ -58,10 +63,13 @@ class DrawerParams(Params):
 
     stock: str = Field(description="label of the stock for sides, front and back")
     bottom: str = Field(description="label of the stock for the bottom")
-    bottom_up: Length = Field(10.0, description="from the lower edge to the bottom's underside")
-    groove: Length = Field(6.0, description="depth of the groove that holds the bottom")
-    bottom_play: LengthOrZero = Field(
-        1.0, description="between the bottom and the floor of its groove (common practice: 1 mm)"
+    bottom_up: Length = usual(
+        Usual(10, "3/8"), description="from the lower edge to the bottom's underside"
+    )
+    groove: Length = usual(Usual(6, "1/4"), description="depth of the groove that holds the bottom")
+    bottom_play: LengthOrZero = usual(
+        Usual(1, "1/32"),
+        description="between the bottom and the floor of its groove (common practice: 1 mm)",
     )
     front: FalseFront | None = Field(
         None, description="false front; without one the front's pockets are inside the box"

@@ -26,8 +26,9 @@ from ..maths.geometry import Pose, Vec
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, BoardSide, Side, Stock, Work
 from ..placing.meetings import Meeting
 from ..placing.shop import Shop
-from ..recipe.params import Count, Length, LengthOrZero, Params
+from ..recipe.params import Count, Length, LengthOrZero, Params, usual
 from ..wood.screws import Fastening
+from ..words.lengths import Usual
 from ..work.taper import Taper
 
 SIDES = ("front", "right", "back", "left")
@@ -38,8 +39,8 @@ _FACING = {0: "right face", 1: "back face", 2: "left face", 3: "front face"}
 _UP: Vec = (0.0, 0.0, 1.0)
 
 # Common practice, no source.
-_GAP = 25.0  # mm of square leg below the apron
-_PROUD = 6.0  # mm that the leg stands proud of the apron
+_GAP = Usual(25, "1")  # of square leg below the apron
+_PROUD = Usual(6, "1/4")  # that the leg stands proud of the apron
 _SCREWS = 3  # an apron end
 _LEAST_FOOT = 15.0  # mm
 
@@ -51,10 +52,10 @@ class BaseParams(Params):
     foot: Length | None = Field(
         None, description="size of the foot: the leg is tapered on its two inside faces to this"
     )
-    taper_gap: LengthOrZero = Field(_GAP, description="square part of the leg below the apron")
+    taper_gap: LengthOrZero = usual(_GAP, description="square part of the leg below the apron")
     apron_stock: str = Field(description="label of the stock for the aprons")
     apron_width: Length = Field(description="width of the aprons (their height as they stand)")
-    setback: LengthOrZero = Field(
+    setback: LengthOrZero = usual(
         _PROUD, description="how far the aprons lie back from the legs' outer faces"
     )
     screws: Count = Field(_SCREWS, description="screws at each end of an apron")

@@ -13,14 +13,15 @@ from ..maths.geometry import Pose
 from ..piece.board import BACK, BOTTOM, Board, Stock
 from ..piece.project import SLOT_PLAY
 from ..placing.meetings import Meeting
-from ..recipe.params import LengthOrZero
+from ..recipe.params import LengthOrZero, usual
 from ..wood.movement import SLOT_STEP, Slide, movement_rate
+from ..words.lengths import Usual
 from ..work.opening import Opening
 from ._leg_base import SIDES, Base
 from .panel import PanelParams, board_widths, panel_boards, refuse_unjoinable
 
 # Common practice, no source.
-_OVERHANG = 25.0  # mm of the top beyond the legs
+_OVERHANG = Usual(25, "1")  # of the top beyond the legs
 _SCREW = 2.5  # mm, more than the radius of any screw
 _APART = 120.0  # mm at least between two screws of a top on an end apron
 
@@ -29,7 +30,7 @@ class TableTop(PanelParams):
     """The top, glued up from boards or cut from a sheet."""
 
     stock: str = Field(description="label of the stock")
-    overhang: LengthOrZero = Field(_OVERHANG, description="beyond the legs, on all four sides")
+    overhang: LengthOrZero = usual(_OVERHANG, description="beyond the legs, on all four sides")
     fixing: Literal["slotted", "rigid"] = Field(
         "slotted", description="how a solid top is screwed: free to swell and shrink, or rigid"
     )

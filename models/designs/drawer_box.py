@@ -31,6 +31,7 @@ from ..piece.project import Change, Hardware, Joint
 from ..placing.shop import Piece, Shop
 from ..recipe.params import Length, Size
 from ..recipe.recipe import PieceParams
+from ..words.lengths import Usual
 from . import Design
 from ._drawer_parts import Box, DrawerParams, Front, Keys
 from ._drawer_screws import drawer_ways, has_screws, screwed
@@ -45,12 +46,20 @@ class Clearance:
     above: float
 
 
-SIDE_SLIDES = Clearance(12.7, 6.0, 12.0)
-"""For side-mounted slides: 12.7 mm (1/2 in) a side. Common practice, no source."""
-WOODEN_RUNNERS = Clearance(1.5, 0.0, 3.0)
-"""For a box that runs on wooden runners level with the opening. Common practice, no source."""
 _LARGER = (1.1, 1.25, 1.5)  # times an opening's height or width that are tried
-_RUNNERS = {"side slides": SIDE_SLIDES, "wooden runners": WOODEN_RUNNERS}
+
+
+def side_slides(shop: Shop) -> Clearance:
+    """For side-mounted slides: 1/2 in (12.7 mm) a side. Common practice, no source."""
+    return Clearance(12.7, shop.usual(Usual(6, "1/4")), shop.usual(Usual(12, "1/2")))
+
+
+def wooden_runners(shop: Shop) -> Clearance:
+    """For a box that runs on wooden runners level with the opening. Common practice, no source."""
+    return Clearance(shop.usual(Usual(1.5, "1/16")), 0.0, shop.usual(Usual(3, "1/8")))
+
+
+_RUNNERS = {"side slides": side_slides, "wooden runners": wooden_runners}
 
 
 class DrawerBox(DrawerParams, PieceParams):
@@ -201,7 +210,7 @@ def _larger(params: DrawerBox, shop: Shop) -> Iterator[Way[DrawerBox]]:
 
 def _laid(params: DrawerBox, shop: Shop) -> Piece:
     """The drawer without what to change."""
-    clearance = _RUNNERS[params.runner]
+    clearance = _RUNNERS[params.runner](shop)
     piece = drawer(shop, params.opening, params.depth, clearance, params)
     if params.runner == "side slides":
         piece += Piece((), (), (slides(shop, params.depth, clearance),))

@@ -28,8 +28,9 @@ from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Si
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Length, Params, Size
+from ..recipe.params import Length, Params, Size, usual
 from ..recipe.recipe import PieceParams
+from ..words.lengths import Usual
 from . import Design
 
 Keys = tuple[str | int, ...]
@@ -54,8 +55,10 @@ class FrameParams(Params):
     """What a face frame is made of, and its openings."""
 
     stock: str = Field(description="label of the stock")
-    stile: Length = Field(38.0, description="width of the outer stiles")
-    rail: Length = Field(38.0, description="width of the middle rails, and of top and bottom rail")
+    stile: Length = usual(Usual(38, "1-1/2"), description="width of the outer stiles")
+    rail: Length = usual(
+        Usual(38, "1-1/2"), description="width of the middle rails, and of top and bottom rail"
+    )
     top_rail: Length | None = Field(None, description="width, where it differs")
     bottom_rail: Length | None = Field(None, description="width, where it differs")
     middle_stile: Length | None = Field(None, description="width, where it differs from `stile`")

@@ -16,6 +16,7 @@ are slotted across its grain by as much as it moves there.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -28,15 +29,16 @@ from ..piece.project import Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
-from ..recipe.params import CountOrZero, Length, Size
+from ..recipe.params import CountOrZero, Length, Size, usual
 from ..recipe.recipe import PieceParams
+from ..words.lengths import Usual
 from ..work.opening import Opening
 from . import Design
 from ._drawer_parts import DrawerParams
 from ._drawer_screws import drawer_ways
 from ._leg_base import Base, BaseParams, Obstacle
 from ._screwed_top import TableTop, Top
-from .drawer_box import WOODEN_RUNNERS, drawer
+from .drawer_box import drawer, wooden_runners
 from .panel import (
     glue_up,
     panel_meetings,
@@ -44,11 +46,12 @@ from .panel import (
 
 _MOST_DRAWERS = 4
 # Common practice, no source.
-_RAIL = 22.0  # mm of apron above and below an opening
-_BETWEEN = 50.0  # mm of apron between two openings
-_GUIDE = 25.0  # mm, width of the guides at the ends
-_BEARING = 12.0  # mm of runner past the drawer's side
-_BEHIND = 6.0  # mm of air behind a drawer
+_RAIL = Usual(22, "7/8")  # of apron above and below an opening
+_BETWEEN = Usual(50, "2")  # of apron between two openings
+_GUIDE = Usual(25, "7/8")  # width of the guides at the ends
+_BEARING = Usual(12, "3/8")  # of runner past the drawer's side
+_STEP = Usual(0.5, "1/8")  # in which openings and runners are wide
+_BEHIND = Usual(6, "1/4")  # of air behind a drawer
 _LEAST_OPENING = 60.0  # mm wide
 _INNER: dict[Side, Seen] = {
     TOP: "concealed",
@@ -66,11 +69,11 @@ class TableDrawer(DrawerParams):
     opening: Size | None = Field(
         None, description="of each opening, width x height; default: what the apron has room for"
     )
-    rail_above: Length = Field(_RAIL, description="apron left above the openings")
-    rail_below: Length = Field(
+    rail_above: Length = usual(_RAIL, description="apron left above the openings")
+    rail_below: Length = usual(
         _RAIL, description="apron left below the openings, where `opening` does not settle it"
     )
-    between: Length = Field(_BETWEEN, description="apron left between two openings")
+    between: Length = usual(_BETWEEN, description="apron left between two openings")
     depth: Length | None = Field(None, description="of the boxes; default: as the table allows")
     runner_stock: str = Field(description="label of the stock for runners, kickers and guides")
 
@@ -177,13 +180,14 @@ def _openings(params: HallTable, base: Base) -> _Openings:
     made, count, shop, said = params.drawer, params.drawers, base.shop, base.shop.length
     assert made is not None
     length, stock = base.apron_length(0), shop.stock(made.runner_stock, "drawer", "runner_stock")
-    end = max(base.pocket_reach, _GUIDE) + shop.limits.tolerance
+    end = max(base.pocket_reach, shop.usual(_GUIDE)) + shop.limits.tolerance
     room = length - 2 * end - (count - 1) * made.between
     if made.opening is None:
         # The ends are as wide again as the pockets need, where that leaves a fair opening.
         spare = 2 * (shop.drill.counterbore_radius + shop.limits.show_wall) + 8.0
         roomy = room - 2 * spare >= 3 * _LEAST_OPENING * count
         width = (room - 2 * spare if roomy else room) / count
+        width -= width % shop.usual(_STEP)
         low, high = made.rail_below, params.apron_width - made.rail_above
     else:
         width, height = made.opening
@@ -230,7 +234,9 @@ def _runners(
     """
     shop = base.shop
     stock = shop.stock(made.runner_stock, "drawer", "runner_stock")
-    bearing = WOODEN_RUNNERS.side + shop.stock(made.stock, "drawer", "stock").thickness + _BEARING
+    side = wooden_runners(shop).side + shop.stock(made.stock, "drawer", "stock").thickness
+    step, guide = shop.usual(_STEP), shop.usual(_GUIDE)
+    bearing = math.ceil((side + shop.usual(_BEARING)) / step - 1e-9) * step
     if 2 * bearing >= openings.width:
         raise shop.error(
             f"an opening {shop.length(openings.width)} wide has no room for two runners: at least "
@@ -262,11 +268,11 @@ def _runners(
     # Per place: from where to where the guide and the runner lie (x in the apron's frame).
     places: list[tuple[str, float, float, float, float]] = []
     first, last = openings.lefts[0], rights[-1]
-    places.append(("left", first - _GUIDE, first, first - _GUIDE, first + bearing))
+    places.append(("left", first - guide, first, first - guide, first + bearing))
     for i, (right, following) in enumerate(zip(rights, openings.lefts[1:], strict=False), 1):
         where = "middle" if len(rights) == 2 else f"middle {i}"
         places.append((where, right, following, right - bearing, following + bearing))
-    places.append(("right", last, last + _GUIDE, last - bearing, last + _GUIDE))
+    places.append(("right", last, last + guide, last - bearing, last + guide))
     low, high, thick = base.lower + openings.low, base.lower + openings.high, stock.thickness
 
     def lying(role: str, start: float, end: float, bottom: float, upper: str, under: str) -> Board:
@@ -293,18 +299,18 @@ def _runners(
         # A kicker keeps to the openings: the apron beside them is for the top's screws.
         inside = (start if where != "left" else guide_to, end if where != "right" else guide_from)
         kicker = lying(f"{where} kicker", *inside, high, "upper face", "underside")
-        guide = lying(f"{where} guide", guide_from, guide_to, low, "upper face", "underside")
-        boards += [runner, kicker, guide]
+        beside = lying(f"{where} guide", guide_from, guide_to, low, "upper face", "underside")
+        boards += [runner, kicker, beside]
         for board, pocket in ((runner, BOTTOM), (kicker, TOP)):
             for end_face, apron in ends:
                 role = apron.role
                 name = shop.label(f"{board.role} to {role}")
                 meetings.append(Meeting(name, "butt", board, end_face, pocket, apron, BOTTOM))
         for end_face, apron in ends:
-            name = shop.label(f"{guide.role} to {apron.role}")
-            glued.append(Joint(name, "butt", guide.name, end_face, apron.name, BOTTOM))
+            name = shop.label(f"{beside.role} to {apron.role}")
+            glued.append(Joint(name, "butt", beside.name, end_face, apron.name, BOTTOM))
         name = shop.label(f"{where} guide on runner")
-        glued.append(Joint(name, "butt", guide.name, BOTTOM, runner.name, TOP))
+        glued.append(Joint(name, "butt", beside.name, BOTTOM, runner.name, TOP))
     return tuple(boards), meetings, tuple(glued)
 
 
@@ -323,7 +329,7 @@ def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
 
 
 def _laid_drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
-    shop, clearance = base.shop, WOODEN_RUNNERS
+    shop, clearance = base.shop, wooden_runners(base.shop)
     box = shop.stock(made.stock, "drawer", "stock")
     if not shop.fastenings(box.thickness, box, box.thickness):
         raise shop.error(
@@ -336,7 +342,7 @@ def _laid_drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
     if made.front is not None and made.front.fit == "inset":
         before = shop.stock(made.front.stock, "drawer", "front", "stock").thickness
     outside = base.params.setback
-    room = base.depth - base.inset - outside - before - _BEHIND
+    room = base.depth - base.inset - outside - before - shop.usual(_BEHIND)
     depth = room if made.depth is None else made.depth
     if depth > room + 1e-9:
         raise shop.error(

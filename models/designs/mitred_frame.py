@@ -31,9 +31,10 @@ from ..placing.likeness import Likeness, likeness, nearby
 from ..placing.meetings import ANY_FACE, pocket_face, pocket_faces
 from ..placing.placement import Site
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Angle, Count, Length, LengthOrZero, Params, Size
+from ..recipe.params import Angle, Count, Length, LengthOrZero, Params, Size, usual
 from ..recipe.recipe import PieceParams
 from ..wood.screws import Fastening
+from ..words.lengths import Usual
 from ..work.end_cut import sawn
 from ..work.rebate import Rebate
 from . import Design
@@ -51,8 +52,9 @@ class FrameRebate(Params):
 
     width: Length = Field(description="across the rail, from the inside edge")
     depth: Length = Field(description="from the back")
-    clearance: LengthOrZero = Field(
-        1.5, description="between glass and rebate, on every side (common practice: 1.5 mm)"
+    clearance: LengthOrZero = usual(
+        Usual(1.5, "1/16"),
+        description="between glass and rebate, on every side (common practice: 1.5 mm)",
     )
 
 

@@ -24,8 +24,9 @@ from ..piece.board import BACK, BOTTOM, FRONT, TOP, Board, Seen, Side, Stock
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Count, Length, LengthOrZero, Params, Size
+from ..recipe.params import Count, Length, LengthOrZero, Params, Size, usual
 from ..recipe.recipe import PieceParams
+from ..words.lengths import Usual
 from ..work.pencil import PencilMark
 from . import Design
 
@@ -33,9 +34,9 @@ Keys = tuple[str | int, ...]
 """Where a panel stands in its piece of the recipe, so that errors have a place."""
 
 # Common practice, no source.
-_WIDEST = 140.0  # mm: a wider flat-sawn board cups
+_WIDEST = Usual(140, "5-1/2")  # a wider flat-sawn board cups
 _STAGGER = 25.0  # mm between the pockets of one joint and the screws of the next
-_TRIM = 25.0  # mm cut off each end after the glue-up, at most
+_TRIM = Usual(25, "1")  # cut off each end after the glue-up, at most
 _ADDS_UP = 0.05  # mm that stated widths may be off their sum
 
 
@@ -45,13 +46,13 @@ class PanelParams(Params):
     boards: tuple[Length, ...] | None = Field(
         None, min_length=1, description="widths of the boards, front to back; default: equal ones"
     )
-    board_width: Length = Field(
+    board_width: Length = usual(
         _WIDEST, description="widest board, where `boards` does not state the widths"
     )
     pockets: Count | None = Field(
         None, description="pockets per joint; default: one at the middle, the rest 150 to 200 mm on"
     )
-    trim: LengthOrZero = Field(
+    trim: LengthOrZero = usual(
         _TRIM, description="stretch at both ends that is kept free of pockets, to be trimmed later"
     )
 

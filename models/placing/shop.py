@@ -13,7 +13,7 @@ from ..recipe.recipe import EVERY_JOINT, Otherwise, PieceParams, Recipe
 from ..wood.screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
 from ..wood.tables import DrillRow, drills, thread_for
 from ..words.errors import RecipeError
-from ..words.lengths import format_length
+from ..words.lengths import Usual, format_length
 
 
 @dataclass(frozen=True)
@@ -159,6 +159,10 @@ class Shop:
             RecipeError: there is no such stock.
         """
         return self.recipe.stock_named(label, "build", self.index, *keys)
+
+    def usual(self, length: Usual) -> float:
+        """A length of practice (mm), round in the recipe's unit."""
+        return length.of(self.recipe.unit)
 
     def length(self, mm: float) -> str:
         """A length in the recipe's unit, for print."""

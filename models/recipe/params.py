@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cache
 from typing import Annotated, Any
 
 from pydantic import (
@@ -19,9 +20,11 @@ from pydantic import (
     BaseModel,
     BeforeValidator,
     ConfigDict,
+    Field,
     GetCoreSchemaHandler,
     GetJsonSchemaHandler,
     WithJsonSchema,
+    model_validator,
 )
 from pydantic_core import CoreSchema, core_schema
 from pydantic_core.core_schema import ValidationInfo
@@ -31,6 +34,7 @@ from ..words.lengths import (
     ACCEPTED_SIZE,
     LARGEST_MM,
     Unit,
+    Usual,
     parse_length,
     parse_size,
     quoted,
@@ -38,6 +42,7 @@ from ..words.lengths import (
 
 LONGEST_NAME = 60
 LARGEST_COUNT = 1000
+_INCHES = "x-inches"  # in a field's schema: the default in a recipe in inches
 
 # Windows takes a superscript digit for the plain one, and no notice of what follows a dot.
 _RESERVED = re.compile(
@@ -52,6 +57,32 @@ class Params(BaseModel):
     """Base of every typed part of a recipe: frozen, and an unknown key is an error."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _usual_lengths(cls, given: Any, info: ValidationInfo) -> Any:
+        """In a recipe in inches, fill in the inches of what is usual."""
+        if not isinstance(given, dict) or _unit(info) != "inch":
+            return given
+        return {**_usual_inches(cls), **given}
+
+
+def usual(length: Usual, *, description: str) -> Any:
+    """A field whose default is a length of practice, round in the recipe's own unit."""
+    return Field(length.mm, description=description, json_schema_extra={_INCHES: length.inch})
+
+
+@cache
+def _usual_inches(model: type[Params]) -> Mapping[str, Any]:
+    """The defaults of a model in inches; of a part that is left out, {}, so that it has its own."""
+    found: dict[str, Any] = {}
+    for name, field in model.model_fields.items():
+        factory = field.default_factory
+        if isinstance(field.json_schema_extra, dict) and _INCHES in field.json_schema_extra:
+            found[name] = field.json_schema_extra[_INCHES]
+        elif isinstance(factory, type) and issubclass(factory, Params) and _usual_inches(factory):
+            found[name] = {}
+    return found
 
 
 def nearest(word: str, legal: Iterable[str]) -> str:
@@ -353,8 +384,8 @@ def params_schema(model: type[BaseModel]) -> dict[str, Any]:
 def readable(node: Any) -> Any:
     """Return a JSON Schema as a recipe's author needs it.
 
-    A default such as 3.0 becomes `3 mm`, a field's description tells its quantity, and null is no
-    choice: in a recipe a key is left out instead.
+    A default such as 3.0 becomes `3 mm`, a field's description tells its quantity and what the
+    default is in inches, and null is no choice: in a recipe a key is left out instead.
     """
     if isinstance(node, list):
         return [readable(item) for item in node]
@@ -363,6 +394,7 @@ def readable(node: Any) -> Any:
     result = {key: readable(value) for key, value in node.items()}
     quantities = {part["x-quantity"] for part in _parts(node) if "x-quantity" in part}
     result.pop("x-quantity", None)
+    inches = result.pop(_INCHES, None)
     if {"type": "null"} in result.get("anyOf", ()):
         result["anyOf"].remove({"type": "null"})
         if len(result["anyOf"]) == 1:
@@ -374,6 +406,8 @@ def readable(node: Any) -> Any:
         result["default"] = f"{default:g} mm"
     elif "size" in quantities and isinstance(default, list | tuple):
         result["default"] = f"{default[0]:g} x {default[1]:g} mm"
+    if inches is not None:
+        said = result["description"] = f"{said}; {inches} in where the recipe is in inches"
     for quantity, told in _TOLD.items():
         if said and quantity in quantities and told.split("; ")[-1] not in said:
             result["description"] = f"{said} ({told})"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, get_args
 
@@ -57,6 +58,23 @@ _TYPOGRAPHIC = str.maketrans(
         "\u202f": " ",
     }
 )
+
+
+@dataclass(frozen=True)
+class Usual:
+    """A length of shop practice, in round figures of either unit: `Usual(22, "7/8")`.
+
+    Attributes:
+        mm: where the recipe is in millimetres.
+        inch: where it is in inches, as a recipe would say it.
+    """
+
+    mm: float
+    inch: str
+
+    def of(self, unit: Unit) -> float:
+        """The length in mm, for a recipe's unit."""
+        return self.mm if unit == "mm" else parse_length(self.inch, unit)
 
 
 class LengthError(SlantboreError, ValueError):
@@ -128,6 +146,23 @@ def format_length(mm: float, unit: Unit, denominator: int = 32) -> str:
     fraction = str(Fraction(part, denominator)) if part else ""
     text = "-".join(([str(whole)] if whole or not part else []) + ([fraction] if part else []))
     return f'{"~" if rounded else ""}{"-" if steps < 0 else ""}{text}"'
+
+
+def format_decimal(mm: float, unit: Unit) -> str:
+    """Print a small length to a thousandth of an inch (`0.213"`), or in millimetres as ever."""
+    return format_length(mm, unit) if unit == "mm" else f'{mm / 25.4:.3f}"'
+
+
+def write_length(mm: float, unit: Unit) -> str:
+    """A length as a recipe says it, exact to 1e-6 mm: `1-1/4"`, `0.0394 in`, `19.05 mm`."""
+    told = format_length(mm, unit)
+    if unit == "inch":
+        return f"{_trimmed(mm / 25.4, 8)} in" if told.startswith("~") else told
+    return f"{_trimmed(mm, 6)} mm"
+
+
+def _trimmed(number: float, decimals: int) -> str:
+    return f"{number:.{decimals}f}".rstrip("0").rstrip(".")
 
 
 def quoted(text: str) -> str:

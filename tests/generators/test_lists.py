@@ -438,4 +438,4 @@ def test_the_report_says_where_a_pocket_may_go() -> None:
     said = report(none, (), "")
     assert "(no place is clear: the inside edge, the front)" in said
     rounded = placed(bore, Window("outside corner", 50.0, 38.1, 63.5))
-    assert '~1-31/32" (50 mm)' in report(rounded, (), "")
+    assert '~1-31/32" (1.969")' in report(rounded, (), "")

@@ -9,9 +9,12 @@ from slantbore.models.words.lengths import (
     LARGEST_MM,
     LengthError,
     Unit,
+    Usual,
+    format_decimal,
     format_length,
     parse_length,
     parse_size,
+    write_length,
 )
 
 from ..strategies import UNITS, written_inches, written_metric
@@ -186,3 +189,29 @@ def test_sizes(text: str, unit: Unit, pair: tuple[float, float]) -> None:
 def test_bad_sizes(text: str, message: str) -> None:
     with pytest.raises(LengthError, match=message):
         parse_size(text, "inch")
+
+
+@given(st.floats(0.001, 5000.0), st.sampled_from(["inch", "mm"]))
+def test_what_is_written_into_a_recipe_is_read_again(mm: float, unit: Unit) -> None:
+    """In its own unit, as exactly as a limit is judged."""
+    said = write_length(mm, unit)
+    assert parse_length(said, unit) == pytest.approx(mm, abs=1e-6)
+    assert ("mm" in said) == (unit == "mm")
+
+
+def test_whole_fractions_are_written_as_fractions() -> None:
+    assert write_length(31.75, "inch") == '1-1/4"'
+    assert write_length(1.0, "inch") == "0.03937008 in"
+    assert write_length(19.05, "mm") == "19.05 mm"
+
+
+@pytest.mark.parametrize(
+    ("mm", "inch", "metric"), [(5.4, '0.213"', "5.4 mm"), (-12.47, '-0.491"', "-12.47 mm")]
+)
+def test_small_lengths_are_printed_in_decimals(mm: float, inch: str, metric: str) -> None:
+    assert (format_decimal(mm, "inch"), format_decimal(mm, "mm")) == (inch, metric)
+
+
+def test_what_is_usual_is_round_in_either_unit() -> None:
+    assert Usual(22, "7/8").of("mm") == 22
+    assert Usual(22, "7/8").of("inch") == pytest.approx(22.225)

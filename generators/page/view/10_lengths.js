@@ -22,9 +22,9 @@ const Lengths = (() => {
     return (rounded ? "~" : "") + (steps < 0 ? "-" : "") + number + '"';
   }
 
-  // A measured distance: to a 64th of an inch with the millimetres beside it.
+  // A measured distance: to a 64th of an inch with the decimals beside it.
   function measured(mm, unit) {
-    return unit === "mm" ? format(mm, unit) : format(mm, unit, 64) + " (" + mm.toFixed(1) + " mm)";
+    return unit === "mm" ? format(mm, unit) : format(mm, unit, 64) + " (" + (mm / 25.4).toFixed(3) + "\")";
   }
 
   return { format, measured };
