@@ -52,7 +52,8 @@ def shape_json(mesh: Mesh, board: Board) -> dict[str, Any]:
 
 def sides(mesh: Mesh, board: Board) -> list[str]:
     """The side of the board that each triangle lies on, "" for none."""
-    faces = [*board.faces, *(face for cut in board.cuts for face in cut.faces)]
+    flat = [cut for cut in board.cuts if cut.round is None]
+    faces = [*board.faces, *(face for cut in flat for face in cut.faces)]
     normals = np.array([face.plane.normal for face in faces])
     offsets = np.array([face.plane.offset for face in faces])
     corners = mesh.points[mesh.triangles]
@@ -60,7 +61,14 @@ def sides(mesh: Mesh, board: Board) -> list[str]:
     across /= np.linalg.norm(across, axis=1, keepdims=True)
     on = (np.abs(corners @ normals.T - offsets) < _ON_PLANE).all(axis=1)
     on &= np.abs(np.abs(across @ normals.T) - 1) < _PARALLEL
-    return [faces[int(row.argmax())].side if row.any() else "" for row in on]
+    found = [faces[int(row.argmax())].side if row.any() else "" for row in on]
+    for cut in board.cuts:
+        if cut.round is not None:
+            off = np.cross(corners - np.array(cut.round.point), np.array(cut.round.axis))
+            round_ = np.abs(np.linalg.norm(off, axis=2) - cut.round.radius) < _ON_PLANE
+            for i in np.flatnonzero(round_.all(axis=1)):
+                found[i] = found[i] or cut.left[0].side
+    return found
 
 
 def _packed(values: NDArray[Any], dtype: str) -> str:

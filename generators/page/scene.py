@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from ...models.maths.geometry import along, dot, unit
+from ...models.maths.geometry import Vec, along, dot, unit
 from ...models.piece.board import Board, Face
 from ...models.piece.groups import shape_key
 from ...models.piece.markout import mark_out
@@ -73,7 +74,7 @@ def _checked(project: Project, findings: Iterable[Finding]) -> dict[str, int]:
 
 
 def _faces(board: Board) -> list[Face]:
-    return [*board.faces, *(face for cut in board.cuts for face in cut.faces)]
+    return [*board.faces, *(face for cut in board.cuts for face in cut.left)]
 
 
 def _board(board: Board, project: Project) -> dict[str, Any]:
@@ -212,13 +213,22 @@ def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] 
     start, end = finding.point, finding.point
     face = next((f for f in _faces(board) if f.name == finding.face), None) if board else None
     if board is not None and face is not None and finding.measured is not None:
-        gap = face.plane.gap(board.pose.local_point(finding.point))
-        if any(face is part for cut in board.cuts for part in cut.faces):
-            gap = -gap  # the plane of a cut's region faces the wood
-        reach = gap if abs(gap) > 1e-3 else -finding.measured
-        end = along(finding.point, board.pose.direction(face.plane.normal), reach)
+        way, gap, into = _towards(board, face, board.pose.local_point(finding.point))
+        reach = gap if abs(gap) > 1e-3 else into * finding.measured
+        end = along(finding.point, board.pose.direction(way), reach)
     label = "" if finding.measured is None else length(finding.measured, unit_)
     return {"a": start, "b": end, "text": label or finding.severity}
+
+
+def _towards(board: Board, face: Face, p: Vec) -> tuple[Vec, float, float]:
+    """The way square to a face, how far along it the face is (mm), and 1 if it enters wood."""
+    cut = next((cut for cut in board.cuts if face in cut.left), None)
+    if cut is None:
+        return face.plane.normal, face.plane.gap(p), -1.0
+    if cut.round is None:  # the plane of a cut's region faces the wood
+        return face.plane.normal, face.plane.gap(p), 1.0
+    off = cut.round.off(p)
+    return unit(off), cut.round.radius - math.hypot(*off), 1.0 if cut.round.hollow else -1.0
 
 
 def _apart(project: Project) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from .kernel import cq  # first, for it says what is missing where the kernel does not load
 
 # isort: split
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
@@ -20,7 +21,7 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeWire,
 )
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
-from OCP.GeomAbs import GeomAbs_Plane
+from OCP.GeomAbs import GeomAbs_Cylinder, GeomAbs_Plane
 from OCP.gp import gp_Ax1, gp_Ax3, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf
 from OCP.Standard import Standard_Failure
 from OCP.TopAbs import TopAbs_REVERSED
@@ -28,7 +29,7 @@ from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Shell, TopoDS_Solid, TopoDS_V
 from OCP.TopTools import TopTools_ListOfShape
 
 from ...models.maths.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit
-from ...models.piece.board import Board, Cut, Face, Hole, Work
+from ...models.piece.board import Board, Cut, Face, Hole, Round, Work
 from ...models.piece.bodies import overhang
 from ...models.piece.bored import work_on
 from ...models.piece.groups import Key, screw_frame, shape_key, upright
@@ -154,12 +155,21 @@ def blank_corners(board: Board) -> Array:
 
 def cut_solid(board: Board, cut: Cut) -> cq.Solid:
     """The region of a cut in the board's frame, closed off outside the blank."""
-    planes = [face.plane for face in cut.faces]
+    curve = cut.round
+    # What touches the cylinder all along is left out: the cylinder itself bounds the region there.
+    planes = [face.plane for face in cut.faces if curve is None or not curve.hollow]
     for axis, size in enumerate((board.length, board.width, board.thickness)):
         x, y, z = (float(axis == k) for k in range(3))
         planes.append(Plane((x, y, z), size + _INFLATED))
         planes.append(Plane((-x, -y, -z), _INFLATED))
-    return polytope(planes, f"{board.name}: {cut.name}")
+    name = f"{board.name}: {cut.name}"
+    block = polytope(planes, name)
+    if curve is None:
+        return block
+    reach = 2 * _INFLATED + math.hypot(board.length, board.width, board.thickness)
+    start = along(curve.point, curve.axis, -reach)
+    rod = cq.Solid.makeCylinder(curve.radius, 2 * reach, cq.Vector(*start), cq.Vector(*curve.axis))
+    return one_solid(block.intersect(rod) if curve.hollow else block.cut(rod), name)
 
 
 def hole_tool(board: Board, hole: Hole) -> cq.Solid:
@@ -382,13 +392,13 @@ def outward_faces(board: Board) -> tuple[tuple[Face, Cut | None], ...]:
     """Every flat face of the board with the cut it belongs to; all planes turned outward."""
     found: list[tuple[Face, Cut | None]] = [(face, None) for face in board.faces]
     for cut in board.cuts:
-        for face in cut.faces:
+        for face in cut.left:
             found.append((Face(face.side, face.name, face.plane.flipped, face.seen), cut))
     return tuple(found)
 
 
 def faces_of(solid: cq.Shape, plane: Plane, within: Cut | None = None) -> tuple[cq.Face, ...]:
-    """The flat faces of a solid that lie on an outward plane.
+    """The flat faces of a solid that lie on an outward plane, or the round ones of a round cut.
 
     Args:
         solid: in the frame of `plane`.
@@ -396,6 +406,8 @@ def faces_of(solid: cq.Shape, plane: Plane, within: Cut | None = None) -> tuple[
         within: only faces whose corners all lie in the region of this cut.
     """
     found = []
+    if within is not None and within.round is not None:
+        return tuple(face for face in solid.Faces() if _is_round(face, within.round))
     for face in solid.Faces():
         flat = face_plane(face)
         if flat is None or dot(flat.normal, plane.normal) < 1 - _PARALLEL:
@@ -409,6 +421,17 @@ def faces_of(solid: cq.Shape, plane: Plane, within: Cut | None = None) -> tuple[
             continue
         found.append(face)
     return tuple(found)
+
+
+def _is_round(face: cq.Face, curve: Round) -> bool:
+    surface = BRepAdaptor_Surface(face.wrapped)
+    if surface.GetType() != GeomAbs_Cylinder:
+        return False
+    found = surface.Cylinder()
+    place, way = found.Axis().Location(), found.Axis().Direction()
+    off = math.hypot(*curve.off((place.X(), place.Y(), place.Z())))
+    turned = math.hypot(*cross((way.X(), way.Y(), way.Z()), curve.axis))
+    return bool(max(off, turned, abs(found.Radius() - curve.radius)) <= _ON_PLANE)
 
 
 def face_plane(face: cq.Face) -> Plane | None:

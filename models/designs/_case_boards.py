@@ -134,6 +134,7 @@ class Carcass:
             work.append(
                 Notch(
                     name="toe kick notch",
+                    seen="hidden",
                     edge=FRONT,
                     end=LEFT,
                     length=kick.height,

@@ -18,7 +18,7 @@ starts, and side k's left end meets it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import Field
 
@@ -29,6 +29,8 @@ from ..placing.shop import Shop
 from ..recipe.params import Count, Length, LengthOrZero, Params, usual
 from ..wood.screws import Fastening
 from ..words.lengths import Usual
+from ..work import WorkError
+from ..work.arch import Arch
 from ..work.taper import Taper
 
 SIDES = ("front", "right", "back", "left")
@@ -43,6 +45,7 @@ _GAP = Usual(25, "1")  # of square leg below the apron
 _PROUD = Usual(6, "1/4")  # that the leg stands proud of the apron
 _SCREWS = 3  # an apron end
 _LEAST_FOOT = 15.0  # mm
+_LEAST_APRON = 25.0  # mm of apron above an arch
 
 
 class BaseParams(Params):
@@ -57,6 +60,9 @@ class BaseParams(Params):
     apron_width: Length = Field(description="width of the aprons (their height as they stand)")
     setback: LengthOrZero = usual(
         _PROUD, description="how far the aprons lie back from the legs' outer faces"
+    )
+    arch: Length | None = Field(
+        None, description="rise of an arch along the aprons' lower edges; without it straight"
     )
     screws: Count = Field(_SCREWS, description="screws at each end of an apron")
 
@@ -260,8 +266,7 @@ class Base:
         off, start = self.leg_size - self.params.foot, self.lower - self.params.taper_gap
         sides: tuple[tuple[str, BoardSide], ...] = (("taper", BACK), ("second taper", TOP))
         return tuple(
-            Taper(name=name, seen="show", side=side, end=LEFT, amount=off, length=start)
-            for name, side in sides
+            Taper(name=name, side=side, end=LEFT, amount=off, length=start) for name, side in sides
         )
 
     def apron(self, side: int, work: tuple[Work, ...] = ()) -> Board:
@@ -274,7 +279,7 @@ class Base:
             corner[1] + leg * along[1] + inset * inward[1],
             self.lower,
         )
-        return self.shop.board(
+        board = self.shop.board(
             f"{SIDES[side]} apron",
             self.apron_stock,
             self.apron_length(side),
@@ -284,6 +289,27 @@ class Base:
             work=work,
             pose=Pose(origin, along, _UP),
         )
+        return board if self.params.arch is None else self._arched(board, self.params.arch)
+
+    def _arched(self, board: Board, rise: float) -> Board:
+        """An apron with its arch, from end to end.
+
+        Raises:
+            RecipeError: the arch leaves too little of it.
+        """
+        said, arch = self.shop.length, Arch(edge=FRONT, rise=rise)
+        if board.width - rise < _LEAST_APRON:
+            most = board.width - _LEAST_APRON
+            raise self.shop.error(
+                f"an arch {said(rise)} high leaves too little of the {said(board.width)} aprons: "
+                + (f"at most {said(most)}" if most > 0 else "leave it out"),
+                "arch",
+            )
+        try:
+            arch.refuse_unfit(board, said)
+        except WorkError as error:
+            raise self.shop.error(f"{board.role}: {error}", "arch") from None
+        return replace(board, work=(arch, *board.work))
 
     def corners(self, legs: tuple[Board, ...], aprons: tuple[Board, ...]) -> list[Meeting]:
         """The apron ends at the legs, bored from inside."""

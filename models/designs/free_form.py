@@ -130,7 +130,7 @@ def _side(shop: Shop, boards: Mapping[str, Board], text: str, *at: str | int) ->
 
 def _face(shop: Shop, board: Board, name: str, word: str, *at: str | int) -> Side:
     """The side that a face's name, or the side's own word, stands for."""
-    cuts = [face for c in board.cuts for face in c.faces]
+    cuts = [face for c in board.cuts if c.round is None for face in c.faces]
     called = {face.side: face.side for face in (*board.faces, *cuts)}
     called |= {face.name: face.side for face in (*board.faces, *cuts)}
     if word in called:

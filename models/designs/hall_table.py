@@ -71,7 +71,8 @@ class TableDrawer(DrawerParams):
     )
     rail_above: Length = usual(_RAIL, description="apron left above the openings")
     rail_below: Length = usual(
-        _RAIL, description="apron left below the openings, where `opening` does not settle it"
+        _RAIL,
+        description="apron left below the openings (above an arch), unless `opening` says it",
     )
     between: Length = usual(_BETWEEN, description="apron left between two openings")
     depth: Length | None = Field(None, description="of the boxes; default: as the table allows")
@@ -180,6 +181,7 @@ def _openings(params: HallTable, base: Base) -> _Openings:
     made, count, shop, said = params.drawer, params.drawers, base.shop, base.shop.length
     assert made is not None
     length, stock = base.apron_length(0), shop.stock(made.runner_stock, "drawer", "runner_stock")
+    arch = params.arch or 0.0
     end = max(base.pocket_reach, shop.usual(_GUIDE)) + shop.limits.tolerance
     room = length - 2 * end - (count - 1) * made.between
     if made.opening is None:
@@ -188,7 +190,7 @@ def _openings(params: HallTable, base: Base) -> _Openings:
         roomy = room - 2 * spare >= 3 * _LEAST_OPENING * count
         width = (room - 2 * spare if roomy else room) / count
         width -= width % shop.usual(_STEP)
-        low, high = made.rail_below, params.apron_width - made.rail_above
+        low, high = made.rail_below + arch, params.apron_width - made.rail_above
     else:
         width, height = made.opening
         high = params.apron_width - made.rail_above
@@ -208,7 +210,7 @@ def _openings(params: HallTable, base: Base) -> _Openings:
         )
     for rail, key, what in (
         (made.rail_above, "rail_above", "kicker"),
-        (low, "rail_below" if made.opening is None else "opening", "runner"),
+        (low - arch, "rail_below" if made.opening is None else "opening", "runner"),
     ):
         if rail < stock.thickness - 1e-9:
             raise shop.error(

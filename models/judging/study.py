@@ -165,7 +165,7 @@ class Study:
                         x, y, z = points[i][c]
                         yield Wall(
                             row.bore, row.body, row.board, target.key, target.name, target.seen,
-                            cut, gaps[i][c], outs[i][c], exact[i][c], (x, y, z),
+                            cut, gaps[i][c], outs[i][c], exact[i][c] and target.flat, (x, y, z),
                         )  # fmt: skip
 
         return (*found(range(len(rows)), cut=False), *found(range(first, len(asked)), cut=True))
@@ -330,19 +330,20 @@ def _in_project(rows: Sequence[Presence], points: Array) -> Array:
 
 
 class _Target(NamedTuple):
-    """A face or a cut of a board, and its column among what is measured."""
+    """A face or a cut of a board, its column among what is measured, and whether it is flat."""
 
     column: int
     key: str
     name: str
     seen: Seen
+    flat: bool = True
 
 
 def _targets(board: Board, width: int) -> Iterator[_Target]:
     for column, face in enumerate(board.faces):
         yield _Target(column, face.side, face.name, face.seen)
     for column, cut in enumerate(board.cuts, width):
-        yield _Target(column, cut.name, cut.name, cut.seen)
+        yield _Target(column, cut.name, cut.name, cut.seen, cut.round is None)
 
 
 def _left_by(row: Presence) -> tuple[str, ...]:

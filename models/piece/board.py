@@ -18,7 +18,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final, Literal, Protocol
 
-from ..maths.geometry import ORIGIN, Plane, Pose, Vec
+from ..maths.geometry import ORIGIN, Plane, Pose, Vec, along, dot
 from ..maths.walls import Blank
 
 Seen = Literal["show", "concealed", "hidden"]
@@ -67,6 +67,28 @@ class Face:
 
 
 @dataclass(frozen=True)
+class Round:
+    """A cylinder where the wood ends, board frame.
+
+    Attributes:
+        point: of its axis (mm).
+        axis: unit vector.
+        radius: mm.
+        hollow: whether what is taken lies within it (an arch), or outside (a rounded corner).
+    """
+
+    point: Vec
+    axis: Vec
+    radius: float
+    hollow: bool
+
+    def off(self, p: Vec) -> Vec:
+        """From the axis to a point, square to the axis (mm)."""
+        away = (p[0] - self.point[0], p[1] - self.point[1], p[2] - self.point[2])
+        return along(away, self.axis, -dot(away, self.axis))
+
+
+@dataclass(frozen=True)
 class Cut:
     """A convex region that work takes out of a blank: `plane.gap(x) >= 0` for all its faces.
 
@@ -76,10 +98,18 @@ class Cut:
     Attributes:
         name: unique within the board.
         faces: that bound it.
+        round: what the wood really ends at; then the region contains all that is taken, and its
+            faces, all of one side, are no faces of the wood.
     """
 
     name: str
     faces: tuple[Face, ...]
+    round: Round | None = None
+
+    @property
+    def left(self) -> tuple[Face, ...]:
+        """The faces of wood that it leaves; of a round one, the plane that stands in its middle."""
+        return self.faces if self.round is None else (self.faces[len(self.faces) // 2],)
 
     @property
     def seen(self) -> Seen:

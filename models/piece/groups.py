@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 
 from ..maths.geometry import Vec, along, cross, unit
-from .board import Board, Face, Hole
+from .board import Board, Cut, Face, Hole
 from .bored import holes_in
 from .project import Bore, Project
 
@@ -43,11 +43,16 @@ def _planes(faces: tuple[Face, ...]) -> Key:
     return tuple((way(face.plane.normal), mm(face.plane.offset)) for face in faces)
 
 
+def _round(cut: Cut) -> Key:
+    curve = cut.round
+    return curve and (mm(*curve.point, curve.radius), way(curve.axis), curve.hollow)
+
+
 def blank_key(board: Board) -> Key:
     """Same for boards whose solids agree before the pocket bores are drilled."""
     return (
         _planes(board.faces),
-        tuple(_planes(cut.faces) for cut in board.cuts),
+        tuple((_planes(cut.faces), _round(cut)) for cut in board.cuts),
         tuple(sorted(hole_key(hole) for hole in board.holes)),
     )
 

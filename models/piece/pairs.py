@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from itertools import product
 
 from ..maths.geometry import ORIGIN, Plane, Vec, along, cross, dot
-from .board import Board, Hole
+from .board import Board, Cut, Hole
 from .bored import holes_in
 from .project import Project
 
@@ -118,7 +118,13 @@ def _shape(project: Project, board: Board, turn: Turn) -> Key:
         return place(hole.mouth), way(hole.inward), tuple(map(_near, sizes)), slot
 
     planes = sorted(plane(face.plane) for face in board.faces)
-    cuts = sorted(tuple(sorted(plane(f.plane) for f in cut.faces)) for cut in board.cuts)
+
+    def region(cut: Cut) -> tuple[object, ...]:
+        curve = cut.round
+        bent = (curve.hollow, _near(curve.radius), *place(curve.point)) if curve else ()
+        return (tuple(sorted(plane(f.plane) for f in cut.faces)), bent)
+
+    cuts = sorted(map(region, board.cuts))
     holes = sorted(drilled(hole) for hole in holes_in(project, board))
     return tuple(planes), tuple(cuts), tuple(holes)
 

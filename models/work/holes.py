@@ -107,7 +107,14 @@ class Holes(Kind):
         if self.face not in ("top face", "bottom face"):
             raise WorkError("holes are drilled from the top or the bottom face", "face")
         last = self.first + self.pitch * (self.count - 1)
-        self._refuse_more(board, length, self.end, last, "first")
+        rows = [(row.edge, row.distance, "rows") for row in self.rows]
+        for side, away, key in ((self.end, last, "first"), *rows):
+            if away >= board.size(side):
+                raise WorkError(
+                    f"a {self.called} {length(away)} from the {board.face(side).name} lies beside "
+                    f"the board, which has {length(board.size(side))} there",
+                    key,
+                )
         if self.depth is not None:
             self._refuse_more(board, length, self.face, self.depth, "depth")
 

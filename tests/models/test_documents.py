@@ -2,7 +2,7 @@
 
 sh      run line by line; `# status N` at a line's end is the exit status that is expected
 text    printed by the block of commands before it; `...` stands for lines left out
-yaml    a recipe: one that ships, or one that `check` passes
+yaml    a recipe: one that ships, or one that `check` passes; with a name, a file of that name
 python  run; with a file's name after `python`, a new file of the package
 bat     the same command as the first one, for another system
 """
@@ -266,18 +266,24 @@ def test_the_examples_for_developers_work(tmp_path: Path, monkeypatch: pytest.Mo
                 new.write_text(block.text)
             case "sh", _:
                 bench.follow(block)
+            case "yaml", file if file:
+                Path(file).write_text(block.text)
             case "yaml", _:
                 Path("shown.yaml").write_text(block.text)
                 said = bench.run("slantbore check shown.yaml")
                 assert "warns  small-piece" in said
     assert "nothing fails" in bench.run("slantbore check coat-rail.yaml")
+    assert (
+        "stopped chamfer 1, 6 mm along the front edge, top face, stopped 40 mm from both ends; "
+        "stopped chamfer 2, 6 mm along the back edge"
+    ) in Path("chamfered/cut-list.csv").read_text()
     assert Path("out/stock-list.csv").read_text().splitlines()[1:] == ["red oak,0.161"]
 
 
 def test_the_examples_for_developers_are_clean() -> None:
     examples = [block for block in blocks(DEVELOPERS, "python") if block.file]
     assert {Path(block.file).parent.name for block in examples} == {
-        "designs", "rules", "writers",
+        "designs", "rules", "work", "writers",
     }  # fmt: skip
     for block in examples:
         for how in (["check", "-q"], ["format", "--check", "-q"]):

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.judging.judge import judge
+from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import dot
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
 from slantbore.models.piece.convex import meets, standing
@@ -19,6 +20,7 @@ from slantbore.models.piece.project import Joint, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
+from slantbore.models.work.arch import Arch
 from slantbore.models.work.opening import Opening
 from slantbore.models.work.taper import Taper
 
@@ -164,6 +166,25 @@ def test_a_rigid_top_warns_and_a_sheet_does_not() -> None:
     assert not any(b.slot for b in planned(top="{stock: ply}").bores)
 
 
+def test_arched_aprons_keep_their_drawers_and_pockets() -> None:
+    """An arch of 40 mm on all four aprons; openings keep `rail_below` above it."""
+    plain, arched = (
+        with_drawers(2, size="1500 x 420", apron_width=200, arch=rise) for rise in (None, 40)
+    )
+    assert not [f for f in judge(arched) if f.severity == "fails"]
+    aprons = [b for b in arched.boards if b.role.endswith("apron")]
+    arches = [work for apron in aprons for work in apron.work if isinstance(work, Arch)]
+    assert [arch.rise for arch in arches] == [40.0] * 4
+    lows = [
+        next(w.from_edge for w in board(p, "front apron").work if isinstance(w, Opening))
+        for p in (plain, arched)
+    ]
+    assert lows == [22.0, 62.0]
+    walls = [wall for wall in Study(arched).walls if wall.target == "arch" and not wall.in_mate]
+    assert walls and min(wall.gap for wall in walls) >= arched.limits.show_wall
+    assert not overlaps(arched)
+
+
 @pytest.mark.parametrize("count", [1, 2, 3, 4])
 def test_drawers_run_level_with_their_openings(count: int) -> None:
     project = with_drawers(count, size="1500 x 420")
@@ -240,6 +261,12 @@ def test_runners_are_butt_joined_by_their_width() -> None:
         (
             {"drawers": 2, "drawer": DRAWER % ", rail_above: 80", "apron_width": 190},
             "the apron at the far end is in the driver's way",
+        ),
+        ({"arch": 130}, "an arch 130 mm high leaves too little of the 140 mm aprons: at most 115"),
+        ({"arch": 130, "size": "1100 x 390", "apron_width": 200}, "half a circle"),
+        (
+            {"arch": 30, "drawers": 2, "drawer": DRAWER % ", opening: 300 x 80"},
+            "the apron keeps 8 mm there",
         ),
         ({"drawers": 2, "drawer": DRAWER % ", opening: 600 x 80"}, "at most"),
         ({"drawers": 2, "drawer": DRAWER % ", rail_above: 10"}, "leave at least that"),
