@@ -127,8 +127,10 @@ def _work(shop: Shop, part: Part, board: Board, name: str) -> Iterator[Kind]:
         given: list[Kind] = getattr(part, key) or []
         for i, one in enumerate(given):
             at = ("parts", name, key, i)
-            if one.name is None and len(given) > 1:
-                one = one.model_copy(update={"name": f"{one.called} {i + 1}"})
+            unnamed = ((j, other.called) for j, other in enumerate(given) if other.name is None)
+            alike = [j for j, called in unnamed if called == one.called]
+            if i in alike and len(alike) > 1:
+                one = one.model_copy(update={"name": f"{one.called} {alike.index(i) + 1}"})
             if one.called in called:
                 raise shop.error(f"two things are called {quoted(one.called)}", *at, "name")
             called.add(one.called)

@@ -13,12 +13,13 @@ face of the blank, or takes cuts and holes out of it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final, Literal, Protocol
 
-from ..maths.geometry import ORIGIN, Plane, Pose, Vec, along, dot
+from ..maths.geometry import ORIGIN, Plane, Pose, Vec, along, dot, turned
 from ..maths.walls import Blank
 
 Seen = Literal["show", "concealed", "hidden"]
@@ -44,6 +45,8 @@ _OUT: Mapping[Side, Vec] = {
     LEFT: (-1.0, 0.0, 0.0),
     RIGHT: (1.0, 0.0, 0.0),
 }
+
+_OFF = 0.5  # mm that the flat sides about a round one may stand off it
 
 Print = Callable[[float], str]
 """Prints a length given in mm."""
@@ -81,6 +84,18 @@ class Round:
     axis: Vec
     radius: float
     hollow: bool
+
+    def sides(self, middle: Vec, half: float) -> tuple[Plane, ...]:
+        """Planes that touch it, so close together that they stand off it by less than half a mm.
+
+        Args:
+            middle: outward unit normal of the one in their middle, square to the axis.
+            half: angle from there to the first and the last, degrees.
+        """
+        step = 2 * math.degrees(math.acos(self.radius / (self.radius + _OFF)))
+        count = 2 * max(1, math.ceil(half / step))
+        ways = (turned(middle, self.axis, half * (2 * i / count - 1)) for i in range(count + 1))
+        return tuple(Plane(way, dot(way, self.point) + self.radius) for way in ways)
 
     def off(self, p: Vec) -> Vec:
         """From the axis to a point, square to the axis (mm)."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -11,7 +12,7 @@ import numpy as np
 
 from ..maths.clearance import Rods
 from ..maths.geometry import Array, Plane, Pose, crosses, vertices
-from .board import Board
+from .board import Board, Round
 
 # Two boards that share less than this across are taken to touch (mm).
 TOUCH = 1e-4
@@ -95,7 +96,8 @@ def _directions(vectors: Array) -> Array:
 def pieces(board: Board) -> list[Convex]:
     """The board without its cuts, as convex pieces in the board's frame; bores not regarded.
 
-    What lies outside a cut is split off plane by plane, so the pieces do not overlap.
+    What lies outside a cut is split off plane by plane, so the pieces do not overlap. At a curve
+    they are the wood to less than half a millimetre.
     """
     whole: list[tuple[Plane, ...]] = [tuple(face.plane for face in board.faces)]
     for cut in board.cuts:
@@ -111,16 +113,24 @@ def pieces(board: Board) -> list[Convex]:
                 if convex(outside) is not None:
                     split.append(outside)
                 inside = (*inside, plane)
+            if cut.round is not None and not cut.round.hollow:
+                split.append((*inside, *_about(cut.round, region[0])))
         whole = split
     found = (convex(planes) for planes in whole)
     return [piece for piece in found if piece is not None]
+
+
+def _about(curve: Round, chord: Plane) -> tuple[Plane, ...]:
+    """The flat sides about what is left of a rounded corner beyond the plane that cuts it off."""
+    half = math.degrees(math.acos(-chord.gap(curve.point) / curve.radius))
+    return curve.sides(chord.flipped.normal, half)
 
 
 def shape(board: Board) -> Hashable:
     """What boards of one shape share, bores not regarded."""
     return (
         tuple(face.plane for face in board.faces),
-        *(tuple(face.plane for face in cut.faces) for cut in board.cuts),
+        *((tuple(face.plane for face in cut.faces), cut.round) for cut in board.cuts),
     )
 
 

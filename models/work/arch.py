@@ -7,12 +7,9 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from ..maths.geometry import Plane
 from ..piece.board import FRONT, LEFT, RIGHT, TOP, Board, Cut, Edge, Face, Print, Round, Side
 from ..recipe.params import Length, LengthOrZero
 from . import Kind, WorkError
-
-_OFF = 0.5  # mm that the flat sides which contain the curve may stand off it
 
 
 class Arch(Kind):
@@ -56,17 +53,11 @@ class Arch(Kind):
         (start, stop), radius = self.chord(board), self.radius(board)
         inward, edge = (1.0, 0.0) if self.edge == FRONT else (-1.0, board.width)
         x, y = (start + stop) / 2, edge + inward * (self.rise - radius)
-        half = math.asin(min(1.0, (stop - start) / (2 * radius)))
-        # An even number, so that one side touches the crown.
-        count = 2 * math.ceil(half / 2 / math.acos(radius / (radius + _OFF)))
-        faces = []
-        for i in range(count + 1):
-            turn = half * (2 * i / count - 1)
-            normal = (math.sin(turn), inward * math.cos(turn), 0.0)
-            plane = Plane(normal, normal[0] * x + normal[1] * y + radius)
-            faces.append(Face(self.called, self.called, plane, self.seen))
+        half = math.degrees(math.asin(min(1.0, (stop - start) / (2 * radius))))
         curve = Round((x, y, 0.0), (0.0, 0.0, 1.0), radius, hollow=True)
-        return (Cut(self.called, tuple(faces), curve),)
+        planes = curve.sides((0.0, inward, 0.0), half)
+        faces = tuple(Face(self.called, self.called, plane, self.seen) for plane in planes)
+        return (Cut(self.called, faces, curve),)
 
     def told(self, board: Board, length: Print) -> str:
         """`arch 1-1/2" high along the lower edge, from end to end`."""

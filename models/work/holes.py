@@ -79,8 +79,11 @@ class Holes(Kind):
         """
         end, face = (board.face(side).name for side in (self.end, self.face))
         many, one = len(self.rows), self.count == 1
-        title = self.title.removesuffix(",")
-        row = title if one else f"{self.count} {title}s at {length(self.pitch)}"
+        stem = self.called.rstrip("0123456789 ")  # a number tells works apart, not holes
+        title = f"{stem}{'' if one else 's'}"
+        if not stem.endswith(self.noun):
+            title = f"{self.noun}{'' if one else 's'} ({self.called})"
+        row = title if one else f"{self.count} {title} at {length(self.pitch)}"
         if many > 1 or not one:
             row = f"{f'{many} rows' if many > 1 else 'row'} of {'1 ' if one else ''}{row}"
         if self.without:

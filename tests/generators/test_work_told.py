@@ -25,14 +25,66 @@ from slantbore.models.recipe.recipe import parse_recipe
 RECIPES = {p.stem: p.read_text() for p in sorted(Path("recipes").resolve().glob("*.yaml"))} | {
     f"{key} starter": design.starter for key, design in designs().items()
 }
+# Work that no shipped piece has: stopped, across the grain, measured from the far sides, curved.
+EVERYTHING = """\
+name: everything
+units: mm
+stock:
+  ash: {wood: white-ash, thickness: 22}
+build:
+  - design: free-form
+    name: trial
+    parts:
+      one:
+        stock: ash
+        length: 600
+        width: 200
+        faces: {top face: front, bottom face: back, left end: foot}
+        rebates:
+          - {edge: back edge, face: bottom face, width: 9, depth: 6, starts: 40, stops: 55}
+          - {edge: right end, face: top face, width: 12, depth: 7, name: lap}
+        grooves:
+          - {edge: left end, face: top face, width: 18, depth: 8, distance: 120, stops: 30}
+          - {edge: front edge, face: bottom face, width: 5, depth: 5, distance: 60, starts: 200}
+        notches:
+          - {edge: front edge, end: right end, length: 30, depth: 25, distance: 90}
+          - {edge: back edge, end: left end, length: 20, depth: 15}
+        openings:
+          - {length: 60, width: 40, from_end: 150, from_edge: 70, end: right end, edge: back edge}
+        holes:
+          - {face: bottom face, rows: [{edge: back edge, distance: 30}], first: 300, diameter: 8}
+          - {face: top face, end: right end, first: 300, count: 3, pitch: 25, without: [2],
+             rows: [{edge: front edge, distance: 90}, {edge: back edge, distance: 90}],
+             diameter: 6, depth: 9}
+      two:
+        stock: ash
+        length: 500
+        width: 120
+        arches:
+          - {edge: front edge, rise: 30, starts: 80, stops: 120}
+          - {edge: back edge, rise: 8, name: crown}
+        rounded: [{end: left end, edge: front edge, radius: 25}]
+        tapers: [{side: top face, end: right end, amount: 6, length: 90}]
+    joints:
+      - kind: loose
+        board: one / foot
+        meets: two / right end
+        flush: [{face: front, to: top face}, {face: front edge, to: front edge}]
+"""
+RECIPES["everything"] = EVERYTHING
 FAR = 1000.0  # mm past the wood
 L = r"(-?[\d.]+) mm"
 CHANNEL = re.compile(rf"(.*), ?stopped {L} from the (.+?)(?: and {L} from the (.+))?")
-REBATE = re.compile(rf".*rebate\)?,? {L} x {L} along the (.+), from the (.+)")
-GROOVE = re.compile(rf".*(?:groove|dado)\)?,? {L} x {L} in the (.+), {L} from the (.+)")
-NOTCH = re.compile(rf".*notch\)?,? {L} x {L} in the (.+), (?:{L} from|at) the (.+)")
+REBATE = re.compile(rf".*rebate\)?(?: \d+)?,? {L} x {L} along the (.+), from the (.+)")
+GROOVE = re.compile(rf".*(?:groove|dado)\)?(?: \d+)?,? {L} x {L} in the (.+), {L} from the (.+)")
+NOTCH = re.compile(rf".*notch\)?(?: \d+)?,? {L} x {L} in the (.+), (?:{L} from|at) the (.+)")
 OPENING = re.compile(rf".*opening.*?,? {L} x {L}, {L} from the (.+), {L} from the (.+)")
 TAPER = re.compile(rf".*taper\)?,? of the (.+), {L} off at the (.+), running out {L} from it")
+ARCH = re.compile(
+    rf".*arch\)?(?: \d+)?,? {L} high along the (.+), (?:from end to end|{L} from the (.+?)"
+    rf"(?: and {L} from the (.+))?), radius {L}"
+)
+ROUNDED = re.compile(rf".*rounded corner.*?,? {L} at the (.+) and the (.+)")
 HOLES = re.compile(
     rf"(?:(\d+ rows|row) of )?(?:(\d+) )?[^,]*?holes?\)?(?: at {L})?(?: without ([\d, to]+))?, "
     rf"(.+), (?:first )?{L} from the ([^,]+), {L} drill, (?:{L} deep|through) from the (.+)"
@@ -92,7 +144,31 @@ class Bench:
         push = [2 * FAR + sum(self.size) if i not in (across, along) else 0.0 for i in range(3)]
         return cq.Solid.extrudeLinear(wire, [], cq.Vector(*push))
 
-    def read(self, text: str) -> list[cq.Solid]:
+    def disc(
+        self, rise: str, edge: str, first: str | None, end: str | None, last: str | None,
+        other: str | None, radius: str,
+    ) -> cq.Solid:  # fmt: skip
+        """What an arch takes: a disc through the ends of its chord; its radius is told as well."""
+        given = ((first, end), (last, other))
+        away = {self.sides[name]: float(mm) for mm, name in given if mm and name}
+        start, stop = away.get(LEFT, 0.0), self.size[0] - away.get(RIGHT, 0.0)
+        high, half = float(rise), (stop - start) / 2
+        size = (half**2 + high**2) / (2 * high)
+        assert float(radius) == pytest.approx(size)
+        y = high - size if self.sides[edge] == FRONT else self.size[1] - high + size
+        middle = cq.Vector((start + stop) / 2, y, -FAR)
+        return cq.Solid.makeCylinder(size, 2 * FAR, middle, cq.Vector(0, 0, 1))
+
+    def spandrel(self, radius: float, end: str, edge: str) -> cq.Shape:
+        """What rounding takes: a square in the corner less a disc."""
+        middle = [0.0, 0.0, -FAR]
+        for name in (end, edge):
+            axis, far = self.axis(name)
+            middle[axis] = self.size[axis] - radius if far else radius
+        rod = cq.Solid.makeCylinder(radius, 2 * FAR, cq.Vector(*middle), cq.Vector(0, 0, 1))
+        return self.box((end, 0.0, radius), (edge, 0.0, radius)).cut(rod)
+
+    def read(self, text: str) -> list[cq.Shape]:
         """The solids to cut away for one piece of work."""
         stops: list[tuple[str, float, float]] = []
         if found := CHANNEL.fullmatch(text):
@@ -117,6 +193,10 @@ class Bench:
             return [self.box((found[4], x, x + long), (found[6], y, y + wide))]
         if found := TAPER.fullmatch(text):
             return [self.wedge(found[1], float(found[2]), found[3], float(found[4]))]
+        if found := ARCH.fullmatch(text):
+            return [self.disc(*found.groups())]
+        if found := ROUNDED.fullmatch(text):
+            return [self.spandrel(float(found[1]), found[2], found[3])]
         found = HOLES.fullmatch(text)
         assert found, f"cannot be read: {text}"
         return self.holes(*found.groups())
@@ -124,7 +204,7 @@ class Bench:
     def holes(
         self, rows: str | None, count: str | None, pitch: str, without: str | None, places: str,
         first: str, end: str, drill: str, deep: str | None, face: str,
-    ) -> list[cq.Solid]:  # fmt: skip
+    ) -> list[cq.Shape]:  # fmt: skip
         across = [
             (name, float(mm))
             for mm, edge in ROW.findall(places)
@@ -135,7 +215,7 @@ class Bench:
         for span in (without or "").split(", ") if without else ():
             a, _, b = span.partition(" to ")
             missing |= set(range(int(a), int(b or a) + 1))
-        found = []
+        found: list[cq.Shape] = []
         for name, away in across:
             for i in range(int(count or 1)):
                 if i + 1 not in missing:
