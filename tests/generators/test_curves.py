@@ -245,5 +245,5 @@ build:
     assert not [f for f in result.findings if f.severity != "notes"]
     said = (tmp_path / "out" / "cut-list.csv").read_text()
     assert "arch 25 mm high along the front edge, from end to end, radius 812.5 mm" in said
-    assert "rounded corner 1, 20 mm at the left end and the back edge" in said
+    assert "rounded corner 20 mm at the left end and the back edge" in said
     assert "eased corner (rounded corner) 3 mm at the left end and the front edge" in said
