@@ -5,14 +5,17 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterable, Mapping
+from functools import partial
 from typing import Any
 
 from ...models.maths.geometry import Vec, along, dot, unit
 from ...models.piece.board import Board, Face
+from ...models.piece.bored import told
 from ...models.piece.groups import shape_key
 from ...models.piece.markout import mark_out
 from ...models.piece.project import Bore, Finding, Project
 from ...models.words.lengths import Unit, format_length
+from ...models.work.end_cut import end_cuts
 from ..drawing.colours import stock_colour
 from ..telling.report import SEVERITIES, checked, first_ones, length, ordered
 from .apart import gap, openings, travel
@@ -90,6 +93,8 @@ def _board(board: Board, project: Project) -> dict[str, Any]:
         "colour": [*stock_colour(board.stock)],
         "sizes": list(sizes),
         "size": [format_length(size, project.unit) for size in sizes],
+        "ends": end_cuts(board),
+        "work": told(project, board, partial(format_length, unit=project.unit)),
         "shape": shape_name(project, board),
         "pose": {"origin": board.pose.origin, "x": board.pose.x, "y": board.pose.y},
         "faces": [{"side": f.side, "name": f.name, "seen": f.seen} for f in _faces(board)],

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from ...models.piece.board import LEFT, RIGHT, Board
+from ...models.piece.board import Board
 from ...models.piece.bored import told
 from ...models.piece.pairs import hands, like_boards
 from ...models.piece.project import Project
 from ...models.wood import tables
 from ...models.wood.tables import Lumber
 from ...models.words.lengths import Unit, format_length
-from ...models.work.end_cut import EndCut
+from ...models.work.end_cut import end_cuts
 from ..telling.csvfile import Cell, Column, write_csv
 from . import Product, Writer
 
@@ -44,17 +44,6 @@ class Row:
         """What the boards say for an attribute, each word once."""
         words = (str(getattr(board, attribute)) for board in self.boards)
         return "; ".join(dict.fromkeys(word for word in words if word))
-
-
-def end_cuts(board: Board) -> str:
-    """Say how the ends are cut: `mitre 45 degrees both ends, outside edge long`."""
-    cuts = {work.end: work for work in board.work if isinstance(work, EndCut)}
-    if not cuts:
-        return "both ends square"
-    left, right = (cuts.get(end, EndCut(end=end)) for end in (LEFT, RIGHT))
-    if left.told(board, str) == right.told(board, str):
-        return f"{left.setting} both ends{left.long(board)}"
-    return "; ".join(f"{board.face(one.end).name} {one.told(board, str)}" for one in (left, right))
 
 
 def sold_as(board: Board) -> Lumber | None:

@@ -104,6 +104,17 @@ def _plain(angle: float) -> str:
     return f"{abs(angle):.2f}".rstrip("0").rstrip(".")
 
 
+def end_cuts(board: Board) -> str:
+    """Say how the ends are cut: `mitre 45 degrees both ends, outside edge long`."""
+    cuts = {work.end: work for work in board.work if isinstance(work, EndCut)}
+    if not cuts:
+        return "both ends square"
+    left, right = (cuts.get(end, EndCut(end=end)) for end in (LEFT, RIGHT))
+    if left.told(board, str) == right.told(board, str):
+        return f"{left.setting} both ends{left.long(board)}"
+    return "; ".join(f"{board.face(one.end).name} {one.told(board, str)}" for one in (left, right))
+
+
 def sawn(
     left_mitre: float | None = None,
     right_mitre: float | None = None,

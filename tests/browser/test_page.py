@@ -54,6 +54,7 @@ def test_a_click_on_a_board_selects_it_and_draws_its_marking_out(frame: Sheet) -
     card = frame.page.inner_text("#chosen")
     assert RAIL in card and '16"' in card and "end of rail (butt) with left stile" in card
     assert f"{square} from the left end" in card
+    assert "both ends square" in card and "1 pocket bore in the back" in card
 
 
 def test_a_click_beside_the_piece_lets_go(frame: Sheet) -> None:

@@ -9,7 +9,6 @@ import pytest
 
 from slantbore.generators.build import build
 from slantbore.generators.solids.solids import unbored_solid
-from slantbore.generators.writers.cut_list import end_cuts
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import dot
@@ -18,7 +17,7 @@ from slantbore.models.piece.bored import Pocket, work_on
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
-from slantbore.models.work.end_cut import sawn
+from slantbore.models.work.end_cut import end_cuts, sawn
 from tests.boards import blank
 
 LEAN, SPLAY, T = 12.0, 10.0, 28.0

@@ -25,7 +25,7 @@ from slantbore.models.piece.project import Bore, Bound, Finding, Hardware, Pocke
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.lengths import parse_length
-from slantbore.models.work.end_cut import EndCut
+from slantbore.models.work.end_cut import EndCut, end_cuts
 from tests.boards import blank, cut
 
 from . import small
@@ -254,15 +254,13 @@ def test_the_cut_list_reads_as_a_maker_writes_it(tmp_path: Path) -> None:
 
 def test_end_cuts_name_the_end_and_the_long_side() -> None:
     one = blank("b", "p", "r", small.PINE, 300.0, 60.0, left_mitre=22.5)
-    assert (
-        cut_list.end_cuts(one) == "left end mitre 22.5 degrees, front edge long; right end square"
-    )
+    assert end_cuts(one) == "left end mitre 22.5 degrees, front edge long; right end square"
     other = blank("b", "p", "r", small.PINE, 300.0, 60.0, right_mitre=-30.0)
-    assert cut_list.end_cuts(other).endswith("right end mitre 30 degrees, back edge long")
-    said = cut_list.end_cuts(replace(other, work=(EndCut(end=RIGHT, bevel=11.31),)))
+    assert end_cuts(other).endswith("right end mitre 30 degrees, back edge long")
+    said = end_cuts(replace(other, work=(EndCut(end=RIGHT, bevel=11.31),)))
     assert said.endswith("right end bevel 11.31 degrees, bottom face long")
     compound = tuple(EndCut(end=end, mitre=5.0, bevel=-4.98) for end in (LEFT, RIGHT))
-    said = cut_list.end_cuts(replace(other, work=compound))
+    said = end_cuts(replace(other, work=compound))
     assert said == "mitre 5, bevel 4.98 degrees both ends, front edge and top face long"
 
 

@@ -59,6 +59,8 @@ def test_boards_are_those_of_the_cut_list(planned: Project, tmp_path: Path) -> N
         assert len({pockets[b["name"]] for b in alike}) == 1
         for board in alike:
             assert board["size"] == [row["length"], row["width"], row["thickness"]]
+        # The row speaks of its first board.
+        assert (alike[0]["ends"], "; ".join(alike[0]["work"])) == (row["ends"], row["work"])
 
 
 def test_pockets_are_those_of_the_bore_list(planned: Project, tmp_path: Path) -> None:

@@ -15,12 +15,12 @@ import cadquery as cq
 import pytest
 
 from slantbore.generators.solids.solids import unbored_solid
-from slantbore.generators.writers.cut_list import end_cuts
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, SIDES, TOP, Board, Side
 from slantbore.models.piece.bored import told
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.work.end_cut import end_cuts
 
 RECIPES = {p.stem: p.read_text() for p in sorted(Path("recipes").resolve().glob("*.yaml"))} | {
     f"{key} starter": design.starter for key, design in designs().items()

@@ -143,7 +143,8 @@ const Lists = (() => {
       `: ${bore.marks.map(measured).join("; ")}`));
     return [make("h2", {}, board.name),
       make("dl", {}, ...pair("Size", board.size.join(" \u00d7 ")), ...pair("Stock", board.stock), ...pair("Part", board.role),
-        ...pair("Hand", board.hand)),
+        ...pair("Hand", board.hand), ...pair("Ends", board.ends)),
+      board.work.length ? make("h3", {}, "Work") : "", board.work.length ? make("ul", {}, ...board.work.map(line => make("li", {}, line))) : "",
       joints.length ? make("h3", {}, "Joints") : "", joints.length ? make("ul", {}, ...joints) : "",
       pockets.length ? make("h3", {}, `Pockets to mark on the ${[...new Set(bores.map(b => b.face))].join(" and the ")}`) : "",
       pockets.length ? make("ul", {}, ...pockets) : ""];
