@@ -20,6 +20,7 @@ from ...models.piece.board import Board, Face, Side
 from ...models.piece.bored import bores_in, pilots_into
 from ...models.piece.contact import Overlap
 from ...models.piece.project import Bore, Finding, Limits, Project, Severity
+from ...models.words.lengths import Unit, write_length
 from ..telling.report import length
 from .kernel import cq
 from .measure import Wall, WallKey, common, measure, solid_walls
@@ -172,6 +173,7 @@ def compare(
     """
     findings = []
     joints = {b.name: b.joint for b in project.bores} if project else {}
+    unit: Unit = project.unit if project else "mm"
     for key, measured in solid.items():
         bore, board, side = key
         promised = closed.get(key)
@@ -179,7 +181,7 @@ def compare(
             # A wall that the closed form never looked at is a wall that it did not check.
             said = "the closed form did not look at it"
         elif promised > measured + AGREEMENT:
-            said = f"the closed form says {promised:.6f} mm"
+            said = f"the closed form says {write_length(promised, unit)}"
         else:
             continue
         if promised is None and math.isinf(measured):
@@ -191,8 +193,8 @@ def compare(
             Finding(
                 "disagreement",
                 "fails",
-                f"{bore}: from it to {side} in {board} the solid has {measured:.6f} mm of wood, "
-                f"{said}",
+                f"{bore}: from it to {side} in {board} the solid has "
+                f"{write_length(measured, unit)} of wood, {said}",
                 board,
                 joints.get(bore, ""),
                 bore,

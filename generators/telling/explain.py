@@ -11,6 +11,7 @@ from ...models.judging.study import study_of
 from ...models.piece.project import Bore, Finding, Project
 from ...models.recipe.params import one_of
 from ...models.words.errors import SlantboreError
+from ...models.words.lengths import Unit
 from .report import finding_lines, placement
 
 
@@ -43,7 +44,7 @@ def explanation(project: Project, bore: Bore, findings: Iterable[Finding]) -> st
         [
             f"{bore.name}: in the {face.name} ({face.seen}) of {bore.board}, into {bore.mate}",
             f"  {placement(bore, project.unit)}",
-            "  Exact numbers follow, in millimetres.",
+            f"  Exact numbers follow, in {'millimetres' if project.unit == 'mm' else 'inches'}.",
         ]
     ]
     rows = list(measured(project, bore))
@@ -55,7 +56,7 @@ def explanation(project: Project, bore: Bore, findings: Iterable[Finding]) -> st
     for rule, found in rows:
         blocks.append([f"{rule.code}: {rule.title}"])
         width = max(len(number.what) for number in found)
-        blocks[-1] += [_line(number, width, number is tight) for number in found]
+        blocks[-1] += [_line(number, width, number is tight, project.unit) for number in found]
     about = [finding for finding in findings if finding.bore == bore.name]
     if about:
         blocks.append(["What is found", *finding_lines(about, project.unit)])
@@ -81,19 +82,20 @@ def explanation_document(project: Project, bore: Bore) -> dict[str, Any]:
     }
 
 
-def _line(number: Number, width: int, tight: bool) -> str:
-    text = f"  {number.what:<{width}}  {_value(number.value):>9}"
+def _line(number: Number, width: int, tight: bool, unit: Unit) -> str:
+    per, decimals = (25.4, 4) if number.unit == "mm" and unit == "inch" else (1.0, 2)
+
+    def told(value: float) -> str:
+        return f"{value / per:.{decimals}f}" if math.isfinite(value) else "far"
+
+    text = f"  {number.what:<{width}}  {told(number.value):>9}"
     if number.unit != "mm":
         text += f" {number.unit}"
     if number.needed is not None and number.margin is not None:
         word = "to spare" if number.margin >= -1e-6 else "missing"
-        text += f"  needs {_value(number.needed)}, {_value(abs(number.margin))} {word}"
+        text += f"  needs {told(number.needed)}, {told(abs(number.margin))} {word}"
     text += f"  ({number.says})" if number.says else ""
     return text + ("  <- least to spare" if tight else "")
-
-
-def _value(value: float) -> str:
-    return f"{value:.2f}" if math.isfinite(value) else "far"
 
 
 def _plain(value: float | None) -> float | None:

@@ -270,8 +270,8 @@ class Top:
         moves, points = rate * self.size[1], shop.limits.moisture_change
         how = "its pilots are slotted" if self.made.fixing == "slotted" else "it is held"
         return (
-            f"{shop.name}: the top swells or shrinks by {moves:.1f} mm across its width when its "
-            f"moisture content changes by {points:g} points; {how}, so its middle stays",
+            f"{shop.name}: the top swells or shrinks by {shop.small(moves)} across its width when "
+            f"its moisture content changes by {points:g} points; {how}, so its middle stays",
         )
 
 

@@ -13,7 +13,7 @@ from ..recipe.recipe import EVERY_JOINT, Otherwise, PieceParams, Recipe
 from ..wood.screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
 from ..wood.tables import DrillRow, drills, thread_for
 from ..words.errors import RecipeError
-from ..words.lengths import Usual, format_length
+from ..words.lengths import Usual, format_decimal, format_length
 
 
 @dataclass(frozen=True)
@@ -167,6 +167,10 @@ class Shop:
     def length(self, mm: float) -> str:
         """A length in the recipe's unit, for print."""
         return format_length(mm, self.recipe.unit)
+
+    def small(self, mm: float) -> str:
+        """A small length in decimals of the recipe's unit, for print."""
+        return format_decimal(mm, self.recipe.unit)
 
     def fastenings(
         self,
