@@ -27,7 +27,7 @@ from ..placing.joints import join
 from ..placing.meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
 from ..placing.mitre import mitre
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Count, Name, Params, nearest, one_of
+from ..recipe.params import Many, Name, Params, nearest, one_of
 from ..recipe.recipe import PieceParams
 from ..words.lengths import quoted
 from . import Design
@@ -64,7 +64,7 @@ class Bought(Params):
 
     name: Name = Field(description="what to ask for")
     detail: str = Field("", description="size or make")
-    quantity: Count = Field(1, description="how many")
+    quantity: Many = Field(1, description="how many")
 
 
 class FreeForm(PieceParams):

@@ -41,7 +41,8 @@ from ..words.lengths import (
 )
 
 LONGEST_NAME = 60
-LARGEST_COUNT = 1000
+LARGEST_COUNT = 100  # of pockets, parts or copies: more in one place is a slip of the pen
+_LARGEST_MANY = 1000
 _INCHES = "x-inches"  # in a field's schema: the default in a recipe in inches
 
 # Windows takes a superscript digit for the plain one, and no notice of what follows a dot.
@@ -175,8 +176,8 @@ def _percent(value: Any) -> Any:
     return percent
 
 
-def _count_from(least: int) -> Callable[[Any], Any]:
-    wanted = f"a whole number from {least} to {LARGEST_COUNT}, in plain digits"
+def _count_from(least: int, most: int = LARGEST_COUNT) -> Callable[[Any], Any]:
+    wanted = f"a whole number from {least} to {most}, in plain digits"
 
     def read(value: Any) -> Any:
         if isinstance(value, str):
@@ -188,7 +189,7 @@ def _count_from(least: int) -> Callable[[Any], Any]:
             count = value
         else:
             raise ValueError(f"{wanted} must stand here")
-        if not least <= count <= LARGEST_COUNT:
+        if not least <= count <= most:
             raise ValueError(f"{quoted(str(value))} is not {wanted}")
         return count
 
@@ -323,14 +324,21 @@ Count = Annotated[
     BeforeValidator(_count_from(1)),
     WithJsonSchema({"type": "integer", "minimum": 1, "maximum": LARGEST_COUNT}),
 ]
-"""A whole number from 1 to 1000."""
+"""A whole number from 1 to 100."""
 
 CountOrZero = Annotated[
     int,
     BeforeValidator(_count_from(0)),
     WithJsonSchema({"type": "integer", "minimum": 0, "maximum": LARGEST_COUNT}),
 ]
-"""A whole number from 0 to 1000."""
+"""A whole number from 0 to 100."""
+
+Many = Annotated[
+    int,
+    BeforeValidator(_count_from(1, _LARGEST_MANY)),
+    WithJsonSchema({"type": "integer", "minimum": 1, "maximum": _LARGEST_MANY}),
+]
+"""A whole number from 1 to 1000, of small things that are bought."""
 
 Percent = Annotated[
     float,
