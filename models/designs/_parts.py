@@ -17,6 +17,9 @@ from ..work import Kind, WorkError, kinds
 from ..work.end_cut import sawn
 
 
+_SQUARE = 90.0  # degrees
+
+
 class _Part(Params):
     """A board, as it lies on the bench: its grain from left to right."""
 
@@ -108,6 +111,9 @@ def part_board(parts: Mapping[str, Part], shop: Shop, name: str) -> Board:
         seen[SIDES[printed.index(word)] if word in printed else word] = how
     stock = shop.stock(part.stock, "parts", name, "stock")
     angles = {key: value for key, value in part if key.endswith(("_mitre", "_bevel"))}
+    for key, angle in angles.items():
+        if abs(angle or 0.0) >= _SQUARE:
+            raise shop.error(f"{angle:g}: off square is less than 90 degrees", "parts", name, key)
     try:
         board = shop.board(
             name, stock, part.length, part.width, names=faces, seen=seen, work=sawn(**angles)

@@ -233,6 +233,11 @@ def _refuse(case: Carcass) -> None:
             f"thick; make it at most {said(max(0.0, case.thick - PIN_SKIN))}",
             "back",
         )
+    if params.adjustable is not None and case.thick < 2 * PIN_SKIN:
+        raise shop.error(
+            f"sides {said(case.thick)} thick hold no pins: take {said(2 * PIN_SKIN)} at least",
+            "adjustable",
+        )
     under = case.low
     for level in case.levels:
         if level < under + _LEAST_INSIDE or level + case.thick > case.high - _LEAST_INSIDE:

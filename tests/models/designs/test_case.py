@@ -214,6 +214,7 @@ def test_a_face_frame_is_flush_with_the_case() -> None:
         ({"shelves": "[20]"}, "above the bottom leaves less"),
         ({"shelves": "[300, 330]"}, "leaves less"),
         ({"adjustable": "{shelves: 40}"}, "places for"),
+        ({"stock": "thin", "adjustable": "{shelves: 1}"}, "sides 6.35 mm thick hold no pins"),
         ({"drawers": DRAWERS % OVERLAY, "shelves": "[300]"}, "in the way of the drawers"),
         ({"drawers": DRAWERS % "overlay, overlap: 30"}, "stand out of the case"),
         ({"drawers": "{stock: box, bottom: thin}"}, "take `heights`"),
