@@ -16,7 +16,6 @@ from ..words.lengths import quoted
 from ..work import Kind, WorkError, kinds
 from ..work.end_cut import sawn
 
-
 _SQUARE = 90.0  # degrees
 
 
