@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import signal
 import sys
 from contextlib import suppress
 from importlib import import_module
@@ -105,8 +106,18 @@ def _serve(recipe: Path, port: int, browser: bool) -> int:
     from ..live.server import Live
     from ..live.session import Session
 
+    came: list[int] = []
+
     async def serve() -> None:
-        print("reading the recipe and loading the kernel", file=sys.stderr)
+        loop, stopped = asyncio.get_running_loop(), asyncio.Event()
+
+        def stop(number: int) -> None:
+            came.append(number)
+            stopped.set()
+
+        for number in (signal.SIGINT, signal.SIGTERM):
+            with suppress(NotImplementedError):  # on Windows Ctrl-C raises KeyboardInterrupt
+                loop.add_signal_handler(number, stop, number)
         live = Live(Session(recipe), port=port)
         try:
             await live.start()
@@ -114,11 +125,15 @@ def _serve(recipe: Path, port: int, browser: bool) -> int:
             print("serving to this machine alone; stop with Ctrl-C", file=sys.stderr)
             if browser:
                 webbrowser.open(live.address)
-            await live.forever()
+            running = asyncio.ensure_future(live.forever())
+            ended = asyncio.ensure_future(stopped.wait())
+            await asyncio.wait({running, ended}, return_when=asyncio.FIRST_COMPLETED)
+            if running.done():
+                running.result()
         finally:
             await live.stop()
 
     with suppress(KeyboardInterrupt):
         asyncio.run(serve())
     print("stopped", file=sys.stderr)
-    return 0
+    return 128 + signal.SIGTERM if signal.SIGTERM in came else 0

@@ -10,7 +10,7 @@ import asyncio
 import hmac
 import json
 import secrets
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -21,16 +21,18 @@ from aiohttp import web
 from watchfiles import awatch
 
 from ...models.recipe.numbers import NumberError
-from ...models.words.errors import SlantboreError
+from ...models.words.errors import Location, Problem, SlantboreError
 from ..page.page_file import page
+from .crew import Crew
 from .session import Session, Snapshot
+from .work import Outcome, trouble
 
 LOOPBACK = "127.0.0.1"
 MOST_BODY = 64 * 1024  # bytes of a request
 MOST_LISTENERS = 40
 MOST_NAMES = 2000
 BEAT_SECONDS = 15.0
-_QUIET_MS, _LONGEST_MS = 20, 200
+_QUIET_MS, _LONGEST_MS, _LOOK_MS = 20, 200, 1000
 
 _HEADERS = {
     "Cache-Control": "no-store",
@@ -56,7 +58,8 @@ class Live:
     session: Session
     token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     port: int = 0
-    _work: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1))
+    _thread: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1))
+    _crew: Crew = field(init=False)
     _changed: asyncio.Condition = field(default_factory=asyncio.Condition)
     _wanted: asyncio.Event = field(default_factory=asyncio.Event)
     _listeners: int = 0
@@ -64,24 +67,27 @@ class Live:
     _runner: web.AppRunner | None = None
     _tasks: list[asyncio.Task[None]] = field(default_factory=list)
 
+    def __post_init__(self) -> None:
+        self._crew = Crew(self._take)
+
     @property
     def address(self) -> str:
         """Where the page is."""
         return f"http://{LOOPBACK}:{self.port}/{self.token}/"
 
     async def start(self) -> None:
-        """Read the recipe, listen, watch.
+        """Listen, watch, begin with the recipe as it is.
 
         Raises:
             OSError: the port is taken.
         """
-        await self._in_thread(self._first)
+        await self._reread()
         self._runner = web.AppRunner(self._application(), access_log=None, shutdown_timeout=1.0)
         await self._runner.setup()
         site = web.TCPSite(self._runner, LOOPBACK, self.port)
         await site.start()
         self.port = self._runner.addresses[0][1]
-        self._tasks = [asyncio.create_task(self._build()), asyncio.create_task(self._watch())]
+        self._tasks = [asyncio.create_task(self._ask()), asyncio.create_task(self._watch())]
 
     async def stop(self) -> None:
         """Let go of everything."""
@@ -93,7 +99,8 @@ class Live:
             self._changed.notify_all()
         if self._runner is not None:
             await self._runner.cleanup()
-        self._work.shutdown(wait=True, cancel_futures=True)
+        await self._crew.stop()
+        self._thread.shutdown(wait=False, cancel_futures=True)
 
     async def forever(self) -> None:
         """Run until something stops it; a task that dies is an error and not silence."""
@@ -101,39 +108,59 @@ class Live:
 
     # --- the recipe -----------------------------------------------------------------------
 
-    def _first(self) -> None:
-        if self.session.reread() and self.session.verdict():
-            self.session.solidify()
-
     async def _in_thread(self, call: Callable[..., Any], *args: Any) -> Any:
         # One thread for all that touches the session: its steps never overlap.
-        return await asyncio.get_running_loop().run_in_executor(self._work, call, *args)
+        return await asyncio.get_running_loop().run_in_executor(self._thread, call, *args)
 
-    async def _build(self) -> None:
+    async def _take(self, outcome: Outcome) -> None:
+        await self._in_thread(self.session.take, outcome)
+        if outcome["kind"] != "shape":
+            await self._tell()
+
+    async def _ask(self) -> None:
+        """Have the newest text worked on."""
         while True:
             await self._wanted.wait()
             self._wanted.clear()
-            good = await self._in_thread(self.session.verdict)
+            file = str(self.session.path)
+            try:
+                text = await self._in_thread(self.session.text)
+                await self._crew.want(text, file, await self._in_thread(set, self.session.known))
+            except (NumberError, OSError) as error:
+                await self._take(trouble([Problem(Location(file), str(error))]))
+
+    async def _reread(self) -> None:
+        if await self._in_thread(self.session.reread):
+            self._wanted.set()
+        else:
             await self._tell()
-            # Newer numbers before old solids.
-            if good and not self._wanted.is_set():
-                await self._in_thread(self.session.solidify)
-                await self._tell()
 
     async def _watch(self) -> None:
-        # The folder, since editors put a new file in the old one's place.
-        path = self.session.path.resolve()
-        async for _ in awatch(
-            path.parent,
-            watch_filter=lambda _, name: Path(name).name == path.name,
-            step=_QUIET_MS,
-            debounce=_LONGEST_MS,
-            recursive=False,
-        ):
-            if await self._in_thread(self.session.reread):
-                self._wanted.set()
-            else:
-                await self._tell()
+        """Follow the file; wait for its folder where that is gone."""
+        path = self.session.path
+        while True:
+            files = {path.absolute(), path.resolve()}
+            # The folders, since editors put a new file in the old one's place.
+            parents = {file.parent for file in files}
+            folders = _identities(parents)
+            with suppress(OSError):
+                async for changes in awatch(
+                    *folders,
+                    watch_filter=None,
+                    step=_QUIET_MS,
+                    debounce=_LONGEST_MS,
+                    rust_timeout=_LOOK_MS,
+                    yield_on_timeout=True,
+                    recursive=False,
+                ):
+                    # Without a change now and then all the same: not every disk tells of changes.
+                    names = {Path(name).name for _, name in changes}
+                    if not names or names & {file.name for file in files}:
+                        await self._reread()
+                    if _identities(parents) != folders:
+                        break
+            await asyncio.sleep(_LOOK_MS / 1000)
+            await self._reread()
 
     async def _tell(self) -> None:
         async with self._changed:
@@ -252,6 +279,16 @@ class Live:
         self._wanted.set()
         await self._tell()
         return web.json_response({"written": written}, status=200 if written else 409)
+
+
+def _identities(folders: Iterable[Path]) -> dict[Path, tuple[int, int]]:
+    """Device and number of the folders that are there."""
+    found = {}
+    for folder in folders:
+        with suppress(OSError):
+            about = folder.stat()
+            found[folder] = about.st_dev, about.st_ino
+    return found
 
 
 async def _body(request: web.Request) -> dict[str, Any]:

@@ -1,32 +1,30 @@
 """A recipe that is being looked at: its text, the numbers tried on it, and what comes of them.
 
-    text on disk + drafts -> closed form -> verdict (milliseconds) -> solids -> scene
+    text on disk + numbers tried -> text to work on -> outcomes, from elsewhere -> snapshots
 
-Every outcome is a snapshot; whoever shows it asks for the newest one. Solids are kept by what
-shapes them, so that only boards whose geometry changed are built again.
+Whoever shows a snapshot asks for the newest one. Shapes are kept by what they are, so that only
+boards whose geometry changed are built again.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from ...models.designs import piece_models
-from ...models.judging.judge import judge
 from ...models.piece.project import Project
-from ...models.planning import plan
 from ...models.recipe.numbers import Number, NumberError, changed, numbers_in, written_text
 from ...models.recipe.reading import read_document, read_text
 from ...models.recipe.recipe import parse_recipe
 from ...models.recipe.schema import recipe_schema
-from ...models.words.errors import Location, Problem, RecipeError, SlantboreError
+from ...models.words.errors import Location, Problem, RecipeError
 from ..files.disk import ChangedOnDisk, Seen, write_whole
-from ..page.mesh import CHORD_MM, shape_json
-from ..page.scene import scene_of, shape_name
+from ..page.scene import scene_of
+from .work import Outcome
 
 _BOM = "\ufeff"
 
@@ -38,7 +36,8 @@ class Snapshot:
     Attributes:
         version: grows with every snapshot.
         scene: the last good one, without shapes.
-        stage: "closed" while the solids of this scene are still to come, else "solid".
+        stage: "working" while a verdict takes long, "closed" while the solids of this scene are
+            still to come, else "solid".
         problems: what is wrong with the recipe now, the scene being an earlier one.
         numbers: the recipe's numbers with the drafts.
         clash: whether the file changed under numbers that are not written yet.
@@ -73,25 +72,27 @@ class Session:
     Attributes:
         path: the recipe.
         snapshot: the newest outcome.
-        solid_count: how many boards were built so far, for tests of what is built again.
     """
 
     path: Path
     snapshot: Snapshot = field(init=False)
-    solid_count: int = 0
     _text: str = ""
     _seen: Seen | None = None
     _drafts: dict[str, str] = field(default_factory=dict)
     _numbers: tuple[Number, ...] = ()
     _clash: bool = False
     _shapes: dict[str, Any] = field(default_factory=dict)
-    _earlier: dict[str, Any] = field(default_factory=dict)
+    _shown: tuple[set[str], set[str]] = (set(), set())
+    _whole: Mapping[str, Any] = field(default_factory=dict)
+    _tried: str = ""
+    _refused: tuple[Problem, ...] = ()
     _schema: Mapping[str, Any] = field(default_factory=lambda: recipe_schema(piece_models()))
-    _project: Project | None = None
+    _fits: bool = False
 
     def __post_init__(self) -> None:
         nothing = Project(self.path.stem, "mm", (), ())
-        self.snapshot = Snapshot(0, scene_of(nothing, ()), "solid")
+        self.snapshot = Snapshot(0, scene_of(nothing, ()), "closed")
+        self._whole = self.snapshot.scene
 
     # --- what happens outside -------------------------------------------------------------
 
@@ -100,8 +101,9 @@ class Session:
         try:
             text = read_text(self.path)
         except RecipeError as error:
-            self._seen = None
-            self._show(problems=error.problems)
+            if self._seen is not None or self.snapshot.problems != error.problems:
+                self._seen = None
+                self._show(problems=error.problems)
             return False
         seen = Seen.of(self.path, text.encode("utf-8"))
         if seen == self._seen:
@@ -141,6 +143,8 @@ class Session:
 
         Raises:
             NumberError: the file as it is now cannot take them.
+            RecipeError: the recipe would be refused.
+            NotWritten: the file is not to be written.
             OSError: it cannot be written.
         """
         self.reread()
@@ -149,7 +153,11 @@ class Session:
         if (self._clash and not over_changes) or self._seen is None:
             self._show()
             return False
-        text = self._bom + changed(self._plain, self._numbers, self._drafts)
+        text = self._with_drafts()
+        if self._refused and text == self._tried:
+            raise RecipeError(self._refused)
+        parse_recipe(text, str(self.path), piece_models())
+        text = self._bom + text
         try:
             write_whole(self.path, text.encode("utf-8"), self._seen)
         except ChangedOnDisk:
@@ -162,57 +170,53 @@ class Session:
 
     # --- what comes of it -----------------------------------------------------------------
 
-    def verdict(self) -> bool:
-        """Plan and check in closed form; say whether there is something to build."""
-        try:
-            text = changed(self._plain, self._numbers, self._drafts)
-            project = plan(parse_recipe(text, str(self.path), piece_models()))
-            scene = scene_of(project, judge(project))
-        except RecipeError as error:
-            self._show(problems=error.problems)
-            return False
-        except (NumberError, SlantboreError) as error:
-            self._show(problems=(Problem(Location(str(self.path)), str(error)),))
-            return False
-        self._project = project
-        self._show(scene=scene, stage="closed")
-        return True
+    def text(self) -> str:
+        """The text to work on.
 
-    def solidify(self) -> None:
-        """Build and mesh the boards of the last verdict that are not built yet."""
-        from ..solids.meshing import mesh_of
-        from ..solids.solids import bored_solid
+        Raises:
+            NumberError: a number cannot stand where it is tried.
+        """
+        self._tried, self._refused = "", ()
+        self._tried = self._with_drafts()
+        return self._tried
 
-        project = self._project
-        if project is None:
-            return
-        shapes: dict[str, Any] = {}
-        try:
-            for board in project.boards:
-                name = shape_name(project, board)
-                if name in shapes:
-                    continue
-                shapes[name] = self._shapes.get(name) or self._earlier.get(name)
-                if shapes[name] is None:
-                    shapes[name] = shape_json(mesh_of(bored_solid(project, board), CHORD_MM), board)
-                    self.solid_count += 1
-        except SlantboreError as error:
-            self._show(problems=(Problem(Location(str(self.path)), str(error)),))
-            return
-        if shapes.keys() != self._shapes.keys():
-            # One step back stays at hand: a slider often returns to where it was.
-            self._earlier, self._shapes = self._shapes, shapes
-        self._show(stage="solid")
+    @property
+    def known(self) -> Collection[str]:
+        """Names of the shapes that are there."""
+        return self._shapes.keys()
+
+    def take(self, outcome: Outcome) -> None:
+        """Take what came of a text: see `work`."""
+        match outcome["kind"]:
+            case "closed":
+                self._show(scene=outcome["scene"], stage="closed")
+            case "shape":
+                self._shapes[outcome["name"]] = outcome["shape"]
+            case "solid":
+                # One step back stays at hand: a slider often returns to where it was.
+                names = {board["shape"] for board in self.snapshot.scene["boards"]}
+                if names != self._shown[0]:
+                    self._shown = names, self._shown[0]
+                self._whole = self.snapshot.scene
+                kept = set.union(*self._shown)
+                self._shapes = {n: shape for n, shape in self._shapes.items() if n in kept}
+                self._show(stage="solid")
+            case "problems":
+                self._refused = tuple(
+                    Problem(Location(*place), message) for *place, message in outcome["problems"]
+                )
+                self._show(problems=self._refused)
+            case "working":
+                self._show(stage="working")
 
     def shapes(self, names: list[str]) -> dict[str, Any]:
         """The shapes by these names, as far as they are there."""
         return {name: self._shapes[name] for name in names if name in self._shapes}
 
     def whole_scene(self) -> dict[str, Any]:
-        """The last good scene with its shapes."""
-        scene = dict(self.snapshot.scene)
-        scene["shapes"] = self.shapes([board["shape"] for board in scene["boards"]])
-        return scene
+        """The last scene that all shapes are there for, with them."""
+        shapes = self.shapes([board["shape"] for board in self._whole["boards"]])
+        return {**self._whole, "shapes": shapes}
 
     # --- inside ---------------------------------------------------------------------------
 
@@ -224,12 +228,17 @@ class Session:
     def _plain(self) -> str:
         return self._text.removeprefix(_BOM)
 
+    def _with_drafts(self) -> str:
+        return changed(self._plain, self._numbers, self._drafts) if self._fits else self._plain
+
     def _find_numbers(self) -> None:
+        self._fits = False
         try:
             document = read_document(self._plain, str(self.path))
-            self._numbers = numbers_in(self._plain, document, self._schema)
         except RecipeError:
             return  # the verdict says what is wrong; the drafts wait until it is mended
+        self._numbers = numbers_in(self._plain, document, self._schema)
+        self._fits = True
         ids = {number.id for number in self._numbers}
         self._drafts = {name: text for name, text in self._drafts.items() if name in ids}
 

@@ -101,7 +101,7 @@ def measure(recipe: Path) -> dict[str, float]:
     verdicts, solids, pages = [], [], []
     with serving(recipe) as address:
         told = stages(address)
-        next(told)
+        next(stage for stage in told if stage == "solid")
         for edit in edits(text):
             recipe.write_text(edit, encoding="utf-8")
             start = time.perf_counter()
@@ -110,6 +110,8 @@ def measure(recipe: Path) -> dict[str, float]:
             next(stage for stage in told if stage == "solid")
             solids.append(time.perf_counter() - start)
     with serving(recipe) as address, drawn(address) as page:
+        while page is not None and state(page)[1] != "solid":
+            time.sleep(0.01)
         for edit in edits(text) if page is not None else ():
             before = state(page)[0]
             recipe.write_text(edit, encoding="utf-8")

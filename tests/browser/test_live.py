@@ -110,6 +110,22 @@ def test_a_field_takes_any_length_and_refuses_more_than_a_value(
     assert recipe.read_text(encoding="utf-8") == RECIPE
 
 
+def test_what_the_recipe_would_refuse_is_not_written(served: Sheet, recipe: Path) -> None:
+    served.page.fill(WIDTH_FIELD, "banana")
+    served.page.press(WIDTH_FIELD, "Enter")
+    served.settled("s.live.problems > 0")
+    served.page.click("#write")
+    served.page.wait_for_selector("#numbers-below .clash")
+    assert "`banana` is not a length" in served.page.inner_text("#numbers-below .clash")
+    assert recipe.read_text(encoding="utf-8") == RECIPE
+
+
+def test_the_first_piece_stands_in_the_middle_of_the_picture(served: Sheet) -> None:
+    camera = served.state()["camera"]
+    assert camera["standing"] == "corner"
+    assert camera["target"][2] > 100 and camera["far"] > 500  # mm; a mirror of 16 x 24 inches
+
+
 def test_numbers_can_be_dropped(served: Sheet) -> None:
     served.page.fill(WIDTH_SLIDER, "76.2")
     width_in(served, '3"')

@@ -52,7 +52,7 @@ def run(path: Path, check: Check) -> None:
 async def still_serves(live: Live, client: aiohttp.ClientSession) -> None:
     async with client.get(live.address) as answer:
         assert answer.status == 200
-        assert "cabin mirror" in await answer.text()
+        assert 'content="slantbore"' in await answer.text()
 
 
 def own(live: Live) -> dict[str, str]:
@@ -64,6 +64,14 @@ async def snapshots(answer: aiohttp.ClientResponse) -> AsyncIterator[dict[str, A
         if line.startswith(b"data: "):
             found: dict[str, Any] = json.loads(line[6:])
             yield found
+
+
+async def until(heard: AsyncIterator[dict[str, Any]], **wanted: Any) -> dict[str, Any]:
+    """The next snapshot with these values."""
+    async for found in heard:
+        if wanted.items() <= found.items():
+            return found
+    raise AssertionError("the events ended")
 
 
 def test_listens_on_the_loopback_alone(path: Path) -> None:
@@ -85,7 +93,7 @@ def test_another_host_is_refused(path: Path, host: str) -> None:
     async def check(live: Live, client: aiohttp.ClientSession) -> None:
         async with client.get(live.address, headers={"Host": host}) as answer:
             assert answer.status in (400, 421)
-            assert "cabin mirror" not in await answer.text()
+            assert "slantbore" not in await answer.text()
 
     run(path, check)
 
@@ -251,7 +259,7 @@ def test_an_edit_arrives_as_a_verdict_then_as_solids(path: Path) -> None:
     async def check(live: Live, client: aiohttp.ClientSession) -> None:
         async with client.get(live.address + "events") as answer:
             heard = snapshots(answer)
-            first = await anext(heard)
+            first = await until(heard, stage="solid")
             assert first["scene"]["boards"][0]["size"][1] == '2-1/2"'
             path.write_text(RECIPE.replace("2-1/2", "3"), encoding="utf-8")
             stages = []
@@ -268,11 +276,63 @@ def test_an_edit_arrives_as_a_verdict_then_as_solids(path: Path) -> None:
     run(path, check)
 
 
+@pytest.mark.parametrize("text", ["name", "", "- 3", "{", "\x00", "\ufeff", "a: &a [*a]"])
+def test_no_text_ends_the_server(path: Path, text: str) -> None:
+    async def check(live: Live, client: aiohttp.ClientSession) -> None:
+        async with client.get(live.address + "events") as answer:
+            heard = snapshots(answer)
+            path.write_text(text, encoding="utf-8")
+            while not (await anext(heard))["problems"]:
+                pass
+            path.write_text(RECIPE, encoding="utf-8")
+            found = await until(heard, stage="closed", problems=[])
+            while not found["scene"]["boards"]:
+                found = await until(heard, problems=[])
+
+    run(path, check)
+
+
+def test_a_folder_that_goes_and_comes_back_is_followed(path: Path) -> None:
+    home = path.parent / "home"
+    home.mkdir()
+    path = path.rename(home / path.name)
+
+    async def check(live: Live, client: aiohttp.ClientSession) -> None:
+        async with client.get(live.address + "events") as answer:
+            heard = snapshots(answer)
+            while not (await anext(heard))["scene"]["boards"]:
+                pass
+            home.rename(home.with_name("away"))
+            while not (found := await anext(heard))["problems"]:
+                pass
+            assert found["problems"][0]["message"] == "there is no such file"
+            home.with_name("away").rename(home)
+            await until(heard, problems=[])
+            path.write_text(RECIPE.replace("2-1/2", "3"), encoding="utf-8")
+            while (await anext(heard))["scene"]["boards"][0]["size"][1] != '3"':
+                pass
+
+    run(path, check)
+
+
+def test_what_the_recipe_would_refuse_is_said_and_not_written(path: Path) -> None:
+    async def check(live: Live, client: aiohttp.ClientSession) -> None:
+        headers, body = own(live), {WIDTH: "banana"}
+        async with client.post(live.address + "numbers", json=body, headers=headers) as answer:
+            assert answer.status == 200
+        async with client.post(live.address + "write", json={}, headers=headers) as answer:
+            assert answer.status == 422
+            assert "`banana` is not a length" in (await answer.json())["problem"]
+        assert path.read_text(encoding="utf-8") == RECIPE
+
+    run(path, check)
+
+
 def test_editors_that_replace_the_file_are_followed(path: Path) -> None:
     async def check(live: Live, client: aiohttp.ClientSession) -> None:
         async with client.get(live.address + "events") as answer:
             heard = snapshots(answer)
-            await anext(heard)
+            await until(heard, stage="solid")
             beside = path.with_suffix(".new")
             for width in ("3", "3-1/4"):
                 beside.write_text(RECIPE.replace("2-1/2", width), encoding="utf-8")
@@ -321,7 +381,7 @@ def test_a_recipe_that_is_wrong_from_the_start_is_served_with_its_problem(path: 
 
     async def whole() -> None:
         async with serving(path) as (live, client), client.get(live.address + "events") as answer:
-            snapshot = await anext(snapshots(answer))
-            assert snapshot["problems"] and snapshot["scene"]["boards"] == []
+            snapshot = await anext(s async for s in snapshots(answer) if s["problems"])
+            assert snapshot["scene"]["boards"] == []
 
     asyncio.run(whole())

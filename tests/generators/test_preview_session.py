@@ -9,7 +9,9 @@ import pytest
 
 from slantbore.generators.files.disk import ChangedOnDisk, NotWritten, Seen, write_whole
 from slantbore.generators.live.session import Session
+from slantbore.generators.live.work import outcomes
 from slantbore.models.recipe.numbers import NumberError
+from slantbore.models.words.errors import RecipeError
 
 RECIPE = """\
 # for the washroom of the lake cabin
@@ -35,48 +37,81 @@ def path(tmp_path: Path) -> Path:
     return found
 
 
+def look(session: Session) -> bool:
+    """Let the session take its verdict; whether there is something to build."""
+    outcome = next(outcomes(session.text(), str(session.path), session.known))
+    session.take(outcome)
+    return bool(outcome["kind"] == "closed")
+
+
+def solidify(session: Session) -> int:
+    """Let it take everything; the number of shapes that were built."""
+    built = 0
+    for outcome in outcomes(session.text(), str(session.path), set(session.known)):
+        session.take(outcome)
+        built += outcome["kind"] == "shape"
+    return built
+
+
 @pytest.fixture
 def session(path: Path) -> Session:
     found = Session(path)
     assert found.reread()
-    assert found.verdict()
+    assert look(found)
     return found
 
 
 def test_the_verdict_comes_before_any_solid(session: Session) -> None:
     assert session.snapshot.stage == "closed"
     assert session.snapshot.scene["checked"]["bores"] == 4
-    assert session.solid_count == 0
+    assert not session.known
 
 
 def test_only_boards_that_changed_are_built_again(session: Session) -> None:
-    session.solidify()
+    assert solidify(session) == 2  # rails, and stiles
     assert session.snapshot.stage == "solid"
-    assert session.solid_count == 2  # rails, and stiles
     scene = session.whole_scene()
     assert {b["shape"] for b in scene["boards"]} == scene["shapes"].keys()
 
     session.draft({SIGHT_HEIGHT: 635.0})
-    assert session.verdict()
-    session.solidify()
-    assert session.solid_count == 3  # the stiles alone are longer
-
+    assert solidify(session) == 1  # the stiles alone are longer
     session.draft({})
-    assert session.verdict()
-    session.solidify()
-    assert session.solid_count == 3  # one step back is at hand
+    assert solidify(session) == 0  # one step back is at hand
+    for height in (640.0, 645.0, 650.0):
+        session.draft({SIGHT_HEIGHT: height})
+        assert solidify(session) == 1
+    assert len(session.known) == 3  # and no more than one
+
+
+def test_the_page_is_served_whole_while_solids_are_still_to_come(session: Session) -> None:
+    assert session.snapshot.scene["boards"] and session.whole_scene()["boards"] == []
+    solidify(session)
+    session.draft({WIDTH: 76.2})
+    assert look(session)
+    scene = session.whole_scene()
+    assert {b["shape"] for b in scene["boards"]} == scene["shapes"].keys()
+
+
+def test_whatever_goes_wrong_is_told(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(recipe: object) -> None:
+        raise ZeroDivisionError("by\nnought")
+
+    monkeypatch.setattr("slantbore.generators.live.work.plan", broken)
+    assert not look(session)
+    [problem] = session.snapshot.problems
+    assert problem.message.endswith("not of your recipe: ZeroDivisionError: by nought")
 
 
 def test_a_wrong_recipe_leaves_the_last_good_scene(session: Session, path: Path) -> None:
     before = session.snapshot.scene
     path.write_text(RECIPE.replace("rail_width", "rail_wdith"), encoding="utf-8")
     assert session.reread()
-    assert not session.verdict()
+    assert not look(session)
     assert session.snapshot.scene is before
     places = [(p.location.line, p.location.column) for p in session.snapshot.problems]
     assert (10, 5) in places
     path.write_text(RECIPE, encoding="utf-8")
-    assert session.reread() and session.verdict()
+    assert session.reread() and look(session)
     assert session.snapshot.problems == ()
 
 
@@ -96,19 +131,54 @@ def test_a_file_that_cannot_be_read_is_a_problem_too(
 
 def test_drafts_change_the_piece_and_not_the_file(session: Session, path: Path) -> None:
     session.draft({WIDTH: 76.2})
-    assert session.verdict()
+    assert look(session)
     assert session.snapshot.scene["boards"][0]["size"][1] == '3"'
     assert path.read_text(encoding="utf-8") == RECIPE
     [number] = [n for n in session.snapshot.numbers if n["id"] == WIDTH]
     assert (number["written"], number["text"]) == ("2-1/2", "3")
 
 
+@pytest.mark.parametrize(
+    ("value", "said"), [("banana", "`banana` is not a length"), ("-1", "more than nought")]
+)
+@pytest.mark.parametrize("judged", [True, False])
+def test_what_the_recipe_would_refuse_is_not_written(
+    session: Session, path: Path, value: str, said: str, judged: bool
+) -> None:
+    session.draft({WIDTH: value})
+    if judged:
+        assert not look(session)
+    with pytest.raises(RecipeError, match=said):
+        session.write_back(over_changes=False)
+    assert path.read_text(encoding="utf-8") == RECIPE
+
+
+def test_what_cannot_be_planned_is_not_written(session: Session, path: Path) -> None:
+    session.draft({SIGHT_HEIGHT: 1e-3})
+    assert not look(session)
+    with pytest.raises(RecipeError):
+        session.write_back(over_changes=False)
+    assert path.read_text(encoding="utf-8") == RECIPE
+
+
+def test_numbers_wait_while_the_text_cannot_be_read(session: Session, path: Path) -> None:
+    session.draft({WIDTH: 76.2})
+    path.write_text(RECIPE + "  - [", encoding="utf-8")
+    assert session.reread() and not look(session)
+    assert "this is not YAML" in session.snapshot.problems[0].message
+    with pytest.raises(RecipeError, match="this is not YAML"):
+        session.write_back(over_changes=True)
+    path.write_text(RECIPE, encoding="utf-8")
+    assert session.reread() and look(session)
+    assert session.snapshot.scene["boards"][0]["size"][1] == '3"'
+
+
 def test_a_draft_that_breaks_the_piece_is_told_and_can_be_dropped(session: Session) -> None:
     session.draft({WIDTH: "nonsense"})
-    assert not session.verdict()
+    assert not look(session)
     assert "nonsense" in session.snapshot.problems[0].message
     session.draft({})
-    assert session.verdict()
+    assert look(session)
 
 
 @pytest.mark.parametrize("values", [{"[]": 3.0}, {WIDTH: "3 # x"}, {WIDTH: float("nan")}])
@@ -126,7 +196,7 @@ def test_write_back_changes_the_number_alone(session: Session, path: Path) -> No
     assert path.read_text(encoding="utf-8") == RECIPE.replace("2-1/2 ", "3 ")
     assert path.stat().st_mode & 0o777 == 0o640
     assert os.listdir(path.parent) == [path.name]
-    assert session.verdict()
+    assert look(session)
     assert all(n["text"] == n["written"] for n in session.snapshot.numbers)
 
 
@@ -139,7 +209,7 @@ def test_write_back_keeps_line_ends_and_byte_order_mark(
     path = tmp_path / "mirror.yaml"
     path.write_bytes(raw)
     session = Session(path)
-    assert session.reread() and session.verdict()
+    assert session.reread() and look(session)
     session.draft({WIDTH: 76.2})
     assert session.write_back(over_changes=False)
     assert path.read_bytes() == raw.replace(b"2-1/2 ", b"3 ")
@@ -155,17 +225,17 @@ def test_a_file_changed_meanwhile_is_not_overwritten(session: Session, path: Pat
     # Both: theirs with mine in it.
     assert session.write_back(over_changes=True)
     assert path.read_text(encoding="utf-8") == theirs.replace("2-1/2 ", "3 ")
-    assert session.verdict()
+    assert look(session)
     assert not session.snapshot.clash
 
 
 def test_or_the_file_is_kept_and_the_drafts_dropped(session: Session, path: Path) -> None:
     session.draft({WIDTH: 76.2})
     path.write_text(RECIPE.replace("16 x 24", "18 x 24"), encoding="utf-8")
-    assert session.reread() and session.verdict()
+    assert session.reread() and look(session)
     assert session.snapshot.clash
     session.draft({})
-    assert session.verdict()
+    assert look(session)
     assert not session.snapshot.clash
     assert session.snapshot.scene["boards"][0]["size"][1] == '2-1/2"'
 
@@ -174,7 +244,7 @@ def test_a_link_stays_a_link(tmp_path: Path, path: Path) -> None:
     link = tmp_path / "elsewhere.yaml"
     link.symlink_to(path)
     session = Session(link)
-    assert session.reread() and session.verdict()
+    assert session.reread() and look(session)
     session.draft({WIDTH: 76.2})
     assert session.write_back(over_changes=False)
     assert link.is_symlink() and path.read_text(encoding="utf-8") != RECIPE

@@ -18,6 +18,7 @@ const Live = (() => {
     trouble();
     numbers();
     if (update.problems.length) { working(""); updates += 1; return; }
+    if (update.stage === "working") { working("Checking the recipe"); updates += 1; return; }
     if (update.stage === "closed") {
       State.takeVerdict(update.scene);
       working("Building what changed");
@@ -32,7 +33,9 @@ const Live = (() => {
       if (latest !== update || !wanted.every(name => shapes[name])) return;
       Model.addShapes(shapes);
     }
+    const first = !State.scene.boards.length;
     State.take(update.scene);
+    if (first && View.ready()) View.stand("corner");
     working("");
     updates += 1;
   }

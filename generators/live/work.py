@@ -1,0 +1,120 @@
+"""What comes of a recipe's text, step by step; run by `crew` in a process of its own.
+
+A job is one line of JSON on standard input: `number`, `file`, `text`, and the names of the shapes
+that are `known`. Each outcome is one line on standard output: the job's number under `job`, and
+its `kind`:
+
+    ready      the process is there
+    begun      this job is at work
+    closed     `scene`, from closed form
+    shape      the shape `name`
+    solid      the last shape is there
+    problems   each as `[file, line, column, message]`
+
+The last two end a job. A newer job ends one between two steps, once it has a verdict.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import queue
+import signal
+import sys
+import threading
+from collections.abc import Collection, Iterator
+from typing import Any, TextIO
+
+from ...models.designs import piece_models
+from ...models.judging.judge import judge
+from ...models.planning import plan
+from ...models.recipe.recipe import parse_recipe
+from ...models.words.errors import Location, Problem, RecipeError, SlantboreError
+from ..page.mesh import CHORD_MM, shape_json
+from ..page.scene import scene_of, shape_name
+
+Outcome = dict[str, Any]
+END = ("solid", "problems")
+
+
+def outcomes(text: str, file: str, known: Collection[str]) -> Iterator[Outcome]:
+    """Yield what comes of a recipe's text: its verdict, then what the page does not know yet.
+
+    Whatever happens on the way is an outcome too.
+
+    Args:
+        text: of the recipe.
+        file: the name that messages print.
+        known: shapes that are there already, by name.
+    """
+    try:
+        yield from _steps(text, file, set(known))
+    except RecipeError as error:
+        yield trouble(error.problems)
+    except SlantboreError as error:
+        yield trouble([Problem(Location(file), str(error))])
+    except Exception as error:
+        said = f"a defect of slantbore, not of your recipe: {type(error).__name__}: {error}"
+        yield trouble([Problem(Location(file), " ".join(said.split()))])
+
+
+def trouble(problems: Collection[Problem]) -> Outcome:
+    """The outcome that tells of problems."""
+    told = [(p.location.file, p.location.line, p.location.column, p.message) for p in problems]
+    return {"kind": "problems", "problems": told}
+
+
+def _steps(text: str, file: str, known: set[str]) -> Iterator[Outcome]:
+    project = plan(parse_recipe(text, file, piece_models()))
+    yield {"kind": "closed", "scene": scene_of(project, judge(project))}
+    from ..solids.meshing import mesh_of
+    from ..solids.solids import bored_solid
+
+    for board in project.boards:
+        name = shape_name(project, board)
+        if name not in known:
+            known.add(name)
+            mesh = mesh_of(bored_solid(project, board), CHORD_MM)
+            yield {"kind": "shape", "name": name, "shape": shape_json(mesh, board)}
+    yield {"kind": "solid"}
+
+
+def main() -> None:
+    """Work until standard input ends."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which ends this
+    out = os.fdopen(os.dup(sys.stdout.fileno()), "w", encoding="ascii")
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what a library prints is no outcome
+    jobs: queue.Queue[dict[str, Any]] = queue.Queue()
+    threading.Thread(target=_read, args=(jobs,), daemon=True).start()
+    _tell(out, {"kind": "ready"})
+    while True:
+        try:
+            job = jobs.get(timeout=0.1)
+        except queue.Empty:
+            with contextlib.suppress(SlantboreError):  # the verdict needs no kernel
+                from ..solids import solids as _kernel  # noqa: F401
+            job = jobs.get()
+        while not jobs.empty():
+            job = jobs.get()
+        number = job.pop("number")
+        _tell(out, {"job": number, "kind": "begun"})
+        for outcome in outcomes(**job):
+            _tell(out, {"job": number, **outcome})
+            if not jobs.empty():
+                break
+
+
+def _read(jobs: queue.Queue[dict[str, Any]]) -> None:
+    for line in sys.stdin:
+        jobs.put(json.loads(line))
+    os._exit(0)  # whoever asked is gone, whatever is at work here
+
+
+def _tell(out: TextIO, outcome: Outcome) -> None:
+    out.write(json.dumps(outcome, allow_nan=False, separators=(",", ":")) + "\n")
+    out.flush()
+
+
+if __name__ == "__main__":
+    main()
