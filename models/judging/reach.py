@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..maths.clearance import Rods, support
+from ..maths.clearance import Rods, trimmed
 from ..maths.geometry import Array, Vec, along
 from ..piece.board import Board
 from ..piece.bodies import Tool, driver_rods
@@ -82,8 +82,7 @@ def hindrances(
         *(np.concatenate([getattr(r, f) for r in rods]) for f in Rods.__dataclass_fields__)
     )
     normals, offsets = _stacked([parts[i] for _, _, i in asked])
-    none = np.full((len(asked), 1), -1, dtype=np.intp)
-    top, points = support(joined, normals, offsets, -joined.axis[:, None, :], none)
+    top, points = trimmed(joined, normals, offsets).support(-joined.axis[:, None, :])
     found: dict[tuple[str, str], Hindrance] = {}
     for k in np.flatnonzero(np.isfinite(top[:, 0])).tolist():
         bore, tool, i = asked[k]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from ..maths.clearance import Rods, support
+from ..maths.clearance import Rods, trimmed
 from ..maths.geometry import Array, Vec, vec
 from ..piece.board import Board
 from ..piece.bodies import screw_rods
@@ -82,8 +82,7 @@ def _shared(rods: Rods, piece: Convex) -> Array:
     normals = np.broadcast_to(piece.normals, (count, *piece.normals.shape))
     offsets = np.broadcast_to(piece.offsets - _TOUCH, (count, len(piece.offsets)))
     ways = np.stack([rods.axis, -rods.axis], axis=1)
-    none = np.full((count, 2), -1, dtype=np.intp)
-    top, points = support(rods, normals, offsets, ways, none)
+    top, points = trimmed(rods, normals, offsets).support(ways)
     middle: Array = points.mean(axis=1)
     middle[~np.isfinite(top).all(axis=1)] = np.inf
     return middle

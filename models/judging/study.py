@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
@@ -136,39 +136,42 @@ class Study:
         place = {name: i for i, name in enumerate(boards)}
         woods = [board.wood for board in boards.values()]
         width, deep = most_targets(woods)
-        targets = {board.name: tuple(_targets(board, width)) for board in boards.values()}
-        limits, needs = self.project.limits, np.full((len(asked), width + deep), -np.inf)
-        known: dict[tuple[str, bool], Array] = {}
+        needs = np.full((len(asked), width + deep), -np.inf)
+        limits = self.project.limits
         for i, row in enumerate(asked):
-            key = (row.board.name, row.board.name == row.bore.mate)
-            if key not in known:
-                known[key] = needs[i].copy()
-                for target in targets[row.board.name]:
-                    need = limits.tip_cover if key[1] else limits.wall(target.seen)
-                    known[key][target.column] = need
-            needs[i] = known[key]
+            board, mate = row.board, row.board.name == row.bore.mate
             # The two rods at a slot's ends bound its walls, but they do not fill it.
-            if i >= len(rows) or (row.body == "pilot" and row.bore.slot > 0):
-                needs[i, :width] = -np.inf
-        needs[:first, width:] = -np.inf
+            if i < len(rows) and (row.bore.slot <= 0 or row.body != "pilot"):
+                for column, face in enumerate(board.faces):
+                    needs[i, column] = limits.tip_cover if mate else limits.wall(face.seen)
+            if i >= first:
+                for column, cut in enumerate(board.cuts, width):
+                    needs[i, column] = limits.tip_cover if mate else limits.wall(cut.seen)
         whose = np.array([place[row.board.name] for row in asked])
         measured = walls(rods_from(asked), woods, whose, needs)
         points = _in_project(asked, measured.points).tolist()
         gaps, outs, exact = measured.gaps.tolist(), measured.out.tolist(), measured.exact.tolist()
-
-        def found(some: range, *, cut: bool) -> Iterator[Wall]:
-            for i in some:
-                row, left = asked[i], () if cut else _left_by(asked[i])
-                for target in targets[row.board.name]:
-                    c = target.column
-                    if (c >= width) == cut and target.key not in left:
-                        x, y, z = points[i][c]
-                        yield Wall(
-                            row.bore, row.body, row.board, target.key, target.name, target.seen,
-                            cut, gaps[i][c], outs[i][c], exact[i][c] and target.flat, (x, y, z),
-                        )  # fmt: skip
-
-        return (*found(range(len(rows)), cut=False), *found(range(first, len(asked)), cut=True))
+        found = []
+        for i, row in enumerate(rows):
+            left, bore, body, board = _left_by(row), row.bore, row.body, row.board
+            for c, face in enumerate(board.faces):
+                if face.side not in left:
+                    found.append(
+                        Wall(
+                            bore, body, board, face.side, face.name, face.seen, False,
+                            gaps[i][c], outs[i][c], exact[i][c], tuple(points[i][c]),
+                        )
+                    )  # fmt: skip
+        for i, row in enumerate(sheathed, first):
+            for c, cut in enumerate(row.board.cuts, width):
+                found.append(
+                    Wall(
+                        row.bore, row.body, row.board, cut.name, cut.name, cut.seen, True,
+                        gaps[i][c], outs[i][c], exact[i][c] and cut.round is None,
+                        tuple(points[i][c]),
+                    )
+                )  # fmt: skip
+        return tuple(found)
 
     @cached_property
     def nearness(self) -> tuple[Nearness, ...]:
@@ -327,23 +330,6 @@ def _in_project(rows: Sequence[Presence], points: Array) -> Array:
     origins = np.array([row.board.pose.origin for row in rows])
     placed: Array = points @ np.swapaxes(turns, 1, 2) + origins[:, None]
     return placed
-
-
-class _Target(NamedTuple):
-    """A face or a cut of a board, its column among what is measured, and whether it is flat."""
-
-    column: int
-    key: str
-    name: str
-    seen: Seen
-    flat: bool = True
-
-
-def _targets(board: Board, width: int) -> Iterator[_Target]:
-    for column, face in enumerate(board.faces):
-        yield _Target(column, face.side, face.name, face.seen)
-    for column, cut in enumerate(board.cuts, width):
-        yield _Target(column, cut.name, cut.name, cut.seen, cut.round is None)
 
 
 def _left_by(row: Presence) -> tuple[str, ...]:

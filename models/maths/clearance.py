@@ -106,13 +106,168 @@ def _choices(count: int) -> tuple[Ints, Ints]:
     return pairs, triples
 
 
-def _near_planes(
-    rods: Rods, normals: Array, offsets: Array, without: Ints
-) -> tuple[Array, Array, Ints]:
-    """Per rod only the planes that the rod reaches; the others cannot bound V.
+@dataclass(frozen=True)
+class Trimmed:
+    """N rods within convex polytopes, each in its own frame, ready to be asked how far they reach.
 
-    Returns the planes (N, A, 3), offsets (N, A), and `without` renumbered to them (a plane that
-    was dropped becomes -1: leaving it out changes nothing).
+    Attributes:
+        rods: N rods.
+        frame: (N, 3, 3) columns are the rod's own axes: two across, one along.
+        place: (N, M) where each of the polytope's planes went; planes that a rod does not reach
+            cannot bound it, and lie from A on.
+        planes: (N, A + 2, 3) normals of the planes that it reaches and of its two ends.
+        gaps: (N, A + 2) from the rod's point to them.
+        corners: (N, C, 3) where two planes meet on the rod's surface, or three inside it.
+        whole: (N, C) whether such a point is one.
+        beyond: (N, C, A + 2) which planes it lies outside of.
+        uses: (C, A + 2) which planes it lies on.
+    """
+
+    rods: Rods
+    frame: Array
+    place: Ints
+    planes: Array
+    gaps: Array
+    corners: Array
+    whole: NDArray[np.bool_]
+    beyond: NDArray[np.bool_]
+    uses: NDArray[np.bool_]
+
+    def take(self, rows: Ints) -> Trimmed:
+        """Some of the rods."""
+        return Trimmed(
+            self.rods.take(rows),
+            self.frame[rows],
+            self.place[rows],
+            self.planes[rows],
+            self.gaps[rows],
+            self.corners[rows],
+            self.whole[rows],
+            self.beyond[rows],
+            self.uses,
+        )
+
+    def support(self, directions: Array, without: Ints | None = None) -> tuple[Array, Array]:
+        """The largest value of linear functionals.
+
+        Args:
+            directions: (N, K, 3) functionals.
+            without: (N, K) index of the plane to leave out for this functional, or -1.
+
+        Returns:
+            The maxima (N, K), -inf where the rod misses the polytope, and points (N, K, 3) that
+            attain them.
+        """
+        goals = directions @ self.frame
+        left = self._left(directions, without)
+        single, value = self._on_one_plane(goals, left)
+        good = self._corners_left(left)
+        with np.errstate(invalid="ignore"):
+            height = np.where(good, goals @ np.swapaxes(self.corners, 1, 2), -np.inf)
+        values = np.concatenate([value, height], axis=2)
+        best = np.argmax(values, axis=2)
+        top = np.take_along_axis(values, best[..., None], axis=2)[..., 0]
+        shape = (*height.shape[:2], self.corners.shape[1], 3)
+        points = np.concatenate([single, np.broadcast_to(self.corners[:, None], shape)], axis=2)
+        local = np.take_along_axis(points, best[..., None, None], axis=2)[:, :, 0]
+        world = np.einsum("nij,nkj->nki", self.frame, local) + self.rods.point[:, None, :]
+        offset = np.einsum("nki,ni->nk", directions, self.rods.point)
+        return top + offset, world
+
+    def _left(self, directions: Array, without: Ints | None) -> Ints | None:
+        """`without` by the new places; None where nothing that counts is left out."""
+        if without is None:
+            return None
+        place = np.take_along_axis(self.place, np.maximum(without, 0), axis=1)
+        return np.where((without < 0) | (place >= self.gaps.shape[1] - 2), -1, place)
+
+    def _on_one_plane(self, goals: Array, left: Ints | None) -> tuple[Array, Array]:
+        """Points (N, K, A + 2, 3) on the surface and one plane, where each functional is largest.
+
+        With their values, -inf where they are not in the polytope.
+        """
+        planes, count = self.planes, self.gaps.shape[1]
+        lean = planes[:, :, 2]
+        usable = np.abs(lean) > _FLAT
+        slope = np.where(usable, 1.0 / np.where(usable, lean, 1.0), 0.0)
+        pull = (
+            goals[:, :, None, :2]
+            - goals[:, :, None, 2:] * slope[:, None, :, None] * planes[:, None, :, :2]
+        )
+        size = np.sqrt(np.sum(pull * pull, axis=3, keepdims=True))
+        level = size[..., 0] <= _FLAT
+        round_ = np.where(level[..., None], 0.0, pull / np.where(size > 0, size, 1.0))
+        round_[..., 0] = np.where(level, 1.0, round_[..., 0])
+        round_ *= self.rods.radius[:, None, None, None]
+        t = (self.gaps[:, None, :] - np.einsum("nkmi,nmi->nkm", round_, planes[:, :, :2])) * slope[
+            :, None, :
+        ]
+        points = np.concatenate([round_, t[..., None]], axis=3)
+        out = points @ np.swapaxes(planes, 1, 2)[:, None] - self.gaps[:, None, None, :] > _SLACK
+        fine = usable[:, None, :]
+        if left is not None:
+            own = left[:, :, None] == np.arange(count)  # (N, K, A + 2)
+            out &= ~own[:, :, None, :]
+            fine = fine & ~own
+        fine = fine & ~out.any(axis=3)
+        return points, np.where(fine, np.einsum("nkmi,nki->nkm", points, goals), -np.inf)
+
+    def _corners_left(self, left: Ints | None) -> NDArray[np.bool_]:
+        """(N, K or 1, C): corners in the polytope, or beyond the plane alone that is left out."""
+        faults = self.beyond.sum(axis=2)
+        if left is None:
+            return np.asarray((self.whole & (faults == 0))[:, None])
+        count = self.gaps.shape[1]
+        none = np.zeros((*self.beyond.shape[:2], 1), dtype=bool)
+        allowed = np.take_along_axis(
+            np.concatenate([self.beyond, none], axis=2),
+            np.where(left < 0, count, left)[:, None, :],
+            axis=2,
+        )
+        used = np.concatenate([self.uses, none[0]], axis=1)[:, left]
+        return np.asarray(
+            self.whole[:, None]
+            & (faults[:, None, :] - np.swapaxes(allowed, 1, 2) == 0)
+            & ~np.moveaxis(used, 0, 2)
+        )
+
+
+def trimmed(rods: Rods, normals: Array, offsets: Array) -> Trimmed:
+    """Rods within convex polytopes.
+
+    Args:
+        rods: N rods.
+        normals: (N, M, 3) outward unit normals of the polytope's planes; an all-zero normal with
+            a positive offset pads a row.
+        offsets: (N, M) mm.
+    """
+    normals, offsets, place = _near_planes(rods, normals, offsets)
+    n_rods, n_planes = offsets.shape
+    u, v = _cross_axes(rods.axis)
+    frame = np.stack([u, v, rods.axis], axis=2)
+    planes = normals @ frame
+    gaps = offsets - np.einsum("nmi,ni->nm", normals, rods.point)
+    caps = np.zeros((n_rods, 2, 3))
+    caps[:, 0, 2], caps[:, 1, 2] = -1.0, 1.0
+    planes = np.concatenate([planes, caps], axis=1)
+    gaps = np.concatenate([gaps, np.stack([-rods.low, rods.high], axis=1)], axis=1)
+    pairs, triples = _choices(n_planes + 2)
+    two, meets = _on_two_planes(rods, planes, gaps, pairs)
+    three, sharp = _on_three_planes(rods, planes, gaps, triples)
+    whole = np.concatenate([*meets, sharp], axis=1)
+    corners = np.where(whole[..., None], np.concatenate([*two, three], axis=1), 0.0)
+    beyond = corners @ np.swapaxes(planes, 1, 2) - gaps[:, None, :] > _SLACK
+    uses = np.zeros((corners.shape[1], n_planes + 2), dtype=bool)
+    for choice, first in ((pairs, 0), (pairs, len(pairs)), (triples, 2 * len(pairs))):
+        for column in choice.T:
+            uses[first + np.arange(len(choice)), column] = True
+    return Trimmed(rods, frame, place, planes, gaps, corners, whole, beyond, uses)
+
+
+def _near_planes(rods: Rods, normals: Array, offsets: Array) -> tuple[Array, Array, Ints]:
+    """Per rod only the planes that the rod reaches, first; the others cannot bound it.
+
+    Returns the planes (N, A, 3), offsets (N, A), and where each plane went (N, M).
     """
     lean = np.einsum("nmi,ni->nm", normals, rods.axis)
     middle = np.einsum("nmi,ni->nm", normals, rods.point)
@@ -123,132 +278,45 @@ def _near_planes(
     keep = int(near.sum(axis=1).max(initial=0))
     order = np.argsort(~near, axis=1, kind="stable")
     place = np.argsort(order, axis=1)
-    renumbered = np.take_along_axis(place, np.maximum(without, 0), axis=1)
-    renumbered = np.where((without < 0) | (renumbered >= keep), -1, renumbered)
     order = order[:, :keep]
     return (
         np.take_along_axis(normals, order[..., None], axis=1),
         np.take_along_axis(offsets, order, axis=1),
-        renumbered,
+        place,
     )
 
 
-def support(
-    rods: Rods, normals: Array, offsets: Array, directions: Array, without: Ints
-) -> tuple[Array, Array]:
-    """The largest value of linear functionals over (rod within convex polytope).
-
-    Args:
-        rods: N rods.
-        normals: (N, M, 3) outward unit normals of the polytope's planes; an all-zero normal with
-            a positive offset pads a row.
-        offsets: (N, M) mm.
-        directions: (N, K, 3) functionals.
-        without: (N, K) index of the plane to leave out for this functional, or -1.
-
-    Returns:
-        The maxima (N, K), -inf where the rod misses the polytope, and points (N, K, 3) that
-        attain them.
-    """
-    normals, offsets, without = _near_planes(rods, normals, offsets, without)
-    n_rods, n_planes = offsets.shape
-    u, v = _cross_axes(rods.axis)
-    frame = np.stack([u, v, rods.axis], axis=2)  # columns: the rod's own axes
-
-    # Everything in the rod's frame: p = (x, y across; t along).
-    planes = normals @ frame
-    gaps = offsets - np.einsum("nmi,ni->nm", normals, rods.point)
-    caps = np.zeros((n_rods, 2, 3))
-    caps[:, 0, 2], caps[:, 1, 2] = -1.0, 1.0
-    planes = np.concatenate([planes, caps], axis=1)
-    gaps = np.concatenate([gaps, np.stack([-rods.low, rods.high], axis=1)], axis=1)
-    goals = directions @ frame
-    count = n_planes + 2
-    radius = rods.radius[:, None]
-
+def _on_two_planes(
+    rods: Rods, planes: Array, gaps: Array, pairs: Ints
+) -> tuple[list[Array], list[NDArray[np.bool_]]]:
+    """Where the line of two planes passes the rod's surface: two points, and whether it does."""
+    a, b = planes[:, pairs[:, 0]], planes[:, pairs[:, 1]]
+    da, db = gaps[:, pairs[:, 0], None], gaps[:, pairs[:, 1], None]
     with np.errstate(divide="ignore", invalid="ignore"):
-        # One plane and the surface: the functional's maximum on the ellipse.
-        lean = planes[:, :, 2]
-        usable = np.abs(lean) > _FLAT
-        slope = np.where(usable, 1.0 / np.where(usable, lean, 1.0), 0.0)
-        pull = (
-            goals[:, :, None, :2]
-            - goals[:, :, None, 2:] * slope[:, None, :, None] * planes[:, None, :, :2]
-        )
-        size = np.linalg.norm(pull, axis=3, keepdims=True)
-        level = size[..., 0] <= _FLAT
-        round_ = np.where(level[..., None], 0.0, pull / np.where(size > 0, size, 1.0))
-        round_[..., 0] = np.where(level, 1.0, round_[..., 0])
-        round_ *= radius[:, :, None, None]
-        t = (gaps[:, None, :] - np.einsum("nkmi,nmi->nkm", round_, planes[:, :, :2])) * slope[
-            :, None, :
-        ]
-        single = np.concatenate([round_, t[..., None]], axis=3)  # (N, K, count, 3)
-        excess = single @ np.swapaxes(planes, 1, 2)[:, None] - gaps[:, None, None, :]
-        out = excess > _SLACK
-        own = without[:, :, None] == np.arange(count)  # (N, K, count)
-        out &= ~own[:, :, None, :]
-        fine = usable[:, None, :] & ~own & ~out.any(axis=3)
-        value = np.where(fine, np.einsum("nkmi,nki->nkm", single, goals), -np.inf)
-
-        # Two planes and the surface; three planes inside it.
-        pairs, triples = _choices(count)
-        a, b = planes[:, pairs[:, 0]], planes[:, pairs[:, 1]]
-        da, db = gaps[:, pairs[:, 0], None], gaps[:, pairs[:, 1], None]
         line = crosses(a, b)
         square = np.sum(line * line, axis=2, keepdims=True)
         foot = (da * crosses(b, line) + db * crosses(line, a)) / square
         qa = np.sum(line[..., :2] ** 2, axis=2)
         qb = np.sum(line[..., :2] * foot[..., :2], axis=2)
-        qc = np.sum(foot[..., :2] ** 2, axis=2) - radius**2
+        qc = np.sum(foot[..., :2] ** 2, axis=2) - rods.radius[:, None] ** 2
         root = np.sqrt(qb * qb - qa * qc)
         meets = (square[..., 0] > 1e-18) & (qa > 1e-18) & np.isfinite(root)
         two = [foot + ((-qb + sign * root) / qa)[..., None] * line for sign in (1.0, -1.0)]
+    return two, [meets, meets]
 
-        na, nb, nc = (planes[:, triples[:, i]] for i in range(3))
-        ga, gb, gc = (gaps[:, triples[:, i], None] for i in range(3))
-        cross_bc = crosses(nb, nc)
-        det = np.sum(na * cross_bc, axis=2, keepdims=True)
-        vertex = (ga * cross_bc + gb * crosses(nc, na) + gc * crosses(na, nb)) / det
-        within = np.sum(vertex[..., :2] ** 2, axis=2) <= (radius + _SLACK) ** 2
-        sharp = (np.abs(det[..., 0]) > _FLAT) & within
 
-        shared = np.concatenate([*two, vertex], axis=1)  # (N, C, 3)
-        valid = np.concatenate([meets, meets, sharp], axis=1)
-        uses = np.zeros((shared.shape[1], count), dtype=bool)
-        rows = np.arange(len(pairs))
-        for column in range(2):
-            uses[rows, pairs[:, column]] = True
-            uses[rows + len(pairs), pairs[:, column]] = True
-        for column in range(3):
-            uses[np.arange(len(triples)) + 2 * len(pairs), triples[:, column]] = True
-        shared = np.where(valid[..., None], shared, 0.0)
-        beyond = shared @ np.swapaxes(planes, 1, 2) - gaps[:, None, :] > _SLACK
-        faults = beyond.sum(axis=2)
-        # (N, K, C): no plane violated, or only the one that is left out.
-        allowed = np.take_along_axis(
-            np.concatenate([beyond, np.zeros((*beyond.shape[:2], 1), dtype=bool)], axis=2),
-            np.where(without < 0, count, without)[:, None, :],
-            axis=2,
-        )
-        used = np.concatenate([uses, np.zeros((len(uses), 1), dtype=bool)], axis=1)[:, without]
-        good = (
-            valid[:, None, :]
-            & (faults[:, None, :] - np.swapaxes(allowed, 1, 2) == 0)
-            & ~np.moveaxis(used, 0, 2)
-        )
-        height = np.where(good, goals @ np.swapaxes(shared, 1, 2), -np.inf)
-
-    values = np.concatenate([value, height], axis=2)
-    best = np.argmax(values, axis=2)
-    top = np.take_along_axis(values, best[..., None], axis=2)[..., 0]
-    points = np.concatenate(
-        [single, np.broadcast_to(shared[:, None], (*height.shape[:2], shared.shape[1], 3))], axis=2
-    )
-    local = np.take_along_axis(points, best[..., None, None], axis=2)[:, :, 0]
-    world = np.einsum("nij,nkj->nki", frame, local) + rods.point[:, None, :]
-    offset = np.einsum("nki,ni->nk", directions, rods.point)
-    return top + offset, world
+def _on_three_planes(
+    rods: Rods, planes: Array, gaps: Array, triples: Ints
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Corners of three planes, and whether they lie inside the rod's surface."""
+    a, b, c = (planes[:, triples[:, i]] for i in range(3))
+    da, db, dc = (gaps[:, triples[:, i], None] for i in range(3))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        bc = crosses(b, c)
+        det = np.sum(a * bc, axis=2, keepdims=True)
+        corner = (da * bc + db * crosses(c, a) + dc * crosses(a, b)) / det
+        within = np.sum(corner[..., :2] ** 2, axis=2) <= (rods.radius[:, None] + _SLACK) ** 2
+    return corner, (np.abs(det[..., 0]) > _FLAT) & within
 
 
 def plane_gaps(
@@ -272,7 +340,7 @@ def plane_gaps(
     ways = np.concatenate([normals, -cut_normals], axis=1)
     without = np.full(ways.shape[:2], -1, dtype=np.intp)
     without[:, :width] = np.arange(width)
-    top, points = support(rods, normals, offsets, ways, without)
+    top, points = trimmed(rods, normals, offsets).support(ways, without)
     return (
         offsets - top[:, :width],
         points[:, :width],
@@ -288,8 +356,7 @@ def meeting(
     normals = np.concatenate([normals, cut_normals], axis=1)
     padded = ~cut_normals.any(axis=2)
     offsets = np.concatenate([offsets, np.where(padded, 1.0, cut_offsets)], axis=1)
-    none = np.full((len(rods), 1), -1, dtype=np.intp)
-    top, _ = support(rods, normals, offsets, rods.axis[:, None, :], none)
+    top, _ = trimmed(rods, normals, offsets).support(rods.axis[:, None, :])
     met: NDArray[np.bool_] = np.isfinite(top[:, 0])
     return met
 
@@ -299,8 +366,8 @@ def clipped(rods: Rods, normals: Array, offsets: Array) -> Rods:
 
     A rod that misses the polytope comes back with `low > high`.
     """
-    none = np.full((len(rods), 2), -1, dtype=np.intp)
-    top, _ = support(rods, normals, offsets, np.stack([rods.axis, -rods.axis], axis=1), none)
+    along = np.stack([rods.axis, -rods.axis], axis=1)
+    top, _ = trimmed(rods, normals, offsets).support(along)
     start = np.sum(rods.axis * rods.point, axis=1)
     return Rods(rods.point, rods.axis, -top[:, 1] - start, top[:, 0] - start, rods.radius)
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .clearance import Rods, support
+from .clearance import Rods, trimmed
 from .geometry import Array, crosses
 
 _CLOSE = 1e-8  # mm between bound and length that ends the search
@@ -25,7 +25,7 @@ _MOST = 80  # steps; a curved rim takes some fifteen
 _BESIDES = np.array(
     [[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1], [1, 1, 0], [1, 0, 1], [0, 1, 1]], dtype=bool
 )
-_PAIRS = ((0, 1), (0, 2), (1, 2))
+_PAIRS = np.array([[0, 0, 1], [1, 2, 2]])
 
 
 def distances(
@@ -57,13 +57,11 @@ def distances(
     near = points - corners[live, gaps.argmin(axis=1)]
     kept, held = np.repeat(near[:, None], 3, axis=1), np.zeros((count, 3), dtype=bool)
     held[:, 0] = True
-    none = np.full((count, 1), -1, dtype=np.intp)
+    bodies = trimmed(rods, normals, offsets)
     for _ in range(_MOST):
         length = np.linalg.norm(near, axis=1)
         way = near / np.maximum(length, 1e-300)[:, None]
-        top, at = support(
-            rods.take(live), normals[live], offsets[live], -way[:, None], none[: len(live)]
-        )
+        top, at = bodies.support(-way[:, None])
         reach = np.einsum("nci,ni->nc", corners[live], way)
         far = reach.argmax(axis=1)
         bound = -top[:, 0] - reach.max(axis=1)
@@ -77,7 +75,7 @@ def distances(
             open_ &= (size >= enough[live]) & (found[live] < enough[live])
         if not open_.any():
             break
-        live, near = live[open_], shorter[open_]
+        live, near, bodies = live[open_], shorter[open_], bodies.take(np.flatnonzero(open_))
         kept, held, new = kept[open_], beside[open_], new[open_]
         slot = held.argmin(axis=1)
         row = np.arange(len(live))
@@ -103,32 +101,21 @@ def _shortest(
         share = np.clip(along / square, 0.0, 1.0)
         fine = held & np.isfinite(share)
         found[:, 1:4] = np.where(fine[..., None], new[:, None] + share[..., None] * edges, np.inf)
-        for place, (i, j) in enumerate(_PAIRS, 4):
-            across = np.sum(edges[:, i] * edges[:, j], axis=1)
-            det = square[:, i] * square[:, j] - across * across
-            a = (along[:, i] * square[:, j] - along[:, j] * across) / det
-            b = (along[:, j] * square[:, i] - along[:, i] * across) / det
-            inside = held[:, i] & held[:, j] & (a >= 0) & (b >= 0) & (a + b <= 1)
-            normal = crosses(edges[:, i], edges[:, j])
-            # Square to both edges, to the last digit: a slant of it would cost wood at far corners.
-            height = np.sum(normal * new, axis=1) / np.sum(normal * normal, axis=1)
-            vector = height[:, None] * normal
-            found[:, place] = np.where(inside[:, None], vector, np.inf)
-        # The origin within all four.
-        volume = np.linalg.det(edges)
-        parts = (
-            np.stack(
-                [
-                    np.linalg.det(
-                        np.where(np.eye(3, dtype=bool)[k][None, :, None], -new[:, None], edges)
-                    )
-                    for k in range(3)
-                ],
-                axis=1,
-            )
-            / volume[:, None]
-        )
-        within = held.all(axis=1) & (parts >= 0).all(axis=1) & (parts.sum(axis=1) <= 1)
+        i, j = _PAIRS
+        across = np.sum(edges[:, i] * edges[:, j], axis=2)
+        det = square[:, i] * square[:, j] - across * across
+        a = (along[:, i] * square[:, j] - along[:, j] * across) / det
+        b = (along[:, j] * square[:, i] - along[:, i] * across) / det
+        inside = held[:, i] & held[:, j] & (a >= 0) & (b >= 0) & (a + b <= 1)
+        # Square to both edges, to the last digit: a slant of it would cost wood at far corners.
+        normals = crosses(edges[:, i], edges[:, j])
+        heights = np.einsum("npi,ni->np", normals, new)
+        flat = heights / np.sum(normals * normals, axis=2)
+        found[:, 4:] = np.where(inside[..., None], flat[..., None] * normals, np.inf)
+        # The origin within all four: its shares of the three edges.
+        volume = np.sum(edges[:, 0] * normals[:, 2], axis=1)
+        shares = heights * np.array([-1.0, 1.0, -1.0]) / volume[:, None]
+        within = held.all(axis=1) & (shares >= 0).all(axis=1) & (shares.sum(axis=1) <= 1)
     size = np.sum(found * found, axis=2)
     best = size.argmin(axis=1)
     return ~within, found[np.arange(count), best], _BESIDES[best] & held

@@ -96,28 +96,30 @@ def walls(
     gaps, points, planes, near = plane_gaps(
         rods, *(array[whose] for array in faces), *(array[whose] for array in regions)
     )
-    ways = faces[0][whose]
+    ways, rows = faces[0][whose], np.arange(len(rods))
     owner = np.full(regions[1].shape, -1)
     for blank, some in enumerate(b.cuts for b in blanks):
         flat = [number for number, cut in enumerate(some) for _ in cut]
         owner[blank, : len(flat)] = flat
-    rows = np.arange(len(rods))
-    for number in range(deep):
-        mine = np.where(owner[whose] == number, planes, -np.inf)
-        best = mine.argmax(axis=1)
-        gap = mine[rows, best]
-        gaps = np.column_stack([gaps, np.where(np.isneginf(gap), np.inf, gap)])
-        points = np.concatenate([points, near[rows, None, best]], axis=1)
-        ways = np.concatenate([ways, -regions[0][whose, best][:, None]], axis=1)
+    of_cuts = owner[whose, None] == np.arange(deep)[:, None]
+    bounds = np.where(of_cuts, planes[:, None], -np.inf)
+    if deep:
+        best = bounds.argmax(axis=2)
+        gap = bounds.max(axis=2)
+        gaps = np.concatenate([gaps, np.where(np.isneginf(gap), np.inf, gap)], axis=1)
+        points = np.concatenate([points, near[rows[:, None], best]], axis=1)
+        ways = np.concatenate([ways, -regions[0][whose[:, None], best]], axis=1)
     found = Walls(gaps, points, gaps <= 0, np.zeros(gaps.shape, dtype=bool))
     found.out[:, width:] = False
-    wood = [blanks[b] for b in whose]
-    _meet(found, rods, wood, _where(gaps < np.minimum(asked, _APART)), width)
-    which = _where((gaps < asked) & ~found.out)
-    feet = points[which] + gaps[which][:, None] * ways[which]
-    found.exact[which] = _holds(wood, which, width, feet)
-    which = _where((gaps < asked) & ~found.out & ~found.exact)
-    _refine(found, rods, wood, which, width, asked[which] if decide else None)
+    less = (gaps < asked) & ~found.out
+    if less.any():
+        wood = [blanks[b] for b in whose]
+        _meet(found, rods, wood, _where(less & (gaps < _APART)), width)
+        which = _where(less & ~found.out)
+        feet = points[which] + gaps[which][:, None] * ways[which]
+        found.exact[which] = _holds(wood, which, width, feet)
+        which = _where(less & ~found.out & ~found.exact)
+        _refine(found, rods, wood, which, width, asked[which] if decide else None)
     return found
 
 

@@ -14,7 +14,7 @@ from slantbore.models.maths.clearance import (
     clipped,
     padded,
     rod_distances,
-    support,
+    trimmed,
 )
 from slantbore.models.maths.geometry import Array, Plane, Vec, unit
 from slantbore.models.maths.walls import Blank, Walls
@@ -95,7 +95,7 @@ def test_the_corner_of_a_board_inside_a_rod_counts() -> None:
     planes = padded([BOX])
     rod = one((100, 40, 20), unit((1, -1, 0)), -30, 30, 12)
     goal = np.array([[[1.0, 1.0, 1.0]]])
-    top, point = support(rod, *planes, goal, np.array([[-1]]))
+    top, point = trimmed(rod, *planes).support(goal)
     assert top[0, 0] == pytest.approx(160.0)
     assert point[0, 0] == pytest.approx([100, 40, 20])
 
@@ -124,7 +124,7 @@ def cases(draw: st.DrawFn) -> tuple[Rods, Vec]:
 def test_the_support_is_attained_and_no_point_goes_further(case: tuple[Rods, Vec]) -> None:
     rod, goal = case
     normals, offsets = padded([BOX])
-    top, point = support(rod, normals, offsets, np.array([[goal]]), np.array([[-1]]))
+    top, point = trimmed(rod, normals, offsets).support(np.array([[goal]]))
     sample = inside(rod, 20_000)
     sample = sample[(sample @ normals[0].T <= offsets[0]).all(axis=1)]
     if not np.isfinite(top[0, 0]):
