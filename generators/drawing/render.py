@@ -47,8 +47,9 @@ def main(scene: Path, picture: Path) -> None:
     Args:
         scene: npz file: `about` (JSON with `parts`: shape, colour, metal, and the placements
             `matrix` and `apart`; `views`: title, towards, up, and whether the boards are like
-            `glass` or taken `apart`), and per shape N `points-N`, `triangles-N`, `normals-N`,
-            `edges-N` in mm and `bored-N`, which of the triangles are the walls of bores.
+            `glass` or taken `apart`), and per shape N `points-N` in mm, `normals-N`, as rows
+            of points `triangles-N` and `edges-N`, and `bored-N`, which of the triangles are the
+            walls of bores.
         picture: the file to write.
     """
     with np.load(scene) as arrays:
@@ -156,8 +157,7 @@ def _actors(part: dict[str, Any], shape: dict[str, Any], glass: bool) -> list[An
     skins = [skin(triangles[~bored] if glass else triangles, 1.0, _GLASS if glass else 1.0)]
     if glass and bored.any():
         skins.append(skin(triangles[bored], _BORED, _TINTED))
-    ends = shape["edges"].reshape(-1, 3)
-    rim = actor(ends, np.arange(len(ends)).reshape(-1, 2), lines=True)
+    rim = actor(shape["points"], shape["edges"], lines=True)
     rim.GetProperty().SetColor(*(_INK if part["metal"] else _EDGE))
     rim.GetProperty().SetLineWidth((0.9 if glass else 1.3) * _FINER)
     if glass:

@@ -31,7 +31,7 @@ from ...models.judging.judge import judge
 from ...models.planning import plan
 from ...models.recipe.recipe import parse_recipe
 from ...models.words.errors import Location, Problem, RecipeError, SlantboreError
-from ..page.mesh import CHORD_MM, shape_json
+from ..page.mesh import shape_json
 from ..page.scene import scene_of, shape_name
 
 Outcome = dict[str, Any]
@@ -68,15 +68,14 @@ def trouble(problems: Collection[Problem]) -> Outcome:
 def _steps(text: str, file: str, known: set[str]) -> Iterator[Outcome]:
     project = plan(parse_recipe(text, file, piece_models()))
     yield {"kind": "closed", "scene": scene_of(project, judge(project))}
-    from ..solids.meshing import mesh_of
     from ..solids.solids import bored_solid
 
     for board in project.boards:
         name = shape_name(project, board)
         if name not in known:
             known.add(name)
-            mesh = mesh_of(bored_solid(project, board), CHORD_MM)
-            yield {"kind": "shape", "name": name, "shape": shape_json(mesh, board)}
+            shape = shape_json(bored_solid(project, board), board)
+            yield {"kind": "shape", "name": name, "shape": shape}
     yield {"kind": "solid"}
 
 

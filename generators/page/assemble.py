@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from ...models.piece.project import Finding, Project
-from .mesh import CHORD_MM, shape_json
+from .mesh import shape_json
 from .scene import scene_of, shape_name
 
 if TYPE_CHECKING:
@@ -15,13 +15,11 @@ if TYPE_CHECKING:
 
 def shapes_of(project: Project, solids: Solids) -> dict[str, Any]:
     """Shape name to what the page draws of it."""
-    from ..solids.meshing import mesh_of
-
     shapes: dict[str, Any] = {}
     for board in project.boards:
         name = shape_name(project, board)
         if name not in shapes:
-            shapes[name] = shape_json(mesh_of(solids.own_solid(board.name), CHORD_MM), board)
+            shapes[name] = shape_json(solids.own_solid(board.name), board)
     return shapes
 
 

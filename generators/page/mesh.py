@@ -11,42 +11,49 @@ from numpy.typing import NDArray
 from ...models.piece.board import Board
 
 if TYPE_CHECKING:
+    from ..solids.kernel import cq
     from ..solids.meshing import Mesh
 
 _ON_PLANE = 1e-3  # mm
 _PARALLEL = 1e-6
 _MOST_SHORT = 65_535  # points that 16 bits can count; what is left over marks a gap in WebGL
-# Coarser than the files for a machine: 18 facets to a counterbore, whose shading is smooth anyway.
-CHORD_MM = 0.1
+# Coarser than the files for a machine: 18 facets to a hole, for the kernel halves the turn; the
+# shading is smooth anyway.
+_CHORD_MM, _FACET_RAD = 0.1, 0.7
 
 
-def shape_json(mesh: Mesh, board: Board) -> dict[str, Any]:
+def shape_json(solid: cq.Shape, board: Board) -> dict[str, Any]:
     """Points, triangles and edges in base64, and which of them lie on which face.
 
     Args:
-        mesh: of the board's solid, in the board's frame.
+        solid: of the board, in the board's frame.
         board: gives the planes of the faces.
 
     Returns:
-        `points` and `edges` (float32) and `triangles` (uint16, or uint32 if `wide`), little-endian;
+        `points` (float32), and as rows of them `triangles` and `edges` (uint16, or uint32 if
+        `wide`), little-endian;
         `groups`, a list of first triangle, number of triangles and side, "" for the wall of a bore.
     """
+    from ..solids.meshing import mesh_of  # it needs the kernel
+
+    mesh = mesh_of(solid, _CHORD_MM, _FACET_RAD)
     side_of = sides(mesh, board)
     names = [*dict.fromkeys(side_of)]
     rank = {name: i for i, name in enumerate(names)}
     order = np.argsort([rank[name] for name in side_of], kind="stable")
     groups, first = [], 0
     wide = len(mesh.points) > _MOST_SHORT
+    whole = "<u4" if wide else "<u2"
     for name in names:
         count = side_of.count(name)
         groups.append([first, count, name])
         first += count
     return {
         "points": _packed(mesh.points, "<f4"),
-        "triangles": _packed(mesh.triangles[order], "<u4" if wide else "<u2"),
+        "triangles": _packed(mesh.triangles[order], whole),
         "wide": wide,
         "groups": groups,
-        "edges": _packed(mesh.edges, "<f4"),
+        "edges": _packed(mesh.edges, whole),
     }
 
 

@@ -35,13 +35,13 @@ class Mesh:
         points: (n, 3) mm; every face has its own, so that its edges stay sharp.
         triangles: (m, 3) rows of `points`, counter-clockwise as seen from outside.
         normals: (n, 3) unit normals of the flat or round face at each point, outward.
-        edges: (k, 2, 3) mm, the straight pieces of the feature edges; no seams.
+        edges: (k, 2) rows of `points`, the straight pieces of the feature edges; no seams.
     """
 
     points: Array
-    triangles: NDArray[np.int64]
+    triangles: NDArray[np.int32]
     normals: Array
-    edges: Array
+    edges: NDArray[np.int32]
 
 
 def mesh_of(solid: cq.Shape, chord_mm: float = CHORD_MM, facet_rad: float = FACET_RAD) -> Mesh:
@@ -50,7 +50,7 @@ def mesh_of(solid: cq.Shape, chord_mm: float = CHORD_MM, facet_rad: float = FACE
     copy = cq.Shape.cast(BRepBuilderAPI_Copy(solid.wrapped, False, False).Shape())
     BRepMesh_IncrementalMesh(copy.wrapped, chord_mm, False, facet_rad, False)
     points, triangles, normals = [], [], []
-    edges: list[Array] = []
+    edges: list[NDArray[np.int32]] = []
     drawn: set[int] = set()
     base = 0
     for part in copy.Faces():
@@ -62,13 +62,13 @@ def mesh_of(solid: cq.Shape, chord_mm: float = CHORD_MM, facet_rad: float = FACE
         poly.ComputeNormals()
         nodes = np.array([poly.Node(i).Coord() for i in range(1, poly.NbNodes() + 1)])
         out = np.array([poly.Normal(i).Coord() for i in range(1, poly.NbNodes() + 1)])
-        rows = np.array([poly.Triangle(i).Get() for i in range(1, poly.NbTriangles() + 1)]) - 1
+        corners = [poly.Triangle(i).Get() for i in range(1, poly.NbTriangles() + 1)]
+        rows = np.array(corners, dtype=np.int32)
         if face.Orientation() == TopAbs_REVERSED:
             rows, out = rows[:, ::-1], -out
         points.append(nodes)
         normals.append(out)
-        triangles.append(rows + base)
-        base += len(nodes)
+        triangles.append(rows + (base - 1))
         around = TopExp_Explorer(face, TopAbs_EDGE)
         while around.More():
             edge = TopoDS.Edge_s(around.Current())
@@ -79,8 +79,9 @@ def mesh_of(solid: cq.Shape, chord_mm: float = CHORD_MM, facet_rad: float = FACE
             line = BRep_Tool.PolygonOnTriangulation_s(edge, poly, place)
             if line is not None:
                 drawn.add(hash(edge))
-                run = nodes[[line.Node(i) - 1 for i in range(1, line.NbNodes() + 1)]]
-                edges.append(np.stack([run[:-1], run[1:]], axis=1))
+                run = np.array([line.Node(i) for i in range(1, line.NbNodes() + 1)], np.int32)
+                edges.append(np.stack([run[:-1], run[1:]], axis=1) + (base - 1))
+        base += len(nodes)
     return Mesh(
         np.concatenate(points), np.concatenate(triangles), np.concatenate(normals),
         np.concatenate(edges),

@@ -412,6 +412,10 @@ def faces_of(solid: cq.Shape, plane: Plane, within: Cut | None = None) -> tuple[
         flat = face_plane(face)
         if flat is None or dot(flat.normal, plane.normal) < 1 - _PARALLEL:
             continue
+        if within is None and flat.normal == plane.normal:
+            if abs(flat.offset - plane.offset) <= _ON_PLANE:
+                found.append(face)
+            continue
         corners: list[Vec] = [v.toTuple() for v in face.Vertices()]
         if any(abs(plane.gap(p)) > _ON_PLANE for p in corners):
             continue

@@ -7,7 +7,7 @@ from .kernel import cq  # first, for it says what is missing where the kernel do
 # isort: split
 import os
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import count
@@ -37,6 +37,7 @@ AUTHOR = "slantbore"
 # The format wants a date. Without SOURCE_DATE_EPOCH it is this one, so that bytes repeat.
 NO_DATE = 315532800  # 1980-01-01
 _COLOURS = "MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION"
+_OCCURRENCE = re.compile(r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()\s*'\d+'((?:'(?:[^']|'')*'|[^';])*;)")
 _TOKEN = re.compile(r"'(?:[^']|'')*'|#\d+")  # a string, so that a # in one is left alone
 
 
@@ -118,57 +119,73 @@ class _Document:
         return label
 
     def write(self, path: Path, title: str) -> None:
+        # Not at once where it goes: the kernel takes no path that is not UTF-8.
+        with TemporaryDirectory() as scratch:
+            raw = Path(scratch, "kernel.step")
+            if not self._write_raw(raw, path.name, title):
+                raise ExportError(f"{path.name}: the kernel could not write this STEP file")
+            with raw.open("rb") as lines, path.open("w", encoding="ascii", newline="\n") as file:
+                file.writelines(_settled(lines))
+
+    def _write_raw(self, raw: Path, name: str, title: str) -> bool:
+        """Have the kernel write the file; its model of it is gone when this returns."""
         Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
         writer = STEPCAFControl_Writer()
         writer.SetColorMode(True)
         writer.SetNameMode(True)
-        done = writer.Transfer(self.document, STEPControl_AsIs)
-        if done:
-            header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
-            header.SetName(_text(path.name))
-            header.SetTimeStamp(_text(time_stamp()))
-            header.SetAuthorValue(1, _text(AUTHOR))
-            header.SetOrganizationValue(1, _text(""))
-            header.SetOriginatingSystem(_text(AUTHOR))
-            header.SetAuthorisation(_text(""))
-            header.SetDescriptionValue(1, _text(title))
-            # Not where it goes: the kernel takes no path that is not UTF-8.
-            with TemporaryDirectory() as scratch:
-                raw = Path(scratch, "kernel.step")
-                done = writer.Write(str(raw)) == IFSelect_RetDone and raw.is_file()
-                if done:
-                    path.write_bytes(_settled(raw.read_bytes()).encode("ascii"))
-        if not done:
-            raise ExportError(f"{path.name}: the kernel could not write this STEP file")
+        if not writer.Transfer(self.document, STEPControl_AsIs):
+            return False
+        header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
+        header.SetName(_text(name))
+        header.SetTimeStamp(_text(time_stamp()))
+        header.SetAuthorValue(1, _text(AUTHOR))
+        header.SetOrganizationValue(1, _text(""))
+        header.SetOriginatingSystem(_text(AUTHOR))
+        header.SetAuthorisation(_text(""))
+        header.SetDescriptionValue(1, _text(title))
+        return writer.Write(str(raw)) == IFSelect_RetDone and raw.is_file()
 
 
-def _settled(raw: bytes) -> str:
-    r"""The file without what differs from run to run, and in the encoding that every reader knows.
+def _settled(lines: Iterable[bytes]) -> Iterator[str]:
+    r"""Yield the file without what differs from run to run, in an encoding that every reader knows.
 
     The kernel breaks lines by bytes, within strings and even within a letter or a doubled quote;
     it numbers occurrences through the life of the process, lists the colours in the order of memory
     addresses, and writes raw UTF-8 where ISO 10303-21, edition 2, has `\X2\....\X0\` around
     UTF-16 in hexadecimal.
     """
-    whole = re.sub(rb"'\r?\n'", b"''", raw)
-    whole = re.sub(rb"'[^']*'", lambda found: re.sub(rb"\r?\n", b"", found.group()), whole)
-    text = whole.decode()
     number = count(1)
-    text = re.sub(
-        r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()\s*'\d+'((?:'(?:[^']|'')*'|[^';])*;)",
+    colours: list[str] = []
+    for statement in _statements(lines):
         # Where the line breaks depends on how long the kernel's number was.
-        lambda found: re.sub(r"\n\s*", "", f"{found[1]}'{next(number)}'{found[2]}"),
-        text,
-    )
-    first = re.search(rf"^#\d+ = {_COLOURS}", text, re.MULTILINE)
-    if first:
-        end = text.rindex("ENDSEC;")
-        text = text[: first.start()] + _in_order(text[first.start() : end]) + text[end:]
-    return re.sub(
-        r"[^\x00-\x7f]+",
-        lambda found: "\\X2\\" + found.group().encode("utf-16-be").hex().upper() + "\\X0\\",
-        text,
-    )
+        text = _OCCURRENCE.sub(
+            lambda found: re.sub(r"\n\s*", "", f"{found[1]}'{next(number)}'{found[2]}"), statement
+        )
+        text = re.sub(
+            r"[^\x00-\x7f]+",
+            lambda found: "\\X2\\" + found.group().encode("utf-16-be").hex().upper() + "\\X0\\",
+            text,
+        )
+        if text.startswith("ENDSEC") and colours:
+            yield _in_order("".join(colours))
+            colours.clear()
+        if colours or re.match(rf"#\d+ = {_COLOURS}", text):
+            colours.append(text)  # the last of the data, all of them
+        else:
+            yield text
+
+
+def _statements(lines: Iterable[bytes]) -> Iterator[str]:
+    """Yield the file's statements, no line broken within a string."""
+    whole = b""
+    for line in lines:
+        whole += line.replace(b"\r\n", b"\n")
+        if whole.count(b"'") % 2 == 0 and whole.endswith(b";\n"):
+            whole = re.sub(rb"'\n'", b"''", whole)
+            whole = re.sub(rb"'[^']*'", lambda found: found.group().replace(b"\n", b""), whole)
+            yield whole.decode()
+            whole = b""
+    yield whole.decode()
 
 
 def _in_order(entities: str) -> str:

@@ -104,6 +104,19 @@ def unpacked(text: str, dtype: str) -> Any:
     return np.frombuffer(base64.b64decode(text), dtype=dtype)
 
 
+def test_edges_are_rows_of_the_points() -> None:
+    """A pocket's mouth and its shoulder are drawn with few pieces, each between two points."""
+    found = project()
+    rail, stile = (scene(found)["shapes"][shape_name(found, board)] for board in found.boards)
+    for shape in (rail, stile):
+        count = len(unpacked(shape["points"], "<f4")) // 3
+        rows = unpacked(shape["edges"], "<u2").reshape(-1, 2)
+        assert rows.max() < count and (rows[:, 0] != rows[:, 1]).all()
+    assert len(unpacked(stile["edges"], "<u2")) == 2 * 12  # a box
+    # Three circles and ellipses of 18 facets, the seams of their halves, and the box's own.
+    assert 12 + 3 * 18 <= len(unpacked(rail["edges"], "<u2")) // 2 < 12 + 4 * 26
+
+
 def test_triangles_know_the_face_they_lie_on() -> None:
     found = project()
     rail = found.boards[0]

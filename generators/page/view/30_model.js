@@ -51,15 +51,16 @@ const Model = (() => {
   function addShapes(shapes, sides) {
     for (const [key, shape] of Object.entries(shapes)) {
       if (geometries.has(key)) continue;
-      const points = unpack(shape.points, Float32Array), triangles = unpack(shape.triangles, shape.wide ? Uint32Array : Uint16Array);
+      const Rows = shape.wide ? Uint32Array : Uint16Array;
+      const points = unpack(shape.points, Float32Array), triangles = unpack(shape.triangles, Rows);
       const faces = new THREE.BufferGeometry();
       faces.setAttribute("position", new THREE.BufferAttribute(points, 3));
       faces.setIndex(new THREE.BufferAttribute(triangles, 1));
       faces.computeVertexNormals();
       grainCoordinates(faces);
-      const ends = unpack(shape.edges, Float32Array);
-      const edges = new THREE.BufferGeometry();
-      edges.setAttribute("position", new THREE.BufferAttribute(ends, 3));
+      const edges = new THREE.BufferGeometry(), ends = unpack(shape.edges, Rows);
+      edges.setAttribute("position", faces.attributes.position);
+      edges.setIndex(new THREE.BufferAttribute(ends, 1));
       geometries.set(key, { faces, edges, ends, groups: shape.groups, grouped: new Map() });
     }
   }

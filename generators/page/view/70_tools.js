@@ -24,10 +24,10 @@ const Pick = {
   corner(hit, x, y) {
     const stand = Model.boards.get(hit.object.userData.board);
     if (!stand) return null;
-    const ends = stand.shape.ends, p = new THREE.Vector3();
+    const points = stand.shape.faces.attributes.position, p = new THREE.Vector3();
     let best = null, least = 9;
-    for (let i = 0; i < ends.length; i += 3) {
-      p.set(ends[i], ends[i + 1], ends[i + 2]).applyMatrix4(stand.group.matrix);
+    for (const end of stand.shape.ends) {
+      p.fromBufferAttribute(points, end).applyMatrix4(stand.group.matrix);
       const at = View.project(p), far = Math.hypot(at.x - x, at.y - y);
       if (far < least && p.distanceTo(hit.point) < hit.distance / 20) { least = far; best = p.clone(); }
     }
