@@ -12,7 +12,6 @@ from itertools import combinations
 
 import numpy as np
 from OCP.BRep import BRep_Builder
-from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeEdge,
@@ -21,15 +20,13 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeWire,
 )
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
-from OCP.GeomAbs import GeomAbs_Cylinder, GeomAbs_Plane
 from OCP.gp import gp_Ax1, gp_Ax3, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf
 from OCP.Standard import Standard_Failure
-from OCP.TopAbs import TopAbs_REVERSED
 from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex
 from OCP.TopTools import TopTools_ListOfShape
 
-from ...models.maths.geometry import Array, Plane, Pose, Vec, along, cross, dot, unit
-from ...models.piece.board import Board, Cut, Face, Hole, Round, Work
+from ...models.maths.geometry import Array, Plane, Pose, Vec, along, cross, unit
+from ...models.piece.board import Board, Cut, Hole, Work
 from ...models.piece.bodies import overhang
 from ...models.piece.bored import work_on
 from ...models.piece.groups import Key, screw_frame, shape_key, upright
@@ -383,70 +380,3 @@ def _corners(planes: Sequence[Plane]) -> tuple[Array, list[list[int]]]:
         turn = np.arctan2(out @ np.array(y), out @ np.array(x))
         rims.append([int(i) for i in on[np.argsort(turn, kind="stable")]])
     return corners, rims
-
-
-# --- faces -------------------------------------------------------------------------------------
-
-
-def outward_faces(board: Board) -> tuple[tuple[Face, Cut | None], ...]:
-    """Every flat face of the board with the cut it belongs to; all planes turned outward."""
-    found: list[tuple[Face, Cut | None]] = [(face, None) for face in board.faces]
-    for cut in board.cuts:
-        for face in cut.left:
-            found.append((Face(face.side, face.name, face.plane.flipped, face.seen), cut))
-    return tuple(found)
-
-
-def faces_of(solid: cq.Shape, plane: Plane, within: Cut | None = None) -> tuple[cq.Face, ...]:
-    """The flat faces of a solid that lie on an outward plane, or the round ones of a round cut.
-
-    Args:
-        solid: in the frame of `plane`.
-        plane: outward.
-        within: only faces whose corners all lie in the region of this cut.
-    """
-    found = []
-    if within is not None and within.round is not None:
-        return tuple(face for face in solid.Faces() if _is_round(face, within.round))
-    for face in solid.Faces():
-        flat = face_plane(face)
-        if flat is None or dot(flat.normal, plane.normal) < 1 - _PARALLEL:
-            continue
-        if within is None and flat.normal == plane.normal:
-            if abs(flat.offset - plane.offset) <= _ON_PLANE:
-                found.append(face)
-            continue
-        corners: list[Vec] = [v.toTuple() for v in face.Vertices()]
-        if any(abs(plane.gap(p)) > _ON_PLANE for p in corners):
-            continue
-        if within is not None and any(
-            side.plane.gap(p) < -_ON_PLANE for side in within.faces for p in corners
-        ):
-            continue
-        found.append(face)
-    return tuple(found)
-
-
-def _is_round(face: cq.Face, curve: Round) -> bool:
-    surface = BRepAdaptor_Surface(face.wrapped)
-    if surface.GetType() != GeomAbs_Cylinder:
-        return False
-    found = surface.Cylinder()
-    place, way = found.Axis().Location(), found.Axis().Direction()
-    off = math.hypot(*curve.off((place.X(), place.Y(), place.Z())))
-    turned = math.hypot(*cross((way.X(), way.Y(), way.Z()), curve.axis))
-    return bool(max(off, turned, abs(found.Radius() - curve.radius)) <= _ON_PLANE)
-
-
-def face_plane(face: cq.Face) -> Plane | None:
-    """The outward plane of a flat face; None for a round one."""
-    surface = BRepAdaptor_Surface(face.wrapped)
-    if surface.GetType() != GeomAbs_Plane:
-        return None
-    flat = surface.Plane()
-    axis, place = flat.Axis().Direction(), flat.Location()
-    sign = -1.0 if face.wrapped.Orientation() == TopAbs_REVERSED else 1.0
-    if not flat.Direct():
-        sign = -sign
-    normal = (sign * axis.X(), sign * axis.Y(), sign * axis.Z())
-    return Plane(normal, dot(normal, (place.X(), place.Y(), place.Z())))

@@ -21,8 +21,9 @@ from ...models.piece.groups import Key
 from ..drawing.colours import SCREW, Colour, stock_colour
 from ..page.apart import fully_apart, travel
 from ..page.mesh import sides
+from ..solids.faces import faces_of
 from ..solids.kernel import cq
-from ..solids.solids import blank_corners, faces_of
+from ..solids.solids import blank_corners
 from . import NotWritten, Product, Writer
 
 _SECONDS = 120

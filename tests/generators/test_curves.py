@@ -18,10 +18,11 @@ import pytest
 from slantbore.generators.build import build
 from slantbore.generators.page.mesh import sides
 from slantbore.generators.page.scene import scene_of
+from slantbore.generators.solids.faces import faces_of, outward_faces
 from slantbore.generators.solids.measure import solid_walls
 from slantbore.generators.solids.meshing import mesh_of
 from slantbore.generators.solids.proof import compare, prove
-from slantbore.generators.solids.solids import faces_of, outward_faces, solidify, unbored_solid
+from slantbore.generators.solids.solids import solidify, unbored_solid
 from slantbore.models.judging.judge import judge
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose

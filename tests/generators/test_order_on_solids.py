@@ -17,7 +17,8 @@ import pytest
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
 from OCP.gp import gp_Vec
 
-from slantbore.generators.solids.solids import face_plane, location, unbored_solid
+from slantbore.generators.solids.faces import face_plane
+from slantbore.generators.solids.solids import location, unbored_solid
 from slantbore.models.advice.remedies import with_joints
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.order import Order, assembly_order

@@ -16,14 +16,9 @@ import pytest
 from numpy.typing import NDArray
 
 from slantbore.generators.build import _by_side
+from slantbore.generators.solids.faces import faces_of, outward_faces
 from slantbore.generators.solids.proof import prove
-from slantbore.generators.solids.solids import (
-    Solids,
-    faces_of,
-    outward_faces,
-    solidify,
-    unbored_solid,
-)
+from slantbore.generators.solids.solids import Solids, solidify, unbored_solid
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Array, cross, unit

@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from slantbore.generators.solids.faces import faces_of, outward_faces
 from slantbore.generators.solids.kernel import explain
 from slantbore.generators.solids.solids import (
     SolidError,
@@ -17,9 +18,7 @@ from slantbore.generators.solids.solids import (
     blank_corners,
     blank_solid,
     bored_solid,
-    faces_of,
     location,
-    outward_faces,
     polytope,
     solidify,
     turned_solid,
