@@ -15,6 +15,7 @@ from ..models.planning import plan
 from ..models.recipe.recipe import Recipe, read_recipe
 from ..models.words.errors import RecipeError
 from .files.folder import recover, replaced
+from .solids.loading import unstopped
 from .telling.report import ordered
 
 if TYPE_CHECKING:
@@ -75,11 +76,12 @@ def build(
 
     with replaced(target) as fresh:
         # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
-        from . import writers as formats
-        from .solids.proof import prove
-        from .solids.solids import SolidError, solidify
+        with unstopped():
+            from . import writers as formats
+            from .solids.proof import prove
+            from .solids.solids import SolidError, solidify
 
-        writers = formats.writers() if writers is None else tuple(writers)
+            writers = formats.writers() if writers is None else tuple(writers)
         try:
             solids = solidify(project, progress)
         except SolidError as error:

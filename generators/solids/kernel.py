@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import re
-import signal
-import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
-from typing import Any
 
 from ...models.words.errors import SlantboreError
+from .loading import unstopped
 
 # What the kernel's wheels want of the system, by shared library; Debian and Ubuntu package names.
 DEBIAN_PACKAGES = {
@@ -47,30 +43,8 @@ def explain(reason: str) -> str:
     )
 
 
-@contextmanager
-def _unstopped() -> Iterator[None]:
-    """Let a signal that stops the command wait until the block is done.
-
-    An exception in the middle of loading leaves the kernel's modules half made, and the interpreter
-    in danger of a segmentation fault.
-    """
-    came: list[int] = []
-    before: dict[int, Any] = {}
-    if threading.current_thread() is threading.main_thread():
-        for number in (signal.SIGINT, signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):
-            if callable(signal.getsignal(number)) and number not in before:
-                before[number] = signal.signal(number, lambda number, _: came.append(number))
-    try:
-        yield
-    finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)
-        if came:
-            signal.raise_signal(came[0])
-
-
 try:
-    with _unstopped():
+    with unstopped():
         import cadquery as cq
 except ImportError as error:
     raise KernelMissing(explain(str(error))) from error

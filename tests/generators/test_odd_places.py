@@ -73,16 +73,26 @@ def test_a_folder_that_is_gone_is_said(recipe: Path, tmp_path: Path) -> None:
 # --- stopped -------------------------------------------------------------------------------------
 
 
+# What modules in C make of an exception in the middle, and what other libraries do.
 HALF_LOADED = """
 import time
 print("ready", flush=True)
 try:
     for _ in range(100):
         time.sleep(0.01)
-except KeyboardInterrupt:
-    raise ImportError("initialization failed")  # what modules in C make of it
-raise ImportError("no kernel here")
+except BaseException:
+    %s
 """
+KERNEL = HALF_LOADED % "raise ImportError('initialization failed')"
+MESHES = (
+    HALF_LOADED % "pass"
+    + """
+import sys
+sys.path = [path for path in sys.path if not path.endswith("fake")]
+del sys.modules["trimesh"]
+import trimesh  # the real one
+"""
+)
 
 # As the writer of the picture does it: files in a folder of the system's, and a child that draws.
 DRAWING = """
@@ -119,12 +129,13 @@ def started(*command: object, **options: Any) -> subprocess.Popen[str]:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals differ")
 @pytest.mark.parametrize(("name", "status"), [("SIGINT", 130), ("SIGTERM", 143), ("SIGHUP", 129)])
-def test_stopped_while_the_kernel_loads(
-    name: str, status: int, recipe: Path, tmp_path: Path
+@pytest.mark.parametrize(("library", "text"), [("cadquery", KERNEL), ("trimesh", MESHES)])
+def test_stopped_while_a_library_loads(
+    library: str, text: str, name: str, status: int, recipe: Path, tmp_path: Path
 ) -> None:
     fake = tmp_path / "fake"
     fake.mkdir()
-    (fake / "cadquery.py").write_text(HALF_LOADED)
+    (fake / f"{library}.py").write_text(text)
     paths = os.pathsep.join([str(fake), os.environ.get("PYTHONPATH", "")])
     command = ["-m", "slantbore.generators", "build", recipe, "-o", tmp_path / "out"]
     process = started(*command, env={**os.environ, "PYTHONPATH": paths})
