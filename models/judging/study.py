@@ -12,8 +12,9 @@ from typing import NamedTuple
 import numpy as np
 
 from ..advice.remedies import KINDS, Kind, Wants, cured, cures
-from ..maths.clearance import clipped, padded, rod_distances
+from ..maths.clearance import Rods, clipped, padded, rod_distances
 from ..maths.geometry import Array, Vec, vec
+from ..maths.nearest import rods_apart
 from ..maths.walls import most_targets, walls
 from ..piece.board import Board, Hole, Seen
 from ..piece.bodies import Body, Presence, hole_rods, presences, rods_from
@@ -62,7 +63,7 @@ class Wall(NamedTuple):
 
 @dataclass(frozen=True)
 class Nearness:
-    """The least distance between bodies of two bores in one board (mm, a certified lower bound)."""
+    """The least distance between bodies of two bores in one board (mm), as of a wall."""
 
     first: Bore
     second: Bore
@@ -73,7 +74,7 @@ class Nearness:
 
 @dataclass(frozen=True)
 class HoleNearness:
-    """The least distance of a bore's bodies to a round hole of a board (mm, a lower bound)."""
+    """The least distance of a bore's bodies to a round hole of a board (mm), as of a wall."""
 
     bore: Bore
     hole: Hole
@@ -198,7 +199,9 @@ class Study:
         if not pairs:
             return ()
         first, second = np.array(pairs, dtype=np.intp).T
-        gaps, points = rod_distances(rods.take(first), rods.take(second))
+        gaps, points = self._apart(
+            rods.take(first), rods.take(second), normals[first], offsets[first]
+        )
         least: dict[tuple[str, str, str], Nearness] = {}
         for k, (i, j) in enumerate(pairs):
             a, b = bodies[i], bodies[j]
@@ -223,11 +226,10 @@ class Study:
             holes = hole_rods(board)
             if holes is None:
                 continue
-            planes = padded([[f.plane for f in board.faces]] * len(rows))
             first, second = np.divmod(np.arange(len(rows) * len(holes)), len(holes))
-            gaps, points = rod_distances(
-                clipped(rods_from(rows), *planes).take(first), holes.take(second)
-            )
+            normals, offsets = padded([[f.plane for f in board.faces]] * len(first))
+            mine = clipped(rods_from(rows), normals[: len(rows)], offsets[: len(rows)])
+            gaps, points = self._apart(mine.take(first), holes.take(second), normals, offsets)
             table = gaps.reshape(len(rows), len(holes))
             for i, row in enumerate(rows):
                 j = int(table[i].argmin())
@@ -236,6 +238,16 @@ class Study:
                     at = board.pose.point(vec(points[i * len(holes) + j]))
                     found[key] = HoleNearness(row.bore, board.holes[j], board, gap, at)
         return tuple(found.values())
+
+    def _apart(self, a: Rods, b: Rods, normals: Array, offsets: Array) -> tuple[Array, Array]:
+        """The distances of pairs of rods within blanks, exact where they are less than is asked."""
+        gaps, points = rod_distances(a, b)
+        near = np.flatnonzero(gaps < self.project.limits.between)
+        if len(near):
+            found, at = rods_apart(a.take(near), b.take(near), normals[near], offsets[near])
+            more = found > gaps[near]
+            gaps[near[more]], points[near[more]] = found[more], at[more]
+        return gaps, points
 
     @cached_property
     def convex(self) -> Mapping[str, tuple[Convex, ...]]:

@@ -1,9 +1,9 @@
-"""The distance from a rod within a convex blank to a convex polytope: a face's polygon, a cut.
+"""The distance between convex bodies: rods within blanks, faces of them, cuts.
 
-Both are convex, so their distance is the length of the shortest vector of the convex body of all
-differences, and every direction w bounds it from below:
+The distance of two is the length of the shortest vector of the convex body of all differences, and
+every direction w bounds it from below:
 
-    distance >= (min { w . x : x in rod and blank } - max { w . k : k in polytope }) / |w|
+    distance >= (min { w . x : x in one } - max { w . y : y in the other }) / |w|
 
 Both extremes are closed form. Starting from one difference, the farthest along -w is added, the
 shortest vector of the convex hull of at most four of them is the next w, and the bound meets its
@@ -13,10 +13,12 @@ What is given back is the bound, so that it never says more than there is.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
-from .clearance import Rods, trimmed
+from .clearance import Ints, Rods, Trimmed, trimmed
 from .geometry import Array, crosses
 
 _CLOSE = 1e-8  # mm between bound and length that ends the search
@@ -28,46 +30,54 @@ _BESIDES = np.array(
 _PAIRS = np.array([[0, 0, 1], [1, 2, 2]])
 
 
+@dataclass(frozen=True)
+class Hull:
+    """N convex polytopes by their corners (N, C, 3); a row is padded by repeating one."""
+
+    corners: Array
+
+    def support(self, directions: Array) -> tuple[Array, Array]:
+        """The largest values (N, K) of functionals (N, K, 3), and corners (N, K, 3) of them."""
+        heights = np.einsum("nci,nki->nkc", self.corners, directions)
+        best = heights.argmax(axis=2)
+        return heights.max(axis=2), np.take_along_axis(self.corners, best[..., None], axis=1)
+
+    def take(self, rows: Ints) -> Hull:
+        """Some of the polytopes."""
+        return Hull(self.corners[rows])
+
+
 def distances(
-    rods: Rods,
-    normals: Array,
-    offsets: Array,
-    corners: Array,
-    points: Array,
-    enough: Array | None = None,
-) -> tuple[Array, Array]:
-    """Distance from each rod within its blank to a convex polytope, from below (mm).
+    one: Trimmed, other: Trimmed | Hull, start: Array, end: Array, enough: Array | None = None
+) -> tuple[Array, Array, Array]:
+    """Distances of N pairs of bodies, from below (mm).
 
     Args:
-        rods: N rods that do not miss their blanks.
-        normals: (N, M, 3) planes of the blanks; all-zero rows pad.
-        offsets: (N, M).
-        corners: (N, C, 3) of the polytopes; a row is padded by repeating one.
-        points: (N, 3) a point of each rod within its blank, to start from.
-        enough: (N,) mm; a row ends when it is known whether its distance is less.
+        one: rods that do not miss their blanks.
+        other: likewise, or polytopes.
+        start: (N, 3) a point of each of `one`.
+        end: (N, 3) a point of each of `other`.
+        enough: (N,) mm; a pair ends when it is known whether its distance is less.
 
     Returns:
         (N,) bounds, within 1e-8 mm of the distance but to a face's plane, where the caller knows
-        the exact one; 0 where they share a point; (N, 3) points of the rods that attain them.
+        the exact one; 0 where they share a point; (N, 3) points of both that attain them.
     """
-    count = len(rods)
-    found, places = np.zeros(count), points.copy()
+    count = len(start)
+    found, places, others = np.zeros(count), start.copy(), end.copy()
     live = np.arange(count)
-    gaps = np.linalg.norm(corners - points[:, None], axis=2)
-    near = points - corners[live, gaps.argmin(axis=1)]
+    near = start - end
     kept, held = np.repeat(near[:, None], 3, axis=1), np.zeros((count, 3), dtype=bool)
     held[:, 0] = True
-    bodies = trimmed(rods, normals, offsets)
     for _ in range(_MOST):
         length = np.linalg.norm(near, axis=1)
-        way = near / np.maximum(length, 1e-300)[:, None]
-        top, at = bodies.support(-way[:, None])
-        reach = np.einsum("nci,ni->nc", corners[live], way)
-        far = reach.argmax(axis=1)
-        bound = -top[:, 0] - reach.max(axis=1)
+        way = (near / np.maximum(length, 1e-300)[:, None])[:, None]
+        (top, at), (reach, far) = one.support(-way), other.support(way)
+        bound = -top[:, 0] - reach[:, 0]
         better = bound > found[live]
-        found[live[better]], places[live[better]] = bound[better], at[better, 0]
-        new = at[:, 0] - corners[live, far]
+        rows = live[better]
+        found[rows], places[rows], others[rows] = bound[better], at[better, 0], far[better, 0]
+        new = at[:, 0] - far[:, 0]
         apart, shorter, beside = _shortest(new, kept, held)
         size = np.linalg.norm(shorter, axis=1)
         open_ = apart & (size < length) & (length - found[live] > _CLOSE)
@@ -75,12 +85,35 @@ def distances(
             open_ &= (size >= enough[live]) & (found[live] < enough[live])
         if not open_.any():
             break
-        live, near, bodies = live[open_], shorter[open_], bodies.take(np.flatnonzero(open_))
-        kept, held, new = kept[open_], beside[open_], new[open_]
-        slot = held.argmin(axis=1)
-        row = np.arange(len(live))
-        kept[row, slot], held[row, slot] = new, True
-    return found, places
+        still = np.flatnonzero(open_)
+        live, near, one, other = live[still], shorter[still], one.take(still), other.take(still)
+        kept, held = kept[still], beside[still]
+        slot, row = held.argmin(axis=1), np.arange(len(live))
+        kept[row, slot], held[row, slot] = new[still], True
+    return found, places, others
+
+
+def rods_apart(a: Rods, b: Rods, normals: Array, offsets: Array) -> tuple[Array, Array]:
+    """Distances of pairs of rods within one blank a pair, from below (mm), and points halfway.
+
+    Args:
+        a: N rods.
+        b: N rods.
+        normals: (N, M, 3) planes of the blanks; all-zero rows pad.
+        offsets: (N, M).
+
+    Returns:
+        (N,) as `distances`, inf where either misses the blank; (N, 3).
+    """
+    one, other = trimmed(a, normals, offsets), trimmed(b, normals, offsets)
+    (low, start), (high, end) = one.support(a.axis[:, None]), other.support(b.axis[:, None])
+    there = np.flatnonzero(np.isfinite(low[:, 0]) & np.isfinite(high[:, 0]))
+    gaps, points = np.full(len(a), np.inf), (start[:, 0] + end[:, 0]) / 2
+    found, places, others = distances(
+        one.take(there), other.take(there), start[there, 0], end[there, 0]
+    )
+    gaps[there], points[there] = found, (places + others) / 2
+    return gaps, points
 
 
 def _shortest(

@@ -15,9 +15,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from .clearance import Ints, Rods, meeting, padded, plane_gaps
+from .clearance import Ints, Rods, meeting, padded, plane_gaps, trimmed
 from .geometry import Array, Plane, vertices
-from .nearest import distances
+from .nearest import Hull, distances
 
 _APART = 1e-6  # mm; a gap below may be none
 _ON = 1e-7  # mm that a point may be off its face
@@ -171,11 +171,14 @@ def _refine(
     rows, columns = (index[there] for index in which)
     corners = [some for some in corners if len(some)]
     most = max(len(some) for some in corners)
-    gaps, points = distances(
-        rods.take(rows),
-        *padded([blanks[i].faces for i in rows]),
-        np.array([some[np.minimum(np.arange(most), len(some) - 1)] for some in corners]),
-        found.points[rows, columns],
+    stacked = np.array([some[np.minimum(np.arange(most), len(some) - 1)] for some in corners])
+    start = found.points[rows, columns]
+    far = np.linalg.norm(stacked - start[:, None], axis=2)
+    gaps, points, _ = distances(
+        trimmed(rods.take(rows), *padded([blanks[i].faces for i in rows])),
+        Hull(stacked),
+        start,
+        stacked[np.arange(len(rows)), far.argmin(axis=1)],
         None if enough is None else enough[there],
     )
     # Of both bounds the larger one: to a face's own plane the first is exact.

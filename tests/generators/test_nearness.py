@@ -253,7 +253,10 @@ def _random_bore(rng: random.Random, number: int) -> Bore:
 
 
 def test_the_closed_form_never_says_more_than_the_solids() -> None:
-    """Random bores and pin holes: a lower bound, and the truth where they pass sideways."""
+    """Random bores and pin holes: a lower bound, and the truth where it is less than is asked.
+
+    A slotted pilot stands in one sheath, so that its distances stay bounds.
+    """
     seen: Counter[str] = Counter()
     for seed in range(30):
         rng = random.Random(f"near {seed}")
@@ -279,6 +282,9 @@ def test_the_closed_form_never_says_more_than_the_solids() -> None:
             assert promised <= near.thickness + SAME, (seed, near)
             alike = abs(promised - near.thickness) <= SAME
             what = "runs in" if near.thickness == 0.0 else "equal" if alike else "bounded"
+            slotted = {bore.name for bore in project.bores if bore.slot > 0}
+            if promised < BETWEEN - SAME and not slotted & {near.bore, near.side}:
+                assert alike or near.thickness == 0.0, (seed, near, promised)
             seen[f"{what}, {'hole' if near.side == HOLES else near.board}"] += 1
     # Every branch of the compare is reached, or it would compare nothing.
     for what in ("runs in", "equal", "bounded"):

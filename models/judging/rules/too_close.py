@@ -62,9 +62,9 @@ RULE = Rule(
     CODE,
     "Two bores, screws or holes of one board too near each other",
     """Pocket bores and screws among themselves, and to round holes such as those of shelf pins. The
-distance of the two axes within the board, less both radii: exact where they pass
-sideways, a certified lower bound past a flat end. The limit `between` is common practice, no
-source.""",
+distance of the two axes within the board, less both radii, bounds it from below; where that is
+less than `between`, which is common practice, no source, it is the distance of the two bodies
+themselves. A slotted pilot counts as the one rod that encloses it.""",
     check,
     numbers,
 )
