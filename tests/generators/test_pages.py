@@ -176,3 +176,18 @@ def test_check_says_what_is_left_to_the_solids(capsys: pytest.CaptureFixture[str
     said = {"disagreement": "both ways agree"}
     assert {page.code for page in PROOF_PAGES} == set(said)
     assert all(words in LEFT_TO_SOLIDS for words in said.values())
+
+
+def test_what_the_proof_can_say_a_rule_can_say_or_it_is_left_to_build() -> None:
+    codes = {"breakout", "thin-wall", "tip-cover"}
+    for path, tree in sources():
+        if path.parent.name == "solids":
+            codes |= codes_in(tree) | handed_on(tree)
+            # Or it takes a rule's own words.
+            for node in ast.walk(tree):
+                if isinstance(node, ast.ImportFrom) and "judging.rules" in (node.module or ""):
+                    last = (node.module or "").rpartition(".")[2]
+                    taken = [last] if last != "rules" else [name.name for name in node.names]
+                    codes |= {name.replace("_", "-") for name in taken}
+    assert codes >= {"too-close", "stray-screw", "overlap", "gap", "cut-through", "disagreement"}
+    assert {c for c in codes if c in all_pages()} - set(rules()) == {"disagreement"}

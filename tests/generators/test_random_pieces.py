@@ -176,7 +176,8 @@ def unsaid(text: str) -> list[Finding] | None:
         assert error.problems and all(p.location.line for p in error.problems), text
         return None
     closed = [f for f in judge(project) if f.severity == "fails"]
-    said, boards = {_about(f) for f in closed}, {f.board for f in closed}
+    said = {_about(f) for f in closed}
+    boards = {f.board for f in closed if f.rule in ("breakout", "tip-cover", "too-close")}
     found = prove(solidify(project), closed=_by_side(project))
     # Whether bores that break out part a board is left to the solids, and said to be.
     return [
