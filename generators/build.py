@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..models.advice.advise import advise, told_with
+from ..models.advice.budget import Budget, usual_tries
 from ..models.designs import piece_models
 from ..models.judging.judge import judge
 from ..models.judging.study import study_of
@@ -36,6 +38,7 @@ class BuildResult:
         files: relative to the folder, sorted.
         kept: what else the folder held: where it was and where it is now, relative to the folder.
         missing: why a file could not be written, a line each.
+        stopped: after what the search for what to change was broken off, or "".
     """
 
     project: Project
@@ -44,6 +47,7 @@ class BuildResult:
     files: tuple[str, ...]
     kept: Mapping[str, str]
     missing: tuple[str, ...]
+    stopped: str
 
 
 def build(
@@ -72,7 +76,8 @@ def build(
     recover(target)
     read = read_recipe(recipe, piece_models())
     project = plan(read)
-    findings = judge(project)
+    # Tries are counted, not seconds: the same recipe makes the same files.
+    advice = advise(read, project, judge(project), Budget(usual_tries(project)))
 
     with replaced(target) as fresh:
         # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
@@ -87,8 +92,8 @@ def build(
         except SolidError as error:
             raise _at_its_piece(read, project, error.board, str(error)) from error
         proven = prove(solids, progress, _by_side(project))
-        findings = tuple(ordered(project, _joined(findings, proven)))
-        product = formats.Product(project, solids, findings)
+        findings = tuple(ordered(project, _joined(advice.findings, proven)))
+        product = formats.Product(project, solids, findings, advice.stopped)
         missing = []
         for done, writer in enumerate(writers):
             if progress:
@@ -97,7 +102,9 @@ def build(
                 writer.write(product, fresh.path)
             except formats.NotWritten as error:
                 missing.append(str(error))
-    return BuildResult(project, findings, folder, fresh.files, fresh.kept, tuple(missing))
+    return BuildResult(
+        project, findings, folder, fresh.files, fresh.kept, tuple(missing), advice.stopped
+    )
 
 
 def _at_its_piece(recipe: Recipe, project: Project, board: str, message: str) -> RecipeError:
@@ -131,7 +138,9 @@ def _joined(closed: Iterable[Finding], proven: Iterable[Finding]) -> list[Findin
     found = {_about(finding): finding for finding in closed}
     for finding in proven:
         known = found.get(_about(finding))
-        if known is not None:
+        if known is None:
+            finding = told_with(finding)
+        else:
             measured = known.measured if finding.measured is None else finding.measured
             finding = replace(known, measured=measured, point=finding.point)
         found[_about(finding)] = finding

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Hashable, Iterator
+from collections.abc import Callable, Collection, Hashable
 from dataclasses import replace
 from typing import Any
 
-from .advice.remedies import with_keys
-from .advice.trials import Way, cured_by_trying, other_stocks, stock_keys
-from .designs import designs, piece_models
+from .designs import designs
 from .maths.geometry import Pose
 from .piece.names import Named, names
-from .piece.project import Project, Severity
+from .piece.project import Project
 from .placing.otherwise import bored_otherwise
 from .placing.shop import Piece, Shop
 from .recipe.params import nearest
@@ -22,25 +20,44 @@ from .words.lengths import Usual, quoted
 from .words.names import folded, numbered
 
 _AISLE = Usual(300, "12")  # between pieces that the recipe gives no place
-_FAILS: tuple[Severity, ...] = ("fails",)
-_STEPS = 3  # of thickness at a time, where thicker stock is tried
 
 
-def plan(recipe: Recipe) -> Project:
+class Stopped(Exception):
+    """A plan that was given up before it was whole."""
+
+
+def plan(
+    recipe: Recipe,
+    layouts: dict[Hashable, Any] | None = None,
+    only: int | None = None,
+    stop: Callable[[], bool] = lambda: False,
+) -> Project:
     """Plan every piece of a recipe.
 
+    Args:
+        recipe: as read.
+        layouts: what was laid out already, by everything that it depends on; it is added to.
+        only: index of a piece, of which the first copy alone is planned.
+        stop: asked before each piece whether to give up.
+
     Raises:
+        Stopped: it was given up.
         RecipeError: what the recipe asks for cannot be, at its place.
     """
     pieces: list[Piece] = []
     right, aisle = 0.0, _AISLE.of(recipe.unit)
-    layouts: dict[Hashable, Any] = {}
+    layouts = {} if layouts is None else layouts
     taken: dict[Hashable, tuple[int, Named]] = {}
     for index, params in enumerate(recipe.pieces):
         shop = Shop.of(recipe, index, params, layouts)
-        for number, name in enumerate(params.copies, start=1):
+        copies = params.copies
+        if only is not None:
+            copies = copies[:1] if index == only else ()
+        for number, name in enumerate(copies, start=1):
+            if stop():
+                raise Stopped
             named = replace(shop, name=name)
-            piece = _cured(params, named, _planned(params, named))
+            piece = _planned(params, named)
             _told_apart(recipe, index, piece, taken)
             if number == 1:
                 _known_faces(params, piece, named)
@@ -73,35 +90,6 @@ def _planned(params: PieceParams, shop: Shop) -> Piece:
         raise
     except (ValueError, ArithmeticError) as error:
         raise shop.error(f"{shop.name} cannot be made in these sizes: {error}") from error
-
-
-def _cured(params: PieceParams, shop: Shop, piece: Piece) -> Piece:
-    """The piece with other stock tried where its design knew no remedy for what fails."""
-    joints = {f.joint for f in piece.findings if f.severity == "fails" and not f.changes}
-    ends = {name for j in piece.joints if j.name in joints for name in (j.first, j.second)}
-    labels = {board.stock.label for board in piece.boards if board.name in ends}
-    places = [
-        (path[2:], label)
-        for path, label in stock_keys(shop.recipe.document.tree, labels)
-        if path[:2] == ("build", shop.index)
-    ]
-
-    def ways() -> Iterator[Way[PieceParams]]:
-        for path, label in places:
-            key = str(path[-1])
-            found = other_stocks(shop, label, shop.at(*path), f"the {label} boards", key)
-            for number, (stock, change, _) in enumerate(found):
-                named = stock.label != label
-                if named or number % _STEPS == 0:
-                    recipe = with_keys(shop.recipe, change, piece_models())
-                    other = recipe.pieces[shop.index]
-                    having = replace(Shop.of(recipe, shop.index, other), name=shop.name)
-                    yield Way(f"{label} {named}", change, other, having)
-
-    if not places:
-        return piece
-    # Thicker wood may warn of something else; it is still better than what fails.
-    return cured_by_trying(shop, piece, ways(), _planned, most=1, severities=_FAILS)
 
 
 def _told_apart(

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ..build import Progress, build
-from ..telling.report import counted, exit_status, report
+from ..telling.report import counted, exit_status, report, what_to_change
 
 SUMMARY = "Write solids, proof, lists and pictures into a folder, whole or not at all."
 
@@ -32,6 +32,7 @@ def run(args: argparse.Namespace) -> int:
     with _bar() as progress:
         result = build(args.recipe, output, progress)
     sys.stdout.write(report(result.project, result.findings, "in closed form and on the solids"))
+    sys.stdout.write(what_to_change(result.project, result.findings, result.stopped))
     sys.stdout.flush()
     for reason in result.missing:
         print(f"warning: {reason}", file=sys.stderr)

@@ -201,6 +201,10 @@ class Session:
                 kept = set.union(*self._shown)
                 self._shapes = {n: shape for n, shape in self._shapes.items() if n in kept}
                 self._show(stage="solid")
+            case "advised":
+                if outcome["scene"] != self.snapshot.scene:
+                    self._whole = outcome["scene"]
+                    self._show(scene=outcome["scene"])
             case "problems":
                 self._refused = tuple(
                     Problem(Location(*place), message) for *place, message in outcome["problems"]

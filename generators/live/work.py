@@ -9,23 +9,29 @@ its `kind`:
     closed     `scene`, from closed form
     shape      the shape `name`
     solid      the last shape is there
+    advised    `scene` once more, with what to change
     problems   each as `[file, line, column, message]`
 
-The last two end a job. A newer job ends one between two steps, once it has a verdict.
+The last two end a job. A newer job ends one between two steps, once it has a verdict, and ends a
+search for what to change at once.
 """
 
 from __future__ import annotations
 
 import contextlib
 import json
+import math
 import os
 import queue
 import signal
 import sys
 import threading
-from collections.abc import Collection, Iterator
+import time
+from collections.abc import Callable, Collection, Iterator
 from typing import Any, TextIO
 
+from ...models.advice.advise import advise
+from ...models.advice.budget import SECONDS, Budget
 from ...models.designs import piece_models
 from ...models.judging.judge import judge
 from ...models.planning import plan
@@ -35,10 +41,12 @@ from ..page.mesh import shape_json
 from ..page.scene import scene_of, shape_name
 
 Outcome = dict[str, Any]
-END = ("solid", "problems")
+END = ("advised", "problems")
 
 
-def outcomes(text: str, file: str, known: Collection[str]) -> Iterator[Outcome]:
+def outcomes(
+    text: str, file: str, known: Collection[str], newer: Callable[[], bool] = lambda: False
+) -> Iterator[Outcome]:
     """Yield what comes of a recipe's text: its verdict, then what the page does not know yet.
 
     Whatever happens on the way is an outcome too.
@@ -47,9 +55,10 @@ def outcomes(text: str, file: str, known: Collection[str]) -> Iterator[Outcome]:
         text: of the recipe.
         file: the name that messages print.
         known: shapes that are there already, by name.
+        newer: whether there is something newer to work on.
     """
     try:
-        yield from _steps(text, file, set(known))
+        yield from _steps(text, file, set(known), newer)
     except RecipeError as error:
         yield trouble(error.problems)
     except SlantboreError as error:
@@ -65,9 +74,11 @@ def trouble(problems: Collection[Problem]) -> Outcome:
     return {"kind": "problems", "problems": told}
 
 
-def _steps(text: str, file: str, known: set[str]) -> Iterator[Outcome]:
-    project = plan(parse_recipe(text, file, piece_models()))
-    yield {"kind": "closed", "scene": scene_of(project, judge(project))}
+def _steps(text: str, file: str, known: set[str], newer: Callable[[], bool]) -> Iterator[Outcome]:
+    recipe = parse_recipe(text, file, piece_models())
+    project = plan(recipe)
+    findings = judge(project)
+    yield {"kind": "closed", "scene": scene_of(project, findings)}
     from ..solids.solids import bored_solid
 
     for board in project.boards:
@@ -77,6 +88,10 @@ def _steps(text: str, file: str, known: set[str]) -> Iterator[Outcome]:
             shape = shape_json(bored_solid(project, board), board)
             yield {"kind": "shape", "name": name, "shape": shape}
     yield {"kind": "solid"}
+    start = time.monotonic()
+    budget = Budget(SECONDS, lambda: math.inf if newer() else time.monotonic() - start)
+    advice = advise(recipe, project, findings, budget)
+    yield {"kind": "advised", "scene": scene_of(project, advice.findings)}
 
 
 def main() -> None:
@@ -98,7 +113,7 @@ def main() -> None:
             job = jobs.get()
         number = job.pop("number")
         _tell(out, {"job": number, "kind": "begun"})
-        for outcome in outcomes(**job):
+        for outcome in outcomes(**job, newer=lambda: not jobs.empty()):
             _tell(out, {"job": number, **outcome})
             if not jobs.empty():
                 break

@@ -22,6 +22,7 @@ SEVERITIES: tuple[Severity, ...] = get_args(Severity)
 # Findings of one rule that are printed; a maker who has read so many knows what is wrong.
 _MOST = 25
 
+_ALL_TOLD = "findings.json and check --json tell all"
 _HEADINGS = {"fails": "What fails", "warns": "What to watch", "notes": "Worth knowing"}
 
 
@@ -92,7 +93,7 @@ def checked(project: Project) -> dict[str, int]:
 
 
 def report(project: Project, findings: Iterable[Finding], how: str) -> str:
-    """Return the whole text: placements, findings, and what was checked.
+    """Return the whole verdict: placements, findings, and what was checked.
 
     Args:
         project: the project, placed.
@@ -105,33 +106,12 @@ def report(project: Project, findings: Iterable[Finding], how: str) -> str:
         some = [finding for finding in found if finding.severity == severity]
         if some:
             blocks.append([_HEADINGS[severity], *finding_lines(some, project.unit)])
-    blocks += [[hint] for hint in _keys_hint(found)]
     blocks.append([summary(project, found, how)])
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def _keys_hint(findings: Iterable[Finding]) -> Iterator[str]:
-    """How a recipe says that one joint or pocket is bored otherwise, by the first that may be."""
-    for finding in findings:
-        for change in finding.changes:
-            told: dict[str, dict[str, str]] = {}
-            for path, value in change.keys:
-                if len(path) == 5 and path[2] == "otherwise":
-                    told.setdefault(str(path[3]), {})[str(path[4])] = value
-            if told:
-                said = [
-                    f"{name}: {{{', '.join(f'{key}: {value}' for key, value in keys.items())}}}"
-                    for name, keys in told.items()
-                ]
-                yield (
-                    "A change of one joint or pocket stands under its piece in the recipe, as in\n"
-                    f"  otherwise: {{{', '.join(said)}}}"
-                )
-                return
-
-
 def finding_lines(findings: Sequence[Finding], unit: Unit) -> Iterator[str]:
-    """Yield the lines of findings in order: the verdict, where, and what to change.
+    """Yield the lines of findings in order: the verdict, and where.
 
     What is said of several places in the same words is said once, with the places below; where a
     rule has very many to tell, the rest is counted.
@@ -140,23 +120,42 @@ def finding_lines(findings: Sequence[Finding], unit: Unit) -> Iterator[str]:
     first, more = first_ones(findings)
     for finding in first:
         said = finding.message + _measure(finding, unit)
-        key = (finding.severity, finding.rule, said, finding.remedy)
+        key = (finding.severity, finding.rule, said)
         alike.setdefault(key, []).append(_subject(finding))
-    remedies = [remedy for *_, remedy in alike] + [""]
-    for number, ((severity, rule, said, remedy), subjects) in enumerate(alike.items(), start=1):
+    for (severity, rule, said), subjects in alike.items():
         places = list(dict.fromkeys(place for place in subjects if place))
         if len(places) == 1:
             said = f"{places[0]}: {said}"
         yield f"  {severity}  {rule}  {said}"
         if len(places) > 1:
             yield f"         at: {'; '.join(places)}"
-        if remedy and remedies[number] != remedy:
-            yield f"         change: {remedy}"
     for (severity, rule), number in more.items():
-        yield (
-            f"  {severity}  {rule}  and {number} more like this; findings.json and check --json "
-            "tell all"
-        )
+        yield f"  {severity}  {rule}  and {number} more like this; {_ALL_TOLD}"
+
+
+def what_to_change(project: Project, findings: Iterable[Finding], stopped: str = "") -> str:
+    """Return the text of what was found to change, each change once; "" where there is nothing.
+
+    Args:
+        project: the project, placed.
+        findings: with their remedies.
+        stopped: after what the search was broken off ("2 s"), or "".
+    """
+    asked: dict[str, dict[tuple[str, str], None]] = {}
+    first, more = first_ones(f for f in ordered(project, findings) if f.remedy)
+    for finding in first:
+        about = finding.rule, finding.joint or finding.board
+        asked.setdefault(finding.remedy, {})[about] = None
+    lines = []
+    for remedy, told in asked.items():
+        rules, places = (dict.fromkeys(some) for some in zip(*told, strict=True))
+        lines += [f"  {', '.join(rules)}  {'; '.join(filter(None, places))}".rstrip()]
+        lines += [f"         change: {remedy}"]
+    if more:
+        lines += [f"  and {sum(more.values())} more findings; {_ALL_TOLD}"]
+    if stopped:
+        lines += [f"  stopped looking for what to change after {stopped}"]
+    return "\n".join(["", "What to change", *lines, ""]) if lines else ""
 
 
 def _subject(finding: Finding) -> str:
@@ -237,8 +236,11 @@ def _measure(finding: Finding, unit: Unit) -> str:
 # --- JSON ----------------------------------------------------------------------------------------
 
 
-def document(project: Project, findings: Iterable[Finding]) -> dict[str, Any]:
-    """Return findings, placements and counts as plain data; lengths in mm, angles in degrees."""
+def document(project: Project, findings: Iterable[Finding], stopped: str = "") -> dict[str, Any]:
+    """Return findings, placements and counts as plain data; lengths in mm, angles in degrees.
+
+    In the keys of a change null takes a key away. `stopped` is as for `what_to_change`.
+    """
     found = ordered(project, findings)
     return {
         "format": FORMAT,
@@ -248,6 +250,7 @@ def document(project: Project, findings: Iterable[Finding]) -> dict[str, Any]:
         "counts": {s: sum(finding.severity == s for finding in found) for s in SEVERITIES},
         "checked": checked(project),
         "findings": [_finding(finding) for finding in found],
+        "advice_stopped_after": stopped,
         "placements": [_placement(bore) for bore in project.bores],
         "assembly": [
             {
@@ -301,7 +304,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "changes": [
             {
                 "says": change.says,
-                "keys": [{"path": list(path), "value": value} for path, value in change.keys],
+                "keys": [{"path": list(s.path), "value": s.value} for s in change.edit],
             }
             for change in finding.changes
         ],

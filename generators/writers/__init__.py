@@ -32,12 +32,14 @@ class Product:
     Attributes:
         project: boards, joints, bores and screws, placed.
         solids: their exact solids.
-        findings: what rules and proof have to say.
+        findings: what rules and proof have to say, with what to change.
+        stopped: after what the search for what to change was broken off, or "".
     """
 
     project: Project
     solids: Solids
     findings: tuple[Finding, ...]
+    stopped: str = ""
 
 
 @dataclass(frozen=True)

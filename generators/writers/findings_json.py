@@ -12,7 +12,7 @@ FILE = "findings.json"
 
 def write(product: Product, folder: Path) -> None:
     """Write the file."""
-    text = to_json(document(product.project, product.findings))
+    text = to_json(document(product.project, product.findings, product.stopped))
     (folder / FILE).write_text(text, encoding="utf-8", newline="\n")
 
 

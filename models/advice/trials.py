@@ -1,205 +1,170 @@
-"""Changes to a recipe, tried before they are named: the piece is laid out once more with each."""
+"""A recipe with an edit, laid out and judged as a whole: what is gone, and what is new."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
-from itertools import chain
-from typing import Any, Generic, TypeVar
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
 
-from ..judging.rules import rules
-from ..judging.study import Study
-from ..piece.board import Stock
-from ..piece.project import Change, Finding, Project, RecipePath, Severity
-from ..placing.shop import Piece, Shop
-from ..wood.tables import sheet_goods
-from .remedies import MOST
+from ..judging.judge import judge
+from ..judging.rules import pages
+from ..piece.lever import Edit, Setting
+from ..piece.project import Finding, Project
+from ..planning import Stopped, plan
+from ..recipe.edits import edited, telling
+from ..recipe.recipe import EVERY_JOINT, PieceParams, Recipe
+from ..words.errors import RecipeError
+from .budget import Budget
 
-P = TypeVar("P")
-Fault = tuple[str, str]
-"""A rule's code, and the joint or board that it speaks of."""
-_TRIES = 4
-"""Ways of one kind that are laid out at most."""
-_NAMES = ("name", "design", "detail")
-"""Keys whose text may be that of a label, and is none."""
-_THICKEST = 80.0  # mm; remedies look no further
+_GRAVITY = ("notes", "warns", "fails")
 
 
 @dataclass(frozen=True)
-class Way(Generic[P]):
-    """A change, with the design's parameters and the shop as they would be.
+class Trial:
+    """A recipe as an edit makes it, laid out; judged when that is asked for.
 
     Attributes:
-        kind: of change; of each kind one is named.
-        change: what to write in the recipe.
-        params: with the change.
-        shop: with the change.
+        edit: of the recipe.
+        project: None where the edit makes no recipe, or one that cannot be laid out.
     """
 
-    kind: str
-    change: Change
-    params: P
-    shop: Shop
+    edit: Edit
+    project: Project | None = None
 
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is to be said of the project."""
+        return judge(self.project) if self.project else ()
 
-def fault(finding: Finding) -> Fault:
-    """What a finding is about, whatever its words and numbers."""
-    return finding.rule, finding.joint or finding.board
-
-
-def faults(
-    shop: Shop, piece: Piece, severities: Collection[Severity] = ("fails", "warns")
-) -> Iterator[Fault]:
-    """What fails or warns in a piece that stands alone; placement's word comes first."""
-    project = Project(
-        shop.name, shop.recipe.unit, piece.boards, piece.joints, (), shop.limits, piece.findings
-    )
-    study = Study(project, seeks=False)
-    asked = chain(piece.findings, *(rule.check(study) for rule in rules().values()))
-    return (fault(f) for f in asked if f.severity in severities)
-
-
-def cured_by_trying(
-    shop: Shop,
-    piece: Piece,
-    ways: Iterable[Way[P]],
-    lay: Callable[[P, Shop], Piece],
-    most: int = MOST,
-    severities: Collection[Severity] = ("fails", "warns"),
-) -> Piece:
-    """The piece, with what to change told in those of its findings that do not tell it.
-
-    A way is named where with it that finding is gone and nothing is worse, also by what the rules
-    say of the piece by itself.
-
-    Args:
-        shop: the piece's view of the recipe.
-        piece: as laid out.
-        ways: the easiest first.
-        lay: lays the piece out, and says what is at fault with it.
-        most: ways that a finding names at most; with so many none is tried further.
-        severities: of what must not be new.
-    """
-    served: dict[Fault, dict[str, Change]] = {
-        fault(f): {} for f in piece.findings if f.severity != "notes" and not f.changes
-    }
-    if not served:
-        return piece
-    tries: Counter[str] = Counter()
-    before: frozenset[Fault] | None = None
-    for way in ways:
-        wanting = [key for key, some in served.items() if len(some) < most]
-        if not wanting:
-            break
-        wanting = [key for key in wanting if way.kind not in served[key]]
-        if not wanting or tries[way.kind] == _TRIES:
-            continue
-        tries[way.kind] += 1
-        try:
-            tried = lay(way.params, way.shop)
-        except ValueError:  # also of the geometry: these sizes cannot be
-            continue
-        told = {fault(f) for f in tried.findings if f.severity != "notes"}
-        gone = [key for key in wanting if key not in told]
-        if not gone:
-            continue
-        if before is None:
-            before = frozenset(faults(shop, piece, severities))
-        if all(known in before for known in faults(way.shop, tried, severities)):
-            for key in gone:
-                served[key][way.kind] = way.change
-    findings = tuple(_told(f, tuple(served.get(fault(f), {}).values())) for f in piece.findings)
-    return replace(piece, findings=findings)
-
-
-def _told(finding: Finding, changes: tuple[Change, ...]) -> Finding:
-    """The finding with these changes, before whatever else helps."""
-    if not changes or finding.changes:
-        return finding
-    says = [change.says for change in changes] + [finding.remedy] * bool(finding.remedy)
-    return replace(finding, remedy="; or ".join(says), changes=changes)
-
-
-# --- other stock ---------------------------------------------------------------------------------
-
-
-def step_of(shop: Shop) -> float:
-    """What a shop sets sizes by (mm): sixteenths of an inch, or whole millimetres."""
-    return 25.4 / 16 if shop.recipe.unit == "inch" else 1.0
-
-
-def other_stocks(
-    shop: Shop, label: str, path: RecipePath, what: str, key: str = "stock"
-) -> Iterator[tuple[Stock, Change, Shop]]:
-    """Stock instead of that with a label: other stock of the recipe, then other thicknesses.
-
-    Args:
-        shop: the piece's view of the recipe.
-        label: of the stock now.
-        path: where the recipe names the label.
-        what: is made of it, for print.
-        key: the last of the path, for print.
-
-    Yields:
-        The stock, the change, and the shop that has it. A label that the recipe names elsewhere
-        as well keeps its stock.
-    """
-    now = shop.recipe.stock[label]
-    for other in sorted(shop.recipe.stock.values(), key=lambda s: abs(s.thickness - now.thickness)):
-        if other.label != label:
-            says = f"take {_named(shop, other)} for {what} ({key}: {other.label})"
-            yield other, Change(says, ((path, other.label),)), shop
-    if len(list(stock_keys(shop.recipe.document.tree, {label}))) > 1:
-        return
-    for stock, says, keys in _bought(shop, now):
-        at: RecipePath = ("stock", label)
-        told = tuple(((*at, key), value) for key, value in keys.items())
-        recipe = replace(shop.recipe, stock={**shop.recipe.stock, label: stock})
-        yield (
-            stock,
-            Change(f"take {_named(shop, stock)} for {what} ({says})", told),
-            replace(shop, recipe=recipe),
+    @cached_property
+    def faults(self) -> Counter[Hashable]:
+        """How many findings fail, and how many fail or warn, by rule and joint or board."""
+        return Counter(
+            (gravity, f.rule, f.joint or f.board)
+            for f in self.findings
+            for gravity in range(1, _GRAVITY.index(f.severity) + 1)
         )
 
+    def cures(self, finding: Finding, before: Trial) -> bool:
+        """Whether a finding is gone, and nothing fails or warns that did not before."""
+        if self.project is None or self.has(finding):
+            return False
+        if finding.severity == "notes" and self._notes(finding) >= before._notes(finding):
+            return False  # it is told of another place
+        return all(count <= before.faults[key] for key, count in self.faults.items())
 
-def _bought(shop: Shop, now: Stock) -> Iterator[tuple[Stock, str, dict[str, str]]]:
-    """The same material thicker, then sheet goods: the stock, what to write, and the keys."""
-    if now.kind != "sheet":
-        step = step_of(shop)
-        for steps in range(int(now.thickness // step) + 1, int(_THICKEST // step) + 1):
-            said = shop.length(steps * step)
-            thicker = replace(now, thickness=steps * step)
-            yield thicker, f"thickness: {said}", {"thickness": said}
-    family = now.material.rstrip("0123456789-")
-    rows = [row for row in sheet_goods().values() if row.key != now.material]
-    if now.kind == "sheet":
-        rows = [row for row in rows if row.thickness > now.thickness]
-    for row in sorted(
-        rows, key=lambda r: (not r.key.startswith(family), abs(r.thickness - now.thickness))
-    ):
-        stock = Stock(now.label, row.key, row.title, row.thickness, "sheet")
-        taken = {} if now.kind == "sheet" else {"wood": "", "sawn": ""}
-        yield stock, f"sheet: {row.key}", {**taken, "thickness": "", "sheet": row.key}
+    def has(self, one: Finding) -> bool:
+        """Whether a finding is still there, as grave or graver; of whichever board is bored.
+
+        A bore that is no more, with fewer pockets say, does not take its joint's fault with it.
+        """
+        if self.project is None:
+            return False
+        alone = not pages()[one.rule].joint and one.bore in {b.name for b in self.project.bores}
+        gravity, about = _GRAVITY.index(one.severity), (one.rule, one.joint or one.board, one.face)
+
+        def among(findings: Iterable[Finding]) -> bool:
+            return any(
+                (other.rule, other.joint or other.board, other.face) == about
+                and (other.bore == one.bore or not alone)
+                and _GRAVITY.index(other.severity) >= gravity
+                for other in findings
+            )
+
+        # What placement says already needs no judging.
+        return among(self.project.findings) or among(self.findings)
+
+    def _notes(self, like: Finding) -> int:
+        return sum((f.rule, f.severity) == (like.rule, like.severity) for f in self.findings)
 
 
-def _named(shop: Shop, stock: Stock) -> str:
-    """`hard maple 3/4" thick`; the thickness of a sheet is in its title."""
-    if stock.kind == "sheet" and sheet_goods()[stock.material].thickness == stock.thickness:
-        return stock.title
-    return f"{stock.title} {shop.length(stock.thickness)} thick"
+@dataclass
+class Bench:
+    """Where edits of one recipe are tried, each once.
+
+    Attributes:
+        recipe: as it is.
+        before: its project and findings.
+        models: the parameters of every design.
+        budget: what may be spent.
+        good: kinds of change with the trials that cured something.
+    """
+
+    recipe: Recipe
+    before: Trial
+    models: Mapping[str, type[PieceParams]]
+    budget: Budget
+    good: list[tuple[str, Trial]] = field(default_factory=list)
+    _layouts: dict[Hashable, Any] = field(default_factory=dict)
+    _done: dict[Hashable, Trial] = field(default_factory=dict)
+
+    def shared(
+        self, kinds: Collection[str], wanted: Sequence[Finding]
+    ) -> Iterator[tuple[str, Trial]]:
+        """What cured something else, holds for more than one joint, and cures this as well."""
+        for kind, trial in self.good:
+            paths = [setting.path for setting in trial.edit]
+            wide = all(path[0] != "build" or EVERY_JOINT in path for path in paths)
+            if kind in kinds and wide and all(trial.cures(f, self.before) for f in wanted):
+                yield kind, trial
+
+    def cure(self, edit: Edit, wanted: Sequence[Finding], index: int) -> Trial | None:
+        """The trial of an edit, if it cures some findings of a piece.
+
+        What is said of several joints is said once of every joint, where that cures them as well.
+        Where the recipe has other pieces or copies, the piece is tried alone first.
+        """
+        several = sum(piece.quantity for piece in self.recipe.pieces) > 1
+        if several and not self._cures(edit, wanted, index):
+            return None
+        wide = at_every_joint(edit)
+        if not several:
+            trial = self._cures(edit, wanted, None)
+            return trial and (self._cures(wide, wanted, None) or trial)
+        whole = self._cures(wide, wanted, index) and self._cures(wide, wanted, None)
+        return whole or self._cures(edit, wanted, None)
+
+    def _cures(self, edit: Edit, wanted: Sequence[Finding], index: int | None) -> Trial | None:
+        """The trial of an edit on the recipe, or on one piece of it, if it cures the findings."""
+        edit = telling(self.recipe, edit)
+        trial = self._tried(edit, index) if edit else None
+        return trial if trial and all(trial.cures(f, self.before) for f in wanted) else None
+
+    def leaves(self, edit: Edit, wanted: Sequence[Finding], index: int) -> bool:
+        """Whether an edit that was tried does too little for some findings."""
+        edit = telling(self.recipe, edit)
+        keys = ((frozenset((s.path, s.value) for s in edit), which) for which in (None, index))
+        done = [self._done[key] for key in keys if key in self._done]
+        return not done or any(trial.has(finding) for trial in done for finding in wanted)
+
+    def _tried(self, edit: Edit, index: int | None) -> Trial | None:
+        """The recipe, or one piece of it, with an edit; None when the budget is used up."""
+        key = (frozenset((s.path, s.value) for s in edit), index)
+        if key not in self._done:
+            if not self.budget.spend():
+                return None
+            try:
+                recipe = edited(self.recipe, edit, self.models)
+                project = plan(recipe, self._layouts, index, lambda: not self.budget.spend(0))
+                self._done[key] = Trial(edit, project)
+            except Stopped:
+                return None
+            except RecipeError:
+                self._done[key] = Trial(edit)
+        return self._done[key]
 
 
-def stock_keys(
-    tree: Any, labels: Collection[str], above: RecipePath = ()
-) -> Iterator[tuple[RecipePath, str]]:
-    """Where a recipe's tree names one of some stocks, and which."""
-    if isinstance(tree, dict):
-        for key, value in tree.items():
-            if key not in _NAMES:
-                yield from stock_keys(value, labels, (*above, key))
-    elif isinstance(tree, list):
-        for index, value in enumerate(tree):
-            yield from stock_keys(value, labels, (*above, index))
-    elif isinstance(tree, str) and tree in labels:
-        yield above, tree
+def at_every_joint(edit: Edit) -> Edit:
+    """An edit that says the same of several joints, said once of every joint; () if it does not."""
+    told = [s for s in edit if s.value is not None]
+    places = {s.path[:-1] for s in told}
+    if len(places) < 2 or any(place[2:3] != ("otherwise",) for place in places):
+        return ()
+    same = {(s.path[:2], s.path[-1]): s for s in told}
+    if len({(s.path[:2], s.path[-1], s.value) for s in told}) > len(same):
+        return ()
+    once = [replace(s, path=(*s.path[:3], EVERY_JOINT, s.path[-1])) for s in same.values()]
+    # What the recipe says of single joints and pockets would still stand.
+    return (*once, *(Setting(s.path, None) for s in edit))

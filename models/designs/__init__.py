@@ -15,6 +15,7 @@ from functools import cache
 from importlib import import_module
 from typing import Any
 
+from ..piece.lever import Lever
 from ..placing.shop import Piece, Shop
 from ..recipe.recipe import PieceParams
 
@@ -29,6 +30,7 @@ class Design:
         params: the design's own keys, typed.
         plan: from parameters to boards and joints.
         starter: text of a recipe to begin with, commented.
+        levers: which of its own keys may cure a finding of the piece.
     """
 
     key: str
@@ -36,6 +38,7 @@ class Design:
     params: type[PieceParams]
     plan: Callable[[Any, Shop], Piece]
     starter: str
+    levers: Callable[[Any, Shop], Iterator[Lever]] = lambda params, shop: iter(())
 
 
 class _Designs(Mapping[str, Design]):

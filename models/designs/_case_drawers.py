@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 
-from ..advice.trials import cured_by_trying
 from ..maths.geometry import Pose
 from ..piece.project import Hardware
-from ..placing.shop import Piece, Shop
+from ..placing.shop import Piece
 from ..words.lengths import Usual
 from ._case_boards import Carcass
 from ._case_params import CaseDrawers
 from ._drawer_parts import Front
-from ._drawer_screws import drawer_ways
 from .drawer_box import drawer, drawer_box, side_slides, slides
 from .face_frame import FrameParams, grid, shared
 
@@ -41,13 +38,10 @@ def case_drawers(case: Carcass) -> tuple[Piece, float]:
             "depth",
         )
 
-    def lay(made: CaseDrawers, shop: Shop) -> tuple[Piece, float]:
-        tried = replace(case, shop=shop)
-        if frame is None:
-            return _stacked(tried, made, depth, at)
-        return _behind_frame(tried, made, frame, depth, at)
-
-    piece, lowest = lay(made, shop)
+    if frame is None:
+        piece, lowest = _stacked(case, made, depth, at)
+    else:
+        piece, lowest = _behind_frame(case, made, frame, depth, at)
     for level in case.levels:
         if level + case.thick > lowest + 1e-9:
             raise shop.error(
@@ -55,8 +49,7 @@ def case_drawers(case: Carcass) -> tuple[Piece, float]:
                 f"{shop.length(lowest - case.low)} above the bottom",
                 "shelves",
             )
-    ways = drawer_ways(shop, made, at)
-    return cured_by_trying(shop, piece, ways, lambda *having: lay(*having)[0], most=2), lowest
+    return piece, lowest
 
 
 def _stacked(case: Carcass, made: CaseDrawers, depth: float, at: tuple[str]) -> tuple[Piece, float]:

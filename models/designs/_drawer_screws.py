@@ -1,19 +1,21 @@
-"""How front and back of a drawer are screwed to its sides, and what to change where they cannot."""
+"""How front and back of a drawer are screwed to its sides."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import TypeVar
+from dataclasses import dataclass
 
-from ..advice.trials import Way, other_stocks, step_of
-from ..piece.board import BOTTOM, LEFT, RIGHT, TOP, Board, Stock
-from ..piece.project import Change, Finding, Joint
+from ..piece.board import BOTTOM, LEFT, RIGHT, TOP, Board
+from ..piece.lever import Lever, lever
+from ..piece.project import Finding, Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Shop
+from ..words.lengths import sizes_toward
 from ._drawer_parts import Box, DrawerParams, Keys, Shares
 
+_GROOVE = 4.0  # mm by which the groove is thought of elsewhere
+_LEAST_BELOW = 5.0  # mm of wood below it; common practice, no source
 # The ends of front and back that meet the left and the right side.
 _CORNERS = {"front": (LEFT, RIGHT), "back": (RIGHT, LEFT)}
 
@@ -103,53 +105,16 @@ def _meetings(
         )
 
 
-# --- what to change ------------------------------------------------------------------------------
-
-_D = TypeVar("_D", bound=DrawerParams)
-_GROOVES = (-2.0, 4.0, -4.0)  # mm by which the groove is tried elsewhere
-_LEAST_BELOW = 5.0  # mm of wood below a groove; common practice, no source
-
-
-def has_screws(shop: Shop, made: DrawerParams, at: Keys = ()) -> bool:
-    """Whether any stocked screw fits the box's stock: without one no other size helps."""
-    return _fits(shop, shop.stock(made.stock, *at, "stock"))
-
-
-def _fits(shop: Shop, stock: Stock) -> bool:
-    return bool(shop.fastenings(stock.thickness, stock, stock.thickness))
-
-
-def drawer_ways(shop: Shop, made: _D, at: Keys = ()) -> Iterator[Way[_D]]:
-    """What may give a drawer's pockets their place: its groove, its stock, its bottom, the screws.
+def drawer_levers(made: DrawerParams, shop: Shop, at: Keys = ()) -> Iterator[Lever]:
+    """Where the groove for the bottom is cut.
 
     Args:
-        shop: view of the piece.
         made: what the drawer is made of.
+        shop: view of the piece.
         at: keys of `made` in the piece.
     """
-
-    def way(kind: str, change: Change, having: Shop = shop, **update: object) -> Way[_D]:
-        return Way(kind, change, made.model_copy(update=update), having)
-
-    step = step_of(shop)
-    for by in _GROOVES if has_screws(shop, made, at) else ():
-        up = round((made.bottom_up + by) / step) * step
-        if up >= _LEAST_BELOW and abs(up - made.bottom_up) > 1e-6:
-            said = shop.length(up)
-            says = f"cut the groove {said} from the lower edge (bottom_up: {said})"
-            yield way("groove", Change(says, ((shop.at(*at, "bottom_up"), said),)), bottom_up=up)
-    for key, what in (("stock", "the box"), ("bottom", "the bottom")):
-        label = getattr(made, key)
-        for stock, change, having in other_stocks(shop, label, shop.at(*at, key), what, key):
-            now = shop.recipe.stock[label]
-            more = stock.thickness - now.thickness
-            # Thicker sides, or a thinner bottom: the groove is as wide as the bottom is thick.
-            if (more if key == "stock" else -more) > 0 and (
-                key == "bottom" or _fits(having, stock)
-            ):
-                yield way(key, change, having, **{key: stock.label})
-    if shop.recipe.tools.screw_gauge is not None:
-        tools = replace(shop.recipe.tools, screw_gauge=None)
-        having = replace(shop, recipe=replace(shop.recipe, tools=tools))
-        says = "take the usual screws for the thickness (leave `screw_gauge` out)"
-        yield way("screws", Change(says, ((("tools", "screw_gauge"), ""),)), having)
+    unit, near = shop.recipe.unit, made.bottom_up
+    lower = sizes_toward(near, max(_LEAST_BELOW, near - _GROOVE), unit)
+    for up in (lower, sizes_toward(near, near + _GROOVE, unit)):
+        says = "cut the groove {} from the lower edge"
+        yield lever("groove", shop.at(*at, "bottom_up"), says, up, least=True, size=True)

@@ -1,21 +1,18 @@
-"""How panel and edging of a shelf lie together, how far they sag, and what would be stiffer."""
+"""How panel and edging of a shelf lie together, how far they sag."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
-from ..advice.trials import other_stocks, step_of
 from ..piece.board import Stock
-from ..piece.project import Change, Finding, RecipePath
+from ..piece.project import Finding
 from ..placing.shop import Shop
 from ..wood import beams
 from ..wood.loads import Load
 
 Edge = Literal["front", "back", "left", "right"]
-
-_WIDEST_EDGING = 200.0  # mm; remedies look no further
 
 
 @dataclass(frozen=True)
@@ -142,8 +139,8 @@ def told(shop: Shop, bearing: Bearing) -> tuple[str, ...]:
     return tuple(reports)
 
 
-def sags(shop: Shop, bearing: Bearing, *, several: bool) -> Iterator[Finding]:
-    """A shelf that sags more than it may; `several`: whether the piece has more than one."""
+def sags(shop: Shop, bearing: Bearing, panel: str) -> Iterator[Finding]:
+    """A shelf that sags more than it may; of several that are alike the panel of the first."""
     edged, small = bearing.sag(), _Small(shop)
     if edged is None or edged <= bearing.limit:
         return
@@ -151,10 +148,7 @@ def sags(shop: Shop, bearing: Bearing, *, several: bool) -> Iterator[Finding]:
         f"under {bearing.load.said} the shelf sags {small(edged)} over "
         f"{shop.length(bearing.span)}; {small(bearing.limit)} is allowed (span/144)"
     )
-    if several:
-        yield Finding("shelf-sag", "warns", f"{shop.name}: {said}")
-    else:
-        yield Finding("shelf-sag", "warns", said, board=shop.label("panel"))
+    yield Finding("shelf-sag", "warns", said, board=panel)
 
 
 def end_edging(shop: Shop, section: Section) -> Iterator[Finding]:
@@ -176,57 +170,3 @@ class _Small:
 
     def __call__(self, mm: float) -> str:
         return f'{mm / 25.4:.3f}"' if self.shop.recipe.unit == "inch" else f"{mm:.2f} mm"
-
-
-# --- what would be stiffer -----------------------------------------------------------------------
-
-Stiffer = tuple[Change, Mapping[str, object], Shop]
-"""A change, what it makes of the shelf's parameters, and the shop that has what it takes."""
-
-
-def deeper(shop: Shop, bearing: Bearing) -> Iterator[Stiffer]:
-    """The least edging that holds, in sixteenths of an inch or whole millimetres."""
-    section, step = bearing.section, step_of(shop)
-    if not {"front", "back"} & section.edges:
-        return
-    first = int(section.height // step) + 1
-    for height in (steps * step for steps in range(first, int(_WIDEST_EDGING // step) + 1)):
-        if replace(bearing, section=replace(section, height=height)).holds:
-            said = shop.length(height)
-            says = f"make the edging {said} wide (edging_width: {said})"
-            keys = ((shop.at("edging_width"), said),)
-            yield Change(says, keys), {"edging_width": height}, shop
-            return
-
-
-def stronger(
-    shop: Shop, bearing: Bearing, label: str, other: Callable[[Stock], Section | None]
-) -> Iterator[Stiffer]:
-    """Other stock of the recipe for the panel, and thicker stock to buy, that hold.
-
-    Args:
-        shop: the piece's view of the recipe.
-        bearing: the shelf now.
-        label: of the panel's stock.
-        other: the section with another panel; None where none can be made of it.
-    """
-    path: RecipePath = shop.at("stock")
-    for stock, change, having in other_stocks(shop, label, path, "the panel"):
-        section = other(stock)
-        if section is not None and replace(bearing, section=section).holds:
-            yield change, {"stock": stock.label}, having
-
-
-def shorter(shop: Shop, bearing: Bearing, *, between_sides: bool) -> Iterator[Stiffer]:
-    """The longest span that holds: between more supports, or between sides closer together."""
-    step = step_of(shop)
-    for span in (steps * step for steps in range(int((bearing.span - 1e-6) // step), 0, -1)):
-        said = shop.length(span)
-        section, key = bearing.section, "span"
-        says = f"hold it every {said} or less (span: {said})"
-        if between_sides:
-            section, key = replace(section, length=span), "length"
-            says = f"make the shelves {said} long (length: {said})"
-        if replace(bearing, section=section, span=span).holds:
-            yield Change(says, ((shop.at(key), said),)), {key: span}, shop
-            return

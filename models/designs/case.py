@@ -19,11 +19,12 @@ bottom: leave the toe kick out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from ..maths.geometry import Pose
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
+from ..piece.lever import Lever
 from ..piece.project import Hardware, Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
@@ -33,6 +34,7 @@ from . import Design
 from ._case_boards import PIN_INSET, PIN_PITCH, PIN_RADIUS, PIN_SKIN, Carcass
 from ._case_drawers import case_drawers
 from ._case_params import Case
+from ._drawer_screws import drawer_levers
 from .face_frame import FrameParams, face_frame, grid
 
 _DRIVER_ROOM = 50.0  # mm that a driver needs past its length; common practice, no source
@@ -249,6 +251,12 @@ def _refuse(case: Carcass) -> None:
         under = level + case.thick
 
 
+def levers(params: Case, shop: Shop) -> Iterator[Lever]:
+    """The groove of its drawers."""
+    if params.drawers is not None:
+        yield from drawer_levers(params.drawers, shop, ("drawers",))
+
+
 STARTER = """\
 # A base cabinet: plywood case with toe kick, stretchers under a worktop, one shelf on pins.
 # Change `size` first: outside width x height; the depth follows the worktop.
@@ -279,4 +287,5 @@ DESIGN = Design(
     Case,
     plan,
     STARTER,
+    levers,
 )

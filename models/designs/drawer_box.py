@@ -19,22 +19,21 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import chain
 from typing import Literal
 
 from pydantic import Field
 
-from ..advice.trials import Way, cured_by_trying, step_of
 from ..maths.geometry import Pose, Vec
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
-from ..piece.project import Change, Hardware, Joint
+from ..piece.lever import Lever, lever
+from ..piece.project import Hardware, Joint
 from ..placing.shop import Piece, Shop
 from ..recipe.params import Length, Size
 from ..recipe.recipe import PieceParams
-from ..words.lengths import Usual
+from ..words.lengths import Usual, sizes_toward, write_length
 from . import Design
 from ._drawer_parts import Box, DrawerParams, Front, Keys
-from ._drawer_screws import drawer_ways, has_screws, screwed
+from ._drawer_screws import drawer_levers, screwed
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ class Clearance:
     above: float
 
 
-_LARGER = (1.1, 1.25, 1.5)  # times an opening's height or width that are tried
+_LARGER = 1.5  # times an opening's height or width: larger ones are not thought of
 
 
 def side_slides(shop: Shop) -> Clearance:
@@ -190,26 +189,6 @@ def plan(params: DrawerBox, shop: Shop) -> Piece:
     Raises:
         RecipeError: sizes that make no drawer, at their place.
     """
-    ways = chain(_larger(params, shop), drawer_ways(shop, params))
-    return cured_by_trying(shop, _laid(params, shop), ways, _laid, most=2)
-
-
-def _larger(params: DrawerBox, shop: Shop) -> Iterator[Way[DrawerBox]]:
-    """A higher or a wider opening."""
-    step = step_of(shop)
-    for kind, axis in (("higher", 1), ("wider", 0)):
-        for by in _LARGER if has_screws(shop, params) else ():
-            size = list(params.opening)
-            size[axis] = math.ceil(size[axis] * by / step) * step
-            said = f"{shop.length(size[0])} x {shop.length(size[1])}"
-            says = f"make the opening {said} (opening: {said})"
-            opening = (size[0], size[1])
-            change = Change(says, ((shop.at("opening"), said),))
-            yield Way(kind, change, params.model_copy(update={"opening": opening}), shop)
-
-
-def _laid(params: DrawerBox, shop: Shop) -> Piece:
-    """The drawer without what to change."""
     clearance = _RUNNERS[params.runner](shop)
     piece = drawer(shop, params.opening, params.depth, clearance, params)
     if params.runner == "side slides":
@@ -223,6 +202,19 @@ def _laid(params: DrawerBox, shop: Shop) -> Piece:
 
 def _far_corners(board: Board) -> tuple[Vec, Vec]:
     return (0.0, 0.0, 0.0), (board.length, board.width, board.thickness)
+
+
+def levers(params: DrawerBox, shop: Shop) -> Iterator[Lever]:
+    """The groove; a higher or a wider opening."""
+    yield from drawer_levers(params, shop)
+    for axis, says in ((1, "higher"), (0, "wider")):
+        now, sizes = params.opening[axis], []
+        for larger in sizes_toward(now, _LARGER * now, shop.recipe.unit):
+            size = [write_length(side, shop.recipe.unit) for side in params.opening]
+            size[axis] = larger
+            sizes.append(" x ".join(size))
+        told = f"make the opening {says}, {{}}"
+        yield lever(says, shop.at("opening"), told, sizes, least=True, size=True)
 
 
 STARTER = """\
@@ -253,4 +245,5 @@ DESIGN = Design(
     DrawerBox,
     plan,
     STARTER,
+    levers,
 )

@@ -15,26 +15,26 @@ it by an offset.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from itertools import chain
+from dataclasses import dataclass
 
 from pydantic import Field, model_validator
 
-from ..advice.trials import Way, cured_by_trying, other_stocks, step_of
 from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock
-from ..piece.project import Change, Joint
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
+from ..piece.lever import Lever, lever
+from ..piece.project import Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
 from ..recipe.params import Length, LengthOrZero, Params, YesNo
 from ..recipe.recipe import PieceParams
 from ..wood.loads import USUAL_LOAD, LoadText
+from ..words.lengths import sizes_toward
 from . import Design
-from ._shelf_load import Bearing, Edge, Section, deeper, end_edging, sags, shorter, stronger, told
+from ._shelf_load import Bearing, Edge, Section, end_edging, sags, told
 
-_LOWER = (3.0, 6.0, 10.0)  # mm by which a panel is tried lower
-_THICKER = (2.0, 15.0)  # mm, from and to, by which stock is tried thicker
+_LOWER = 10.0  # mm by which a panel is thought of lower, at most
+_WIDEST_EDGING = 200.0  # mm
 _PANEL_NAMES = {TOP: "upper face", BOTTOM: "underside"}
 _EDGING_NAMES = {
     TOP: "outside face", BOTTOM: "inside face", FRONT: "lower edge", BACK: "upper edge",
@@ -167,95 +167,43 @@ def plan(params: EdgedShelf, shop: Shop) -> Piece:
     Raises:
         RecipeError: sizes that make no shelf, at their place.
     """
-    bearing = _bearing(params, _section(params, shop))
-    piece = _laid(params, shop)
-    told_of = {finding.rule for finding in piece.findings if not finding.changes}
-    ways = chain(
-        _roomier(params, shop) if "no-window" in told_of else (),
-        _stiffer(params, shop, bearing) if "shelf-sag" in told_of else (),
-        _free(params, shop) if "end-edging" in told_of else (),
-    )
-    return replace(cured_by_trying(shop, piece, ways, _laid), reports=told(shop, bearing))
-
-
-def _laid(params: EdgedShelf, shop: Shop) -> Piece:
-    """Boards and joints, and what is at fault with the shelf, without its remedies."""
     section = _section(params, shop)
-    several = params.sides is not None and len(params.sides.shelves) > 1
-    own = [
-        *sags(shop, _bearing(params, section), several=several),
-        *end_edging(shop, section),
-    ]
+    bearing = _bearing(params, section)
     if params.sides is None:
         one = shelf(shop, section)
         boards, meetings, glued = list(one.boards), list(one.meetings), list(one.glued)
     else:
         boards, meetings, glued = _case(params.sides, shop, section)
+    panel = next(board.name for board in boards if board.role.endswith("panel"))
     joints, lacks = join(shop, meetings, boards=boards)
-    return Piece(tuple(boards), (*joints, *glued), findings=(*lacks, *own))
+    findings = (*lacks, *sags(shop, bearing, panel), *end_edging(shop, section))
+    return Piece(tuple(boards), (*joints, *glued), findings=findings, reports=told(shop, bearing))
 
 
 def _bearing(params: EdgedShelf, section: Section) -> Bearing:
     return Bearing(section, params.load or USUAL_LOAD, params.span or params.length)
 
 
-def _stiffer(params: EdgedShelf, shop: Shop, bearing: Bearing) -> Iterator[Way[EdgedShelf]]:
-    """Changes that bring the sag under its limit."""
-
-    def other(panel: Stock) -> Section | None:
-        now = bearing.section
-        edging = panel if params.edging_stock is None else now.edging
-        height = max(now.height, panel.thickness + now.offset)
-        if params.edging_width is not None and height > now.height:
-            return None
-        if params.edging_width is None:
-            height = panel.thickness + now.offset
-        return replace(now, panel=panel, edging=edging, height=height)
-
-    for kind, found in (
-        ("edging", deeper(shop, bearing)),
-        ("panel", stronger(shop, bearing, params.stock, other)),
-        ("span", shorter(shop, bearing, between_sides=params.sides is not None)),
-    ):
-        for change, update, having in found:
-            yield Way(kind, change, params.model_copy(update=dict(update)), having)
-
-
-def _roomier(params: EdgedShelf, shop: Shop) -> Iterator[Way[EdgedShelf]]:
-    """More wood around the screws, or none of them."""
-    step = step_of(shop)
-    for lower in _LOWER if not params.glued else ():
-        offset = round((params.offset + lower) / step) * step
-        said = shop.length(offset)
-        change = Change(
-            f"set the panel {said} below the edging's upper edge (offset: {said})",
-            ((shop.at("offset"), said),),
-        )
-        yield Way("offset", change, params.model_copy(update={"offset": offset}), shop)
-    sides = params.sides
-    made: list[tuple[str, tuple[str, ...], str]] = [(params.stock, ("stock",), "the panel")]
-    made += [(sides.stock, ("sides", "stock"), "the sides")] if sides is not None else []
-    for label, keys, what in made:
-        now = shop.recipe.stock[label].thickness
-        for stock, change, having in other_stocks(shop, label, shop.at(*keys), what):
-            if not now + _THICKER[0] <= stock.thickness <= now + _THICKER[1]:
-                continue
-            update: dict[str, object] = {"stock": stock.label}
-            if sides is not None and keys[0] == "sides":
-                update = {"sides": sides.model_copy(update=update)}
-            yield Way(what, change, params.model_copy(update=update), having)
+def levers(params: EdgedShelf, shop: Shop) -> Iterator[Lever]:
+    """Deeper edging, a shorter span; the panel lower down, glue alone; no edging at the ends."""
+    unit, sag = shop.recipe.unit, frozenset(("shelf-sag",))
+    if {"front", "back"} & set(params.edges):
+        width = _section(params, shop).height
+        says, deeper = "make the edging {} wide", sizes_toward(width, _WIDEST_EDGING, unit)
+        at = shop.at("edging_width")
+        yield lever("edging", at, says, deeper, least=True, cures=sag, size=True)
+    span, key, says = params.span or params.length, "span", "hold it every {} or less"
+    if params.sides is not None:
+        span, key, says = params.length, "length", "make the shelves {} long"
+    shorter = sizes_toward(span, span / 8, unit)
+    yield lever("span", shop.at(key), says, shorter, least=True, cures=sag, size=True)
+    ends = frozenset(("end-edging",))
+    yield lever("edges", shop.at("edges"), "edge the front alone", [None], cures=ends)
     if not params.glued:
-        change = Change("hold the edging by glue alone (glued: yes)", ((shop.at("glued"), "yes"),))
-        yield Way("glue", change, params.model_copy(update={"glued": True}), shop)
-
-
-def _free(params: EdgedShelf, shop: Shop) -> Iterator[Way[EdgedShelf]]:
-    """A panel that does not swell, or one that may."""
-    for stock, change, having in other_stocks(shop, params.stock, shop.at("stock"), "the panel"):
-        if stock.kind == "sheet":
-            yield Way("sheet", change, params.model_copy(update={"stock": stock.label}), having)
-    change = Change("edge the front alone (leave `edges` out)", ((shop.at("edges"), ""),))
-    yield Way("edges", change, params.model_copy(update={"edges": ["front"]}), shop)
+        lower = sizes_toward(params.offset, params.offset + _LOWER, unit)
+        says = "set the panel {} below the edging's upper edge"
+        yield lever("offset", shop.at("offset"), says, lower, least=True, size=True)
+        yield lever("glue", shop.at("glued"), "hold the edging by glue alone", ["yes"], size=True)
 
 
 def _section(params: EdgedShelf, shop: Shop) -> Section:
@@ -415,4 +363,5 @@ DESIGN = Design(
     EdgedShelf,
     plan,
     STARTER,
+    levers,
 )

@@ -17,14 +17,14 @@ are slotted across its grain by as much as it moves there.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from pydantic import Field, model_validator
 
-from ..advice.trials import cured_by_trying
 from ..maths.geometry import Pose, Vec
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
+from ..piece.lever import Lever
 from ..piece.project import Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
@@ -35,7 +35,7 @@ from ..words.lengths import Usual
 from ..work.opening import Opening
 from . import Design
 from ._drawer_parts import DrawerParams
-from ._drawer_screws import drawer_ways
+from ._drawer_screws import drawer_levers
 from ._leg_base import Base, BaseParams, Obstacle
 from ._screwed_top import TableTop, Top
 from .drawer_box import drawer, wooden_runners
@@ -322,15 +322,6 @@ def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
     Raises:
         RecipeError: they do not fit.
     """
-
-    def lay(made: TableDrawer, shop: Shop) -> Piece:
-        return _laid_drawers(made, replace(base, shop=shop), openings)
-
-    ways = drawer_ways(base.shop, made, ("drawer",))
-    return cured_by_trying(base.shop, lay(made, base.shop), ways, lay, most=2)
-
-
-def _laid_drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
     shop, clearance = base.shop, wooden_runners(base.shop)
     box = shop.stock(made.stock, "drawer", "stock")
     if not shop.fastenings(box.thickness, box, box.thickness):
@@ -360,6 +351,12 @@ def _laid_drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
         at: Vec = (base.leg_size + left, outside, base.lower + openings.low)
         piece += built.placed(Pose(at))
     return piece
+
+
+def levers(params: HallTable, shop: Shop) -> Iterator[Lever]:
+    """The groove of its drawers."""
+    if params.drawer is not None:
+        yield from drawer_levers(params.drawer, shop, ("drawer",))
 
 
 STARTER = """\
@@ -401,4 +398,5 @@ DESIGN = Design(
     HallTable,
     plan,
     STARTER,
+    levers,
 )

@@ -14,10 +14,9 @@ Seen from the front, n = 4        A rail on its back face
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import islice
 from typing import Literal
 
 from pydantic import Field, model_validator
@@ -25,7 +24,8 @@ from pydantic import Field, model_validator
 from ..maths.geometry import Pose
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock, Work
 from ..piece.held import Held
-from ..piece.project import Change, Drill, Finding, Hardware, Joint, pockets_of
+from ..piece.lever import PLACE, Lever, Setting, lever
+from ..piece.project import Drill, Finding, Hardware, Joint, pockets_of
 from ..placing.layout import Layout, crossing_pitch, lay_out, swings_up_to
 from ..placing.likeness import Likeness, likeness, nearby
 from ..placing.meetings import ANY_FACE, pocket_face, pocket_faces
@@ -34,14 +34,14 @@ from ..placing.shop import Piece, Shop
 from ..recipe.params import Angle, Count, Length, LengthOrZero, Params, Size, usual
 from ..recipe.recipe import PieceParams
 from ..wood.screws import Fastening
-from ..words.lengths import Usual
+from ..words.lengths import Usual, sizes_toward
 from ..work.end_cut import sawn
 from ..work.rebate import Rebate
 from . import Design
 
 Bored = Literal["rails", "stiles", "alternate", "turn", "both"]
-_WIDEST_SWING = 45  # remedies look no further: the pull would run along the joint
-_COARSE = 5  # of the swings, every so many, where many widths are tried
+_WIDEST_SWING = 45  # beyond, the pull would run along the joint
+_WIDEST = 4  # times a rail's width: wider ones are not thought of
 _NAMES = {TOP: "front", BOTTOM: "back", FRONT: "outside edge", BACK: "inside edge"}
 _SEEN: dict[str, Seen] = {BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden"}
 _DATUM = "outside corner"
@@ -134,7 +134,7 @@ class MitredFrame(PieceParams):
 
 @dataclass(frozen=True)
 class _Frame:
-    """A frame as far as its corners need it: a remedy is tried by changing one of these.
+    """A frame as far as its corners need it.
 
     Attributes:
         params: the recipe's.
@@ -224,8 +224,7 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
     frame = _Frame(params, rails, shop.drill, fitting[0], tuple(swings))
     corners = list(_corners(frame, shop))
     narrow = [corner for corner in corners if not corner.layout.wide(shop.limits)]
-    changes = tuple(islice(_remedies(frame, shop, stock), 3)) if narrow else ()
-    findings = tuple(_narrow(shop, corner, changes) for corner in narrow)
+    findings = tuple(_narrow(shop, corner) for corner in narrow)
     hardware, reports = _glass(params, shop)
     joints = tuple(corner.joint for corner in corners)
     return Piece(frame.rails, joints, hardware, findings, reports)
@@ -347,7 +346,7 @@ def _glass(params: MitredFrame, shop: Shop) -> tuple[tuple[Hardware, ...], tuple
     return (glass,), (report,)
 
 
-def _narrow(shop: Shop, corner: _Corner, changes: tuple[Change, ...]) -> Finding:
+def _narrow(shop: Shop, corner: _Corner) -> Finding:
     """What to say of a corner whose pockets have no window, or one narrower than a pencil line."""
     layout, bore, board = corner.layout, corner.joint.bores[0], corner.board
     window = layout.windows[0]
@@ -373,95 +372,33 @@ def _narrow(shop: Shop, corner: _Corner, changes: tuple[Change, ...]) -> Finding
         bore=bore.name,
         measured=max(width, 0.0),
         needed=2 * shop.limits.tolerance,
-        remedy="; or ".join(change.says for change in changes),
         point=board.pose.point(bore.exit),
-        changes=changes,
     )
 
 
-def _remedies(frame: _Frame, shop: Shop, stock: Stock) -> Iterator[Change]:
-    """Changes that were tried and give every corner a window wide enough, the easiest first."""
-    params, limits = frame.params, shop.limits
-    free = tuple(swings_up_to(limits.max_swing))
-
-    def found(trial: _Frame) -> Layout | None:
-        """How the first corner is laid out in the frame as changed, if it serves at every one."""
-        first: Layout | None = None
-        for corner in _corners(trial, shop):
-            if not corner.layout.wide(limits):
-                return None
-            first = first or corner.layout
-        return first
-
-    def place(layout: Layout) -> str:
-        ends = [f"{shop.length(w.low)} to {shop.length(w.high)}" for w in layout.windows]
-        return f"{' and '.join(ends)} from the outside corner"
-
-    if params.swing != "auto" and (layout := found(replace(frame, swings=free))):
-        yield Change(
-            f"swing the pocket {layout.swing:g} degrees toward the rail's length "
-            f"(swing: auto) and set it {place(layout)}",
-            ((shop.at("swing"), "auto"),),
-        )
-    if params.pockets == 2:
-        single = params.model_copy(update={"pockets": 1, "bored": None})
-        if layout := found(replace(frame, params=single)):
-            yield Change(
-                f"one pocket per corner (pockets: 1), {place(layout)}",
-                ((shop.at("pockets"), "1"), (shop.at("bored"), "")),
-            )
+def levers(params: MitredFrame, shop: Shop) -> Iterator[Lever]:
+    """A free swing, fewer pockets, each rail bored at one end; wider rails."""
+    if params.swing != "auto":
+        says = "let placement swing the pockets"
+        yield lever("swing", shop.at("swing"), says, ["auto"])
+    single = Setting(shop.at("pockets"), "1", "bore {} pocket per corner")
+    if params.pockets > 1:
+        yield Lever("pockets", [(single, Setting(shop.at("bored"), None))])
     if params.bored != "turn":
-        turned = params.model_copy(update={"bored": "turn"})
-        if layout := found(replace(frame, params=turned)):
-            says = f"bore each rail at one end (bored: turn), {place(layout)}"
-            yield Change(says, ((shop.at("bored"), "turn"),))
-    for shorter in shop.fastenings(stock.thickness, stock, stock.thickness)[1:]:
-        if shorter.screw.length == frame.fastening.screw.length:
-            continue
-        if layout := found(replace(frame, fastening=shorter)):
-            yield shop.shorter_screw(shorter.screw.length, f", {place(layout)}")
-            break
-    for row, change in shop.smaller_drills():
-        for fit in shop.fastenings(stock.thickness, stock, stock.thickness, row)[:1]:
-            drill = shop.recipe.tools.other_drill(row)
-            if layout := found(replace(frame, drill=drill, fastening=fit)):
-                yield replace(change, says=f"{change.says}, {place(layout)}")
-    beyond = tuple(b for b in swings_up_to(_WIDEST_SWING) if b > limits.max_swing)
-    if params.swing == "auto" and beyond and (layout := found(replace(frame, swings=beyond))):
-        turn = f"{layout.swing:g}"
-        yield Change(
-            f"allow a swing of {turn} degrees (max_swing: {turn})",
-            ((("limits", "max_swing"), turn),),
-        )
-
-    def wider(width: float) -> bool:
-        trial = params.model_copy(update={"rail_width": width})
-        rails = _rails(trial, shop, stock, width)
-        coarse = frame.swings[::_COARSE]
-        return found(replace(frame, params=trial, rails=rails, swings=coarse)) is not None
-
-    width = _least_width(params, shop, wider)
-    if width is not None:
-        said = shop.length(width)
-        yield Change(
-            f"make the rails {said} wide (rail_width: {said})", ((shop.at("rail_width"), said),)
-        )
-
-
-def _least_width(params: MitredFrame, shop: Shop, serves: Callable[[float], bool]) -> float | None:
-    """The least rail width, in sixteenths of an inch or whole millimetres, that serves."""
-    step = 25.4 / 16 if shop.recipe.unit == "inch" else 1.0
-    now = params.rail_width
-    low, high = math.floor(now / step), math.ceil(4 * now / step)
+        yield lever("bored", shop.at("bored"), "bore each rail at one end", ["turn"])
+    widest = _WIDEST * params.rail_width
     if params.outside is not None:
         # The outside size stays: wider rails leave less opening, and some of it must stay.
-        high = min(high, math.ceil(min(params.outside) / 2 / step) - 1)
-    if high <= low or not serves(high * step):
-        return None
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if serves(middle * step) else (middle, high)
-    return high * step
+        widest = min(widest, min(params.outside) / 2)
+    yield lever(
+        "width",
+        shop.at("rail_width"),
+        "make the rails {} wide",
+        sizes_toward(params.rail_width, widest, shop.recipe.unit),
+        least=True,
+        cures=PLACE | {"narrow-board"},
+        size=True,
+    )
 
 
 STARTER = """\
@@ -490,4 +427,5 @@ DESIGN = Design(
     MitredFrame,
     plan,
     STARTER,
+    levers,
 )

@@ -9,7 +9,7 @@ bit                     .-----'   driver   |       from the screw's head: the bi
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,7 +19,6 @@ from ..piece.board import Board
 from ..piece.bodies import Tool, driver_rods
 from ..piece.convex import Convex
 from ..piece.project import Bore
-from ..wood.tables import bits
 
 
 @dataclass(frozen=True)
@@ -89,28 +88,6 @@ def hindrances(
         x, y, z = (float(v) for v in points[k, 0])
         found.setdefault((bore.name, names[i]), Hindrance(bore, names[i], tool, (x, y, z)))
     return list(found.values())
-
-
-def least_bit(
-    bore: Bore, boards: Mapping[str, Board], solids: Mapping[str, Sequence[Convex]]
-) -> float | None:
-    """The shortest longer bit that is sold and keeps the driver clear (mm), or None.
-
-    Args:
-        bore: whose screw is driven.
-        boards: by name.
-        solids: the boards regarded, as for `hindrances`.
-    """
-    used = bore.bit(boards[bore.board])
-    for length in (bit for bit in bits() if bit > used):
-        if not hindrances([with_bit(bore, length)], boards, solids):
-            return length
-    return None
-
-
-def with_bit(bore: Bore, length: float) -> Bore:
-    """The bore with a bit of that free length (mm) alone at hand."""
-    return replace(bore, drill=replace(bore.drill, bits=(length,)))
 
 
 def entry(bore: Bore, board: Board) -> Vec:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
 
-from ..advice.remedies import KINDS, Kind, Wants, cured, cures
 from ..maths.clearance import Rods, clipped, padded, rod_distances
 from ..maths.geometry import Array, Vec, vec
 from ..maths.nearest import rods_apart
@@ -20,8 +19,7 @@ from ..piece.board import Board, Hole, Seen
 from ..piece.bodies import Body, Presence, hole_rods, presences, rods_from
 from ..piece.contact import Overlap, overlaps
 from ..piece.convex import Convex, all_standing
-from ..piece.project import Bore, Change, Finding, Project
-from ..placing.sites import Known
+from ..piece.project import Bore, Project
 from .order import Order, assembly_order
 from .strays import screws_in_others
 
@@ -102,15 +100,9 @@ class Stray:
 
 @dataclass(frozen=True)
 class Study:
-    """A project with what was measured on it.
-
-    Attributes:
-        project: placed.
-        seeks: whether the rules look for remedies, which takes most of their time.
-    """
+    """A project with what was measured on it."""
 
     project: Project
-    seeks: bool = True
 
     @cached_property
     def _rows(self) -> tuple[Presence, ...]:
@@ -299,35 +291,6 @@ class Study:
         """The limit on a wall (mm)."""
         limits = self.project.limits
         return limits.tip_cover if wall.in_mate else limits.wall(wall.seen)
-
-    def remedied(self, finding: Finding, bore: Bore) -> Finding:
-        """A finding of a fault of place with what to change: placement's own word comes first."""
-        if not self.seeks:
-            return finding
-        for placed in self.project.findings:
-            # Placement has tried what a joint as a whole can do: a single bore cannot do better.
-            if placed.joint == bore.joint and (placed.remedy or placed.rule == "no-window"):
-                return replace(finding, remedy=placed.remedy, changes=placed.changes)
-        if bore.name not in self._cures:
-            self._cures[bore.name] = self.cures(bore)
-        return cured(finding, self._cures[bore.name])
-
-    def cures(
-        self, bore: Bore, wants: Wants = lambda bore: True, kinds: Collection[Kind] = KINDS
-    ) -> tuple[Change, ...]:
-        """As `remedies.cures`; like joints are asked once."""
-        if not self.seeks:
-            return ()
-        return cures(self.project, bore, wants, kinds, self._windows)
-
-    @cached_property
-    def _windows(self) -> Known:
-        return {}
-
-    @cached_property
-    def _cures(self) -> dict[str, tuple[Change, ...]]:
-        """Cures found, by bore; the same for all its walls."""
-        return {}
 
 
 def study_of(project: Project) -> Study:

@@ -12,6 +12,7 @@ from ..maths.geometry import Vec, along, dot
 from ..words.lengths import Unit, format_length
 from .board import Board, Seen, Side
 from .convex import Crowd
+from .lever import Change, Edit, RecipePath, Setting
 
 Severity = Literal["fails", "warns", "notes"]
 SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common practice, no source
@@ -306,10 +307,6 @@ class Bore:
         return reach + self.drill.counterbore_radius * lean + 1.0
 
 
-RecipePath = tuple[str | int, ...]
-"""Where something stands in a recipe: `("build", 0, "swing")`."""
-
-
 @dataclass(frozen=True)
 class Joint:
     """Two faces that meet, and the bores that pull them together.
@@ -332,6 +329,10 @@ class Joint:
     bores: tuple[Bore, ...] = ()
     key: RecipePath = ()
 
+    def pocket_key(self, bore: Bore) -> RecipePath:
+        """Where its recipe may say how one of its pockets is bored otherwise."""
+        return (*self.key[:-1], str(replace(bore.pocket, joint=str(self.key[-1]))))
+
 
 @dataclass(frozen=True)
 class Hardware:
@@ -341,21 +342,6 @@ class Hardware:
     detail: str
     quantity: int
     piece: str
-
-
-@dataclass(frozen=True)
-class Change:
-    """One cure of a finding; it was tried, and the finding went away.
-
-    Attributes:
-        says: what to do, in the maker's words.
-        keys: of the recipe, each with what to write there; "" takes the key away.
-        joints: as they would be, each in place of the joint of its name; for what no key rules.
-    """
-
-    says: str
-    keys: tuple[tuple[RecipePath, str], ...] = ()
-    joints: tuple[Joint, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -418,3 +404,26 @@ class Project:
     def bores(self) -> tuple[Bore, ...]:
         """Every bore, joint by joint."""
         return tuple(bore for joint in self.joints for bore in joint.bores)
+
+
+def at_bores(project: Project, key: str, told: Mapping[str, tuple[str | None, str]]) -> Edit:
+    """What is bored otherwise at some bores, in as few places as will do.
+
+    Args:
+        project: placed.
+        key: of what is bored otherwise.
+        told: what to write there and what that does, by the bore's name.
+    """
+    edit: list[Setting] = []
+    for joint in project.joints:
+        wanted = [told.get(bore.name) for bore in joint.bores]
+        if joint.key and wanted and wanted[0] and wanted == wanted[:1] * len(wanted):
+            edit += [Setting((*joint.key, key), *wanted[0])]
+            edit += [Setting((*joint.pocket_key(bore), key), None) for bore in joint.bores]
+        elif joint.key:
+            edit += [
+                Setting((*joint.pocket_key(bore), key), *one)
+                for bore, one in zip(joint.bores, wanted, strict=True)
+                if one
+            ]
+    return tuple(edit)

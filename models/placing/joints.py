@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby, islice, pairwise, product
+from itertools import groupby, pairwise, product
 
 from ..maths.clearance import Rods
-from ..piece.board import OPPOSITE, Board
+from ..piece.board import Board
 from ..piece.convex import Crowd
 from ..piece.held import Held
-from ..piece.project import Bore, Change, Finding, Joint, Limits, Window, pockets_of
+from ..piece.project import Bore, Finding, Joint, Limits, Window, pockets_of
 from ..wood.screws import Fastening, flush_exit, longest_shoulder
 from .likeness import Likeness, likeness
 from .meetings import HIDDEN_FIRST, Meeting, asked, first_fastening, has_line
@@ -45,7 +45,7 @@ def join(
 
     Returns:
         The joints in the order of the meetings, and a finding for each that has no place for its
-        pockets, with a remedy that was tried.
+        pockets.
     """
     meetings = [asked(shop, meeting) for meeting in meetings]
     named = {board.name: board for board in boards}
@@ -78,11 +78,9 @@ def join(
     for i, meeting in enumerate(meetings):
         joint, fits = done[i]
         if not fits:
-            others = [*placed, *(j for k, j in enumerate(joints) if k != i)]
-            findings.append(_no_place(shop, meeting, joint, held(others)))
+            findings.append(_no_place(shop, meeting, joint))
         elif not is_wide([bore.window for bore in joint.bores], shop.limits):
-            others = [*placed, *(j for k, j in enumerate(joints) if k != i)]
-            findings.append(_narrow_place(shop, meeting, joint, held(others)))
+            findings.append(_narrow_place(shop, meeting, joint))
     return joints, findings
 
 
@@ -300,9 +298,7 @@ def _worst(meeting: Meeting, site: Site, limits: Limits) -> list[Window]:
     return [empty(site, 0.0, wish, limits) for wish in wishes]
 
 
-def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding:
-    changes = tuple(islice(_remedies(shop, meeting, joint, held), 3))
-    says = [*(change.says for change in changes), "mark this one with a knife and a stop"]
+def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint) -> Finding:
     bore = min(joint.bores, key=lambda bore: bore.window.high - bore.window.low)
     low, high = shop.length(bore.window.low), shop.length(bore.window.high)
     return Finding(
@@ -315,15 +311,12 @@ def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Fin
         bore=bore.name,
         measured=bore.window.high - bore.window.low,
         needed=2 * shop.limits.tolerance,
-        remedy="; or ".join(says),
         point=meeting.bored.pose.point(bore.exit),
-        changes=changes,
     )
 
 
-def _no_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding:
+def _no_place(shop: Shop, meeting: Meeting, joint: Joint) -> Finding:
     bore, why = joint.bores[0], joint.bores[0].window.low_binds.says()
-    changes = tuple(islice(_remedies(shop, meeting, joint, held), 3))
     return Finding(
         "no-window",
         "fails",
@@ -335,43 +328,5 @@ def _no_place(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Finding
         bore=bore.name,
         measured=0.0,
         needed=2 * shop.limits.tolerance,
-        remedy="; or ".join(change.says for change in changes),
         point=meeting.bored.pose.point(bore.exit),
-        changes=changes,
     )
-
-
-def _remedies(shop: Shop, meeting: Meeting, joint: Joint, held: Held) -> Iterator[Change]:
-    """Changes that were tried and give every pocket a place, the easiest first."""
-    limits = shop.limits
-    fitting = meeting.fitting(shop)
-
-    def tried(
-        says: str, other: Meeting, site: Site, count: int | None, key: str, value: str
-    ) -> Iterator[Change]:
-        found = _settled(other, site, limits, count)
-        if found and is_wide(found, limits):
-            keys = ((shop.at(*shop.wished_at(meeting.name, key)), value),) if key else ()
-            yield Change(says, keys, (bored(other, site, 0.0, found),))
-
-    count = len(joint.bores)
-    for fewer in range(count - 1, 0, -1):
-        if fitting:
-            site = meeting.site(shop, fitting[0], held)
-            says = f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}"
-            found = list(tried(says, meeting, site, fewer, "pockets", str(fewer)))
-            yield from found
-            if found:
-                break
-    for row, change in shop.smaller_drills():
-        for fit in meeting.fitting(shop, row)[:1]:
-            drill = shop.recipe.tools.other_drill(row)
-            site = replace(meeting.site(shop, fit, held), drill=drill)
-            for _ in tried("", meeting, site, meeting.count, "", ""):
-                yield change
-    face = meeting.bored.face(OPPOSITE[meeting.pocket_face])
-    if face.seen != "show" and fitting and face.side not in meeting.others:
-        other = meeting.bored_from(face.side)
-        site = other.site(shop, fitting[0], held)
-        says = f"bore it from the {face.name}"
-        yield from tried(says, other, site, meeting.count, "pockets_in", face.name)

@@ -1,16 +1,14 @@
-"""A mitre's pockets: the smallest swing that hides them, and what to change where none does."""
+"""A mitre's pockets: the smallest swing that hides them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from itertools import islice
+from collections.abc import Sequence
 
 from ..piece.board import Board
 from ..piece.convex import Crowd
 from ..piece.held import Held
-from ..piece.project import Change, Finding, Joint
-from .joints import bored, fastened
+from ..piece.project import Finding, Joint
+from .joints import bored
 from .layout import Layout, lay_out, swings_up_to
 from .meetings import Meeting, asked, first_fastening
 from .placement import Site
@@ -64,7 +62,6 @@ def _lack(
         )
     else:
         said = f"no place along the mitre hides the pocket ({window.low_binds.says()})"
-    changes = tuple(islice(_remedies(shop, meeting, site), 3))
     return Finding(
         "narrow-window" if narrow else "no-window",
         "warns" if narrow else "fails",
@@ -74,33 +71,5 @@ def _lack(
         bore=bore.name,
         measured=max(window.high - window.low, 0.0),
         needed=2 * shop.limits.tolerance,
-        remedy="; or ".join(change.says for change in changes) or "make the boards wider",
         point=meeting.bored.pose.point(bore.exit),
-        changes=changes,
     )
-
-
-def _remedies(shop: Shop, meeting: Meeting, site: Site) -> Iterator[Change]:
-    """Changes that were tried and open windows wide enough, the easiest first."""
-    limits = shop.limits
-    swings = swings_up_to(limits.max_swing)
-    count = meeting.count or 1
-    for fewer in range(count - 1, 0, -1):
-        if lay_out(site, fewer, limits, swings).wide(limits):
-            keys = ((shop.at(*shop.wished_at(meeting.name, "pockets")), str(fewer)),)
-            yield Change(f"{fewer} pocket{'s' if fewer > 1 else ''} instead of {count}", keys)
-            break
-    depth, stock = meeting.mating_depth, meeting.mate.stock
-    for shorter in shop.fastenings(meeting.thickness, stock, depth)[1:]:
-        if shorter.screw.length == site.screw.length:
-            continue
-        tried = fastened(site, shorter)
-        if lay_out(tried, count, limits, swings).wide(limits):
-            yield shop.shorter_screw(shorter.screw.length)
-            break
-    for row, change in shop.smaller_drills():
-        for fit in shop.fastenings(meeting.thickness, stock, depth, row)[:1]:
-            drill = shop.recipe.tools.other_drill(row)
-            tried = replace(fastened(site, fit), drill=drill)
-            if lay_out(tried, count, limits, swings).wide(limits):
-                yield change

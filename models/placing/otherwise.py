@@ -12,7 +12,6 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from ..advice.remedies import rebored
 from ..maths.geometry import along, dot
 from ..piece.project import Bore, Joint, Limits, Project, Window
 from ..recipe.params import nearest
@@ -59,14 +58,23 @@ def bored_otherwise(shop: Shop, said: Mapping[str, Otherwise], piece: Piece) -> 
             turned = "/" in face or shop.wish_for(bore.name).pockets_in is not None
             new = _bored(shop, project, bore, asked, face if turned else "")
             if new != bore:
-                (changed,) = rebored(project, [new])
-                others = (changed if j.name == joint.name else j for j in project.joints)
-                project = replace(project, joints=tuple(others))
+                project = _rebored(project, new)
             if new.window != bore.window:
                 touched.add(joint.name)
     # What placement said of these joints is not true any more; the rules say what is.
     kept = tuple(f for f in piece.findings if f.joint not in touched)
     return replace(piece, joints=project.joints, findings=kept)
+
+
+def _rebored(project: Project, new: Bore) -> Project:
+    """The project with a bore in place of the one of its name."""
+    joints = (
+        replace(j, bores=tuple(new if b.name == new.name else b for b in j.bores))
+        if j.name == new.joint
+        else j
+        for j in project.joints
+    )
+    return replace(project, joints=tuple(joints))
 
 
 def _check_names(shop: Shop, said: Mapping[str, Otherwise], joints: Iterable[Joint]) -> None:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from ..maths.geometry import ORIGIN, Pose
 from ..piece.board import SIDES, Board, Seen, Side, Stock, Work
-from ..piece.project import Change, Drill, Finding, Hardware, Joint, Limits, RecipePath
+from ..piece.lever import RecipePath
+from ..piece.project import Drill, Finding, Hardware, Joint, Limits
 from ..recipe.recipe import EVERY_JOINT, Otherwise, PieceParams, Recipe
 from ..wood.screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
-from ..wood.tables import DrillRow, drills, thread_for
+from ..wood.tables import DrillRow, thread_for
 from ..words.errors import RecipeError
 from ..words.lengths import Usual, format_decimal, format_length
 
@@ -124,29 +125,6 @@ class Shop:
     def at(self, *keys: str | int) -> RecipePath:
         """Where one of the piece's keys stands in the recipe."""
         return ("build", self.index, *keys)
-
-    def shorter_screw(self, length: float, place: str = "") -> Change:
-        """To take a shorter screw (mm)."""
-        said = self.length(length)
-        says = f"use a {said} screw (longest_screw: {said}){place}"
-        return Change(says, ((("tools", "longest_screw"), f"{length:g} mm"),))
-
-    def smaller_drills(self) -> Iterator[tuple[DrillRow, Change]]:
-        """Smaller drills of the table that have a screw for every stock of the recipe."""
-        for row in drills().values():
-            if row.drill.counterbore_radius >= self.drill.counterbore_radius:
-                continue
-            stocks = self.recipe.stock.values()
-            if any(
-                self.fastenings(s.thickness, s, s.thickness)
-                and not self.fastenings(s.thickness, s, s.thickness, row)
-                for s in stocks
-            ):
-                continue
-            keys: tuple[tuple[RecipePath, str], ...] = ((("tools", "drill"), row.key),)
-            if self.recipe.tools.screw_gauge not in (None, *row.gauges):
-                keys += ((("tools", "screw_gauge"), ""),)
-            yield row, Change(f"use the {row.title} (drill: {row.key})", keys)
 
     def error(self, message: str, *keys: str | int) -> RecipeError:
         """An error at one of the piece's keys, ready to raise."""

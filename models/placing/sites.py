@@ -80,6 +80,19 @@ def from_face(site: Site, side: Side) -> Site:
     return replace(site, pocket_face=side, exit_depth=None)
 
 
+def sides_across(project: Project, bore: Bore) -> list[Side]:
+    """Sides of the other board that look where the pocket face does, and do not show."""
+    board, mate = project.board_named[bore.board], project.board_named[bore.mate]
+    normal = board.pose.direction(board.face(bore.pocket_face).plane.normal)
+    return [
+        face.side
+        for face in mate.faces
+        if dot(mate.pose.direction(face.plane.normal), normal) > 1 - _SAME
+        and face.side != bore.mate_face
+        and face.seen != "show"
+    ]
+
+
 def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
     """The same joint, bored from a face of its other board, with each of the screws that fit."""
     board, mate = project.board_named[bore.board], project.board_named[bore.mate]

@@ -314,7 +314,15 @@ def parse_recipe(text: str, file: str, piece_models: Mapping[str, type[PiecePara
     Raises:
         RecipeError: with every problem found, each with its place.
     """
-    document = read_document(text, file)
+    return recipe_of(read_document(text, file), piece_models)
+
+
+def recipe_of(document: Document, piece_models: Mapping[str, type[PieceParams]]) -> Recipe:
+    """The recipe that a document holds.
+
+    Raises:
+        RecipeError: with every problem found, each with its place.
+    """
     unit = _unit(document)
     context = {"unit": unit}
     problems: list[Problem] = []
@@ -332,7 +340,7 @@ def parse_recipe(text: str, file: str, piece_models: Mapping[str, type[PiecePara
         limits=Limits(**header.limits.model_dump()),
         pieces=pieces,
         document=document,
-        path=Path(file),
+        path=Path(document.file),
     )
 
 

@@ -6,6 +6,7 @@ number is in the recipe's own unit.
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -28,6 +29,7 @@ ACCEPTED_SIZE = f"a size is two lengths with x between them, such as 16 x 24; {A
 
 _LONGEST_TEXT = 60
 _ROUNDED_MM = 1e-6
+_SAME = Fraction(1, 10**9)
 
 _MM_PER_UNIT: dict[str, Fraction] = {
     **dict.fromkeys(("in", "inch", "inches", '"'), MM_PER_INCH),
@@ -163,6 +165,20 @@ def write_length(mm: float, unit: Unit) -> str:
 
 def _trimmed(number: float, decimals: int) -> str:
     return f"{number:.{decimals}f}".rstrip("0").rstrip(".")
+
+
+def sizes_toward(now: float, end: float, unit: Unit) -> list[str]:
+    """Lengths that a shop sets sizes by, from the one next to `now` up or down to `end` (mm).
+
+    Sixteenths of an inch, or whole millimetres: common practice, no source.
+    """
+    step = MM_PER_INCH / 16 if unit == "inch" else 1
+    first, last = Fraction(now) / step, Fraction(end) / step
+    if end >= now:
+        steps = range(math.floor(first + _SAME) + 1, math.floor(last + _SAME) + 1)
+    else:
+        steps = range(math.ceil(first - _SAME) - 1, math.ceil(last - _SAME) - 1, -1)
+    return [format_length(float(n * step), unit) for n in steps]
 
 
 def quoted(text: str) -> str:

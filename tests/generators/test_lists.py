@@ -15,7 +15,7 @@ import pytest
 from slantbore.generators.cli import main
 from slantbore.generators.page.scene import scene_of
 from slantbore.generators.telling.csvfile import write_csv
-from slantbore.generators.telling.report import document, report, to_json
+from slantbore.generators.telling.report import document, report, to_json, what_to_change
 from slantbore.generators.writers import bores_csv, cut_list, hardware_list
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.maths.geometry import Vec, along, cross
@@ -357,7 +357,12 @@ def test_the_report_orders_names_and_counts() -> None:
     lines = report(project, findings, "in closed form").splitlines()
     fails = [line for line in lines if line.startswith("  fails")]
     assert fails == ["  fails  thin-wall  rail 1 is thin", "  fails  thin-wall  rail 2 is thin"]
-    assert lines[lines.index(fails[1]) + 1].strip() == "change: move it"
+    told = what_to_change(project, findings, "2 s").splitlines()
+    assert told == [
+        "", "What to change", "  thin-wall  rail 2", "         change: move it",
+        "  stopped looking for what to change after 2 s",
+    ]  # fmt: skip
+    assert what_to_change(project, findings[:1]) == ""
     assert "  warns  tolerance  rail 1, corner 1 pocket: a tight window" in lines
     assert lines[-1] == (
         "corner: 2 findings fail, 1 warning. Checked in closed form: 3 boards (18 faces, 9 of them "
@@ -396,10 +401,13 @@ def test_the_report_says_the_same_thing_once() -> None:
         thin("rail 1", "corner 1 pocket", 1.0),
         thin("rail 3", "", 2.5),
     )
-    assert report(project, findings, "").split("What fails\n")[1].splitlines()[:4] == [
+    assert report(project, findings, "").split("What fails\n")[1].splitlines()[:3] == [
         "  fails  thin-wall  too little wood: 1 mm, 3 mm needed",
         "         at: rail 1, corner 1 pocket; rail 2, corner 2 pocket",
         "  fails  thin-wall  rail 3: too little wood: 2.5 mm, 3 mm needed",
+    ]
+    assert what_to_change(project, findings).splitlines()[2:] == [
+        "  thin-wall  rail 1; rail 2; rail 3",
         "         change: move it",
     ]
 

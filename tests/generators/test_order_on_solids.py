@@ -19,13 +19,12 @@ from OCP.gp import gp_Vec
 
 from slantbore.generators.solids.faces import face_plane
 from slantbore.generators.solids.solids import location, unbored_solid
-from slantbore.models.advice.remedies import with_joints
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.order import Order, assembly_order
 from slantbore.models.judging.rules import rules
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec, dot
-from slantbore.models.piece.board import LEFT, SIDES, TOP, Board
+from slantbore.models.piece.board import LEFT, TOP, Board
 from slantbore.models.piece.project import Bore, Finding, Joint, PocketId, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
@@ -34,6 +33,8 @@ from tests.boards import blank, cut
 from tests.generators.brep import cylinder, shared
 from tests.generators.limits import HAIR
 from tests.generators.small import DRILL, PINE, SCREW, WIDTH, T, bore
+from tests.generators.test_rule_recipes import rack
+from tests.models.advised import advised, written
 
 RECIPES = sorted((Path(__file__).parents[2] / "recipes").glob("*.yaml"))
 NOTHING = 1e-3  # mm3
@@ -194,24 +195,18 @@ def test_drivers_that_meet_each_others_boards_have_none() -> None:
 
 
 def test_what_is_told_to_change_gives_an_order() -> None:
-    (finding,) = found(channel(-HAIR))
-    # The uprights' other faces show, so none is named; one that does not would be.
-    assert not finding.changes and "no other face" in finding.remedy
-    hidden = channel(-HAIR)
-    boards = tuple(replace(b, seen=dict.fromkeys(SIDES, "hidden")) for b in hidden.boards)
-    hidden = replace(hidden, boards=boards)
-    (finding,) = found(hidden)
-    assert [c.says for c in finding.changes][:2] == [
-        "left joint: bore it from the bottom face", "right joint: bore it from the bottom face",
-    ]  # fmt: skip
+    hidden = rack(-HAIR).replace("top face: hidden", "top face: hidden, bottom face: hidden")
+    recipe, _, findings = advised(hidden)
+    (finding,) = [f for f in findings if f.rule == "no-order"]
+    told = {(str(s.path[3]), s.value) for change in finding.changes for s in change.edit}
+    assert told == {("left to base", "bottom face"), ("right to base", "bottom face")}
     for change in finding.changes:
-        assert change.says in finding.remedy
-        changed = with_joints(hidden, change)
+        changed = plan(written(recipe, change))
         assert not found(changed)
         assert not runs_into(changed, assembly_order(changed))
+    # One that is bored from outside comes last.
     project = channel(-HAIR, outside=True)
     assert not found(project)
-    # The one that is bored from outside comes last.
     last = assembly_order(project).steps[-1]
     assert [bore.name for bore in last.bores] == ["right joint pocket"]
     assert not runs_into(project, assembly_order(project))

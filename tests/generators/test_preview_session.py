@@ -314,3 +314,24 @@ def test_write_whole_leaves_nothing_behind_when_it_refuses(path: Path) -> None:
 
 def test_a_snapshot_is_one_line_of_ascii(session: Session) -> None:
     assert session.snapshot.json.isascii() and "\n" not in session.snapshot.json
+
+
+def test_what_to_change_comes_after_verdict_and_solids(path: Path) -> None:
+    """A newer text ends the search at once; without one the page has what was found."""
+    slim = RECIPE.replace("rail_width: 2-1/2", "rail_width: 1-1/2\n    swing: 0")
+    told = list(outcomes(slim, str(path), ()))
+    kinds = list(dict.fromkeys(outcome["kind"] for outcome in told))
+    assert kinds == ["closed", "shape", "solid", "advised"]
+    first, last = told[0]["scene"], told[-1]["scene"]
+    assert not any(finding["remedy"] for finding in first["findings"])
+    assert any("swing: auto" in finding["remedy"] for finding in last["findings"])
+    *_, ended = outcomes(slim, str(path), (), lambda: True)
+    assert ended["kind"] == "advised" and ended["scene"] == first
+
+    path.write_text(slim, encoding="utf-8")
+    session = Session(path)
+    assert session.reread()
+    for outcome in told:
+        session.take(outcome)
+    assert session.snapshot.stage == "solid" and session.snapshot.scene == last
+    assert session.whole_scene()["findings"] == last["findings"]

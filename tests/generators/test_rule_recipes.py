@@ -23,6 +23,7 @@ from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from tests.generators.limits import HAIR
 from tests.generators.test_cut_through import GROOVED
+from tests.models.advised import advised, hold
 
 SHELF = """\
 name: shelf
@@ -238,6 +239,11 @@ PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "two grooves that meet": ("cut-through", lambda m: GROOVED % f"{10.0 - m:.9f}"),
     "a piece in its neighbour": ("overlap", lambda m: NEIGHBOURS % f"{400.0 + m:.9f}"),
 }  # fmt: skip
+NO_CHANGE = (
+    "two drivers in a channel", "a head in sight", "a face in sight", "two grooves that meet",
+    "a part longer than its sheet", "a part wider than its sheet",
+)  # fmt: skip
+"""Pairs whose recipe has no other face, board or stock: its sizes and faces have to change."""
 PROVEN = (
     "thin-wall", "breakout", "tip-cover", "too-close", "overlap", "cut-through", "stray-screw",
 )  # fmt: skip
@@ -268,3 +274,12 @@ def test_the_proof_says_the_same_of_both(rule: str, text: Callable[[float], str]
         found = prove(solidify(project), closed=_by_side(project))
         assert bool([f for f in found if f.rule == rule]) is (margin < 0)
         assert not [f for f in found if f.rule == "disagreement"]
+
+
+@pytest.mark.parametrize("name", PAIRS)
+def test_what_is_told_to_change_keeps_to_every_rule(name: str) -> None:
+    rule, text = PAIRS[name]
+    recipe, _, findings = advised(text(-HAIR))
+    found = [f for f in findings if f.rule == rule and f.severity != "notes"]
+    assert all(bool(finding.changes) is (name not in NO_CHANGE) for finding in found)
+    assert hold(recipe, findings) or name in NO_CHANGE

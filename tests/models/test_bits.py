@@ -13,6 +13,7 @@ from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.tables import bits, default_drill
+from tests.models.advised import advised, hold
 
 FRAME = """\
 name: pantry frame
@@ -69,8 +70,10 @@ def test_a_stated_bit_rules() -> None:
     stated = FRAME.replace("stock:", "tools: {bit_length: 125 mm}\nstock:", 1)
     project = planned(stated % "1-1/2")
     assert driven(project) == {125.0}
-    (first, *_) = [f for f in judge(project) if f.rule == "out-of-reach"]
-    assert first.remedy == "drive with a bit of 150 mm (bit_length: 150 mm)"
+    recipe, _, findings = advised(stated % "1-1/2", tries=6)
+    (first, *_) = [f for f in findings if f.rule == "out-of-reach"]
+    assert first.remedy == "drive with a bit of 150 mm (tools: {bit_length: 150 mm})"
+    assert hold(recipe, findings)
     assert driven(planned(stated % "3/4")) == {125.0}
     longer = stated.replace("125 mm", "210 mm")
     assert driven(planned(longer % "3/4")) == {210.0}

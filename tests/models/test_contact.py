@@ -61,13 +61,12 @@ def test_cases_side_by_side_may_touch(x: str) -> None:
     assert not told(cases(x), "overlap")
 
 
-@pytest.mark.parametrize(("x", "move"), [("20", '4" to the right'), ("23-15/16", '1/16" to the')])
-def test_a_case_set_into_its_neighbour_fails_with_the_way_out(x: str, move: str) -> None:
+@pytest.mark.parametrize("x", ["20", "23-15/16"])
+def test_a_case_set_into_its_neighbour_fails(x: str) -> None:
     found = told(cases(x), "overlap")
     assert found
     for finding in found:
         assert finding.severity == "fails"
-        assert f"move right base {move}" in finding.remedy
         assert finding.point is not None
     # Side against side: as deep as the cases are, or as a side is thick.
     deep = '3/4"' if x == "20" else '1/16"'

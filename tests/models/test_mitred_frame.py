@@ -160,11 +160,11 @@ def test_a_frame_does_not_depend_on_where_it_hangs() -> None:
     assert [f.rule for f in judge(here)] == [f.rule for f in judge(there)]
 
 
-def test_a_narrow_rail_square_to_its_mitre_fails_with_cures_that_cure() -> None:
+def test_a_narrow_rail_square_to_its_mitre_fails_and_swung_it_does_not() -> None:
     keys = "rail_width: 38.1, sight: 300 x 450"
     failing = [f for f in judge(frame(f"{keys}, swing: 0")) if f.rule == "no-window"]
     assert failing
-    assert all(f.severity == "fails" and "swing" in f.remedy for f in failing)
+    assert all(f.severity == "fails" for f in failing)
     assert not [f for f in judge(frame(keys)) if f.severity == "fails"]
 
 

@@ -11,6 +11,7 @@ from slantbore.models.piece.project import Project
 from slantbore.models.placing.spacing import least_width, most_pockets
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
+from tests.models.advised import advised
 
 RAIL = """\
 name: frame
@@ -143,8 +144,7 @@ def test_the_two_ends_of_a_short_rail_keep_clear(
 
 def test_a_frame_that_is_too_short_says_how_to_bore_it() -> None:
     text = FRAME % (40, "40 x 40", 4, "alternate", 1)
-    found = [f for f in judge(plan(parse_recipe(text, "m.yaml", piece_models())))]
-    (change, *_) = next(f.changes for f in found if f.rule == "no-window")
-    assert change.keys == ((("build", 0, "bored"), "turn"),)
+    (change, *_) = next(f.changes for f in advised(text)[2] if f.rule == "no-window")
+    assert [(s.path, s.value) for s in change.edit] == [(("build", 0, "bored"), "turn")]
     turned = FRAME % (40, "40 x 40", 4, "turn", 1)
     assert not faults(plan(parse_recipe(turned, "m.yaml", piece_models())))

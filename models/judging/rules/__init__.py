@@ -7,15 +7,23 @@ from __future__ import annotations
 
 import pkgutil
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import import_module
 from types import MappingProxyType
 from typing import Literal
 
-from ...piece.project import Bore, Finding, Severity
+from ...piece.lever import Lever
+from ...piece.project import Bore, Finding, Joint, Severity
 from ..study import Study, Wall
 
+BORED = frozenset(
+    (
+        "usual", "move", "pockets", "screw", "screws", "stop", "swing", "drill", "face", "board",
+        "limits", "stock",
+    )
+)  # fmt: skip
+"""Every kind of change that may give a pocket another place."""
 Measure = Literal["mm", "degrees", "x diameter", "N", "boards"]
 
 
@@ -51,11 +59,17 @@ class Page:
         code: what a finding carries.
         title: one line.
         page: what is checked, the formula, the source.
+        kinds: of change that may cure it, of those that any joint, tool or stock allows.
+        joint: whether it speaks of a joint as a whole, though it names one of its bores.
+        hint: what a maker may do besides, or where no change of the recipe serves.
     """
 
     code: str
     title: str
     page: str
+    kinds: frozenset[str] = field(default=frozenset(), kw_only=True)
+    joint: bool = field(default=False, kw_only=True)
+    hint: str = field(default="", kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -65,10 +79,14 @@ class Rule(Page):
     Attributes:
         check: from a study to findings.
         numbers: what it measures on one bore, if it can say.
+        levers: what else may cure one of its findings.
+        joints: that may be bored otherwise for it, besides the one that it names.
     """
 
     check: Callable[[Study], Iterator[Finding]]
     numbers: Callable[[Study, Bore], Iterator[Number]] | None = None
+    levers: Callable[[Study, Finding], Iterator[Lever]] | None = None
+    joints: Callable[[Study, Finding], Iterator[Joint]] | None = None
 
 
 @cache
@@ -90,8 +108,8 @@ def rules() -> Mapping[str, Rule]:
 
 
 def wall_finding(study: Study, code: str, severity: Severity, message: str, wall: Wall) -> Finding:
-    """A finding about a wall, with what to change where that was found by trying."""
-    finding = Finding(
+    """A finding about a wall."""
+    return Finding(
         code,
         severity,
         message,
@@ -103,7 +121,6 @@ def wall_finding(study: Study, code: str, severity: Severity, message: str, wall
         needed=study.needed(wall),
         point=wall.point,
     )
-    return study.remedied(finding, wall.bore)
 
 
 def wall_numbers(study: Study, bore: Bore, *, in_mate: bool) -> Iterator[Number]:

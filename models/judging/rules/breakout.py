@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...piece.project import Finding
 from ..study import Study
-from . import Rule, wall_finding
+from . import BORED, Rule, wall_finding
 
 CODE = "breakout"
 
@@ -28,4 +28,5 @@ face's own plane. A wall of zero or less is a breakout; so is a bore that shares
 groove or opening. Exact, in closed form: textbook support function of a cylinder within
 half-spaces.""",
     check,
+    kinds=BORED,
 )

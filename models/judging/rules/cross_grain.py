@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from ...advice.remedies import cured, pocket_key, rebored, with_joints
 from ...maths.geometry import Vec, dot
-from ...piece.board import Board, Stock
-from ...piece.project import Bore, Change, Finding, Project
+from ...piece.board import Board
+from ...piece.lever import Lever, Setting, lever
+from ...piece.project import Bore, Finding, Project, at_bores
 from ...wood.movement import GIVE, SLOT_STEP, movement_rate
 from ...wood.tables import sheet_goods
 from ...words.lengths import format_length
 from ..study import Study
-from . import Rule, rules
+from . import Rule
 
 CODE = "cross-grain"
 _PARALLEL = 0.999
-_OF_BORES = ("breakout", "thin-wall", "tip-cover", "too-close")
-"""Rules that a slot may break."""
 
 
 @dataclass(frozen=True)
@@ -85,11 +83,10 @@ def check(study: Study) -> Iterator[Finding]:
             continue
         rates = [movement_rate(board.stock, points) for board in panel]
         if None in rates:
-            yield cured(_unknown(panel[rates.index(None)], screws[0]), _of_sheet(project, panel))
+            yield _unknown(panel[rates.index(None)], screws[0])
         held = _binding(screws, _rate(panel, points))
         if held is not None:
-            changes = _cures(project, panel, screws) if study.seeks else ()
-            yield cured(_held(project, panel, *held), changes)
+            yield _held(project, panel, *held)
 
 
 def _rate(panel: Sequence[Board], points: float) -> float:
@@ -111,103 +108,44 @@ def _binding(screws: Sequence[Hold], rate: float) -> tuple[Hold, Hold, float, fl
     return (first, last, moves, free) if moves > free + 1e-6 else None
 
 
-def _cures(project: Project, panel: Sequence[Board], screws: Sequence[Hold]) -> tuple[Change, ...]:
-    """Slots, slower wood, or none that moves: each tried on all the screws of the panel."""
-    return (
-        *_slots(project, panel, screws),
-        *_quartered(project, panel),
-        *_of_sheet(project, panel),
-    )
+def stiller(study: Study, finding: Finding) -> Iterator[Lever]:
+    """Slots at all the panel's screws, slower wood, or none that moves."""
+    project = study.project
+    (panel,) = (p for p in panels(project) if finding.board in {board.name for board in p})
+    slots = _slots(project, panel)
+    yield Lever("slot", [at_bores(project, "slot", slots)] if slots else ())
+    labels = {board.stock.label: board.stock for board in panel}
+    for label, stock in labels.items():
+        at = ("stock", label)
+        if stock.sawn == "flat":
+            says = f"take boards for {label} that are {{}}-sawn"
+            yield lever("sawn", (*at, "sawn"), says, ["quarter"])
+    if len(labels) == 1:
+        rows = [r for r in sheet_goods().values() if r.thinnest <= stock.thickness <= r.thickest]
+        rows.sort(key=lambda row: abs(row.thickness - stock.thickness))
+        away = tuple(Setting((*at, key), None) for key in ("wood", "sawn"))
+        yield Lever(
+            "sheet",
+            [
+                (Setting((*at, "sheet"), row.key, f"take {row.title} for {label}"), *away)
+                for row in rows
+            ],
+        )
 
 
-def _slots(project: Project, panel: Sequence[Board], screws: Sequence[Hold]) -> Iterator[Change]:
-    """Pilots slotted so that the panel's middle stays, if the slots keep every wall."""
+def _slots(project: Project, panel: Sequence[Board]) -> dict[str, tuple[str, str]]:
+    """How long each pilot must be slotted so that the panel's middle stays, where it must be."""
+    screws = holds(project, panel)
     rate = _rate(panel, project.limits.moisture_change)
     middle = (min(h.across for h in screws) + max(h.across for h in screws)) / 2
-    slotted = []
+    found = {}
     for hold in screws:
         moves = rate * abs(hold.across - middle)
         slot = max(0, math.ceil(2 * (moves - GIVE) / SLOT_STEP - 1e-9)) * SLOT_STEP
         if slot > 0:
-            pose = project.board_named[hold.bore.board].pose
-            across = pose.local_direction(panel[0].pose.y)
-            slotted.append(replace(hold.bore, slot=slot, slot_along=across))
-    if not slotted:
-        return
-    longest = format_length(max(bore.slot for bore in slotted), project.unit)
-    says = (
-        f"slot {len(slotted)} of its pilots across the panel's grain, each as far as it needs, "
-        f"the longest by {longest}"
-    )
-    joints = {joint.name: joint for joint in project.joints}
-    keys = tuple(
-        ((*pocket_key(joints[bore.joint], bore), "slot"), f"{bore.slot:g} mm")
-        for bore in slotted
-        if joints[bore.joint].key
-    )
-    change = Change(says, keys, rebored(project, slotted))
-    after = with_joints(project, change)
-    if _binding(holds(after, panel), rate) is None and not _worse(project, after, slotted):
-        yield change
-
-
-def _worse(before: Project, after: Project, bores: Sequence[Bore]) -> bool:
-    """Whether one of the bores has a fault that it had not."""
-    names = {bore.name for bore in bores}
-
-    def faults(project: Project) -> set[tuple[str, str, str]]:
-        study = Study(project, seeks=False)
-        found = (f for code in _OF_BORES for f in rules()[code].check(study))
-        return {(f.rule, f.bore, f.face) for f in found if f.severity != "notes"}
-
-    return any(fault[1] in names for fault in faults(after) - faults(before))
-
-
-def _quartered(project: Project, panel: Sequence[Board]) -> Iterator[Change]:
-    """Quarter-sawn stock, which moves less across its width."""
-    flat = {board.stock.label: board.stock for board in panel if board.stock.sawn == "flat"}
-    for label, stock in flat.items():
-        if _moves_freely(_of_stock(project, replace(stock, sawn="quarter")), panel):
-            keys = ((("stock", label, "sawn"), "quarter"),)
-            yield Change(f"take quarter-sawn boards for {label} (sawn: quarter)", keys)
-
-
-def _of_sheet(project: Project, panel: Sequence[Board]) -> tuple[Change, ...]:
-    """A sheet good of the same thickness, where nothing but the panel is of that stock."""
-    labels = {board.stock.label for board in panel}
-    names = {board.name for board in panel}
-    if len(labels) != 1 or any(
-        board.stock.label in labels and board.name not in names for board in project.boards
-    ):
-        return ()
-    stock = panel[0].stock
-    for row in sorted(sheet_goods().values(), key=lambda r: abs(r.thickness - stock.thickness)):
-        if not row.thinnest <= stock.thickness <= row.thickest:
-            continue
-        sheet = Stock(stock.label, row.key, row.title, stock.thickness, "sheet")
-        if _moves_freely(_of_stock(project, sheet), panel):
-            at = ("stock", stock.label)
-            keys = (((*at, "wood"), ""), ((*at, "sawn"), ""), ((*at, "sheet"), row.key))
-            return (Change(f"take {row.title} for {stock.label} (sheet: {row.key})", keys),)
-    return ()
-
-
-def _of_stock(project: Project, stock: Stock) -> Project:
-    """The project with other stock for the boards of its label."""
-    boards = tuple(
-        replace(board, stock=stock) if board.stock.label == stock.label else board
-        for board in project.boards
-    )
-    return replace(project, boards=boards)
-
-
-def _moves_freely(project: Project, panel: Sequence[Board]) -> bool:
-    """Whether the boards of a panel, as they are in a project, are held no more."""
-    boards = [project.board_named[board.name] for board in panel]
-    if all(board.stock.kind == "sheet" for board in boards):
-        return True
-    rate = _rate(boards, project.limits.moisture_change)
-    return _binding(holds(project, boards), rate) is None
+            says = "slot the pilots across the panel's grain, each as far as it needs"
+            found[hold.bore.name] = (f"{slot:g} mm", says)
+    return found
 
 
 def _held(
@@ -253,8 +191,7 @@ content): Wood Handbook, FPL-GTR-190 (2010), eq. 13-2, with the coefficients of 
 flat-sawn or quarter-sawn boards (the stock says which) and the change that the recipe states under
 limits. A slotted pilot lets the panel move by half its slot each way, a round one by 0.25 mm
 (common practice, no source). The rule looks for one shift of the whole panel that suits all its
-screws; boards glued edge to edge count as one panel, sheet goods are left out. Slots, quarter-sawn
-boards or a sheet good are named only where they were tried and let the panel move, slots also only
-where they leave every wall as it must be.""",
+screws; boards glued edge to edge count as one panel, sheet goods are left out.""",
     check,
+    levers=stiller,
 )

@@ -38,17 +38,13 @@ def told(board: Board, by: str, point: Vec) -> Finding:
         by: "cuts", or "cuts and bores".
         point: in the smallest of its pieces, project's frame (mm).
     """
-    if by == "cuts":
-        cuts = " and the ".join(cut.name for cut in board.cuts)
-        remedy = f"make the {cuts} less deep or less wide, or cut {board.name} larger"
-    else:
-        remedy = f"keep the pockets of {board.name} within it, or cut it larger"
+    cuts = " and the ".join(cut.name for cut in board.cuts)
+    what = f"the {cuts}" if by == "cuts" else f"its {by}"
     return Finding(
         CODE,
         "fails",
-        f"{board.name} falls apart: its {by} part it",
+        f"{board.name} falls apart: {what} part it",
         board=board.name,
-        remedy=remedy,
         point=point,
     )
 
@@ -66,4 +62,5 @@ of them share some area of a face (textbook: clipping by half-planes); more than
 Bores that break out may part a board as well: that is told by `build`, which counts the solids
 that the kernel leaves.""",
     check,
+    hint="make its cuts less deep or less wide, keep its pockets within it, or cut it larger",
 )

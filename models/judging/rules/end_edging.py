@@ -8,4 +8,5 @@ PAGE = Page(
     """A solid panel swells and shrinks across its grain with the air's moisture; edging along its
 ends, glued or screwed, does not move that way and splits it or comes off (common practice, no
 source). Sheet goods do not move, and take edging all round.""",
+    kinds=frozenset(("stock",)),
 )

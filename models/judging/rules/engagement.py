@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...advice.remedies import Kind, cured
 from ...piece.grain import grain, grain_angle
 from ...piece.project import Bore, Finding
+from ...placing.sites import sides_across
 from ...wood.strength import LEAST_PENETRATION, TIP, thread_length
 from ...wood.tables import screw_kinds
 from ..study import Study
 from . import Number, Rule
 
 CODE = "engagement"
+_ACROSS = 0.5  # cosine to the grain under which a joint face lies along it
 _STOCKED = 0.5  # mm by which a length may be off and still be the one in stock
 
 
@@ -24,19 +25,7 @@ def least(bore: Bore) -> float:
 def check(study: Study) -> Iterator[Finding]:
     """A screw that does not reach the mate fails; tip alone, end grain or an odd length warns."""
     for bore in study.project.bores:
-        found = list(_found(study, bore))
-        for finding in found:
-            allowed = {other.message for other in found if other is not finding}
-
-            def sound(new: Bore, allowed: set[str] = allowed) -> bool:
-                return {other.message for other in _found(study, new)} <= allowed
-
-            end_grain = bool(finding.face)
-            kinds: tuple[Kind, ...] = ("board",) if end_grain else ("screw", "stop", "drill")
-            changes = study.cures(bore, sound, kinds)
-            # End grain that nothing avoids: the strength note tells of it.
-            if changes or not end_grain:
-                yield cured(finding, changes)
+        yield from _found(study, bore)
 
 
 def _found(study: Study, bore: Bore) -> Iterator[Finding]:
@@ -67,7 +56,7 @@ def _found(study: Study, bore: Bore) -> Iterator[Finding]:
             else "the screw does not reach the mating board"
         )
         yield finding(says, not reaches, max(bore.engagement, 0.0), least(bore))
-    elif grain(bore, board, mate) == "end grain":
+    elif grain(bore, board, mate) == "end grain" and _has_side_grain(study, bore):
         yield finding(
             "the screw stands in end grain, which holds less than side grain",
             False,
@@ -85,6 +74,14 @@ def _found(study: Study, bore: Bore) -> Iterator[Finding]:
             None,
             None,
         )
+
+
+def _has_side_grain(study: Study, bore: Bore) -> bool:
+    """Whether, bored from the other board out of sight, the screw would stand in side grain."""
+    board = study.project.board_named[bore.board]
+    along = abs(board.face(bore.joint_face).plane.normal[0])
+    across = board.stock.kind == "sheet" or along < _ACROSS
+    return across and bool(sides_across(study.project, bore))
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
@@ -111,9 +108,10 @@ design values (12.1.5.6); most pocket screws in 19 mm stock stay under that, so 
 strength notes instead of being held against the joint. A screw within 30 degrees of the grain
 stands in end grain: the NDS allows no withdrawal load there (12.2.2.3) and two thirds of the
 lateral (12.5.2.2); the Wood Handbook has it hold about three quarters of side grain (from
-memory). It warns where the same joint can be bored from the other board, which is then named. A
-length that is not in the table of stocked screws warns: the tip's cover was reckoned for a screw
-that you cannot buy.""",
+memory). It warns where the screw would stand in side grain if the other board were bored, from a
+face that does not show. A length that is not in the table of stocked screws warns: the tip's cover
+was reckoned for a screw that you cannot buy.""",
     check,
     numbers,
+    kinds=frozenset(("board", "screw", "stop", "drill")),
 )

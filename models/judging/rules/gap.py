@@ -95,7 +95,6 @@ def told(project: Project, joint: Joint, said: str, open_by: float, point: Vec |
         face=face,
         measured=open_by,
         needed=0.0,
-        remedy=f"place {joint.first} and {joint.second} so that these faces meet",
         point=point,
     )
 
@@ -109,4 +108,5 @@ piece by piece (textbook: clipping by half-planes), without what cuts take away.
 and loose parts are held, not pressed, and are left out. `build` asks the kernel the same of the
 bored solids.""",
     check,
+    hint="place the two boards so that these faces meet",
 )

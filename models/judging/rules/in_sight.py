@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...advice.remedies import cured, turns
 from ...maths.geometry import Vec
 from ...piece.board import Board, Face
 from ...piece.project import Bore, Finding, Severity
@@ -35,7 +34,7 @@ def _finding(study: Study, bore: Bore, when: str, severity: Severity, boards: in
     board = study.project.board_named[bore.board]
     face = board.face(bore.pocket_face)
     whose = f" of {boards} boards" if boards > 1 else ""
-    finding = Finding(
+    return Finding(
         CODE,
         severity,
         f"pockets in the {face.name}{whose} are seen {when}",
@@ -45,15 +44,6 @@ def _finding(study: Study, bore: Bore, when: str, severity: Severity, boards: in
         face=face.name,
         point=board.pose.point(bore.seat),
     )
-    if study.seeks and (severity == "fails" or boards == 1):
-
-        def hidden(new: Bore) -> bool:
-            there = study.project.board_named[new.board].face(new.pocket_face)
-            return there.seen == "hidden" or (there.seen == "concealed" and severity == "fails")
-
-        (joint,) = (j for j in study.project.joints if j.name == bore.joint)
-        return cured(finding, turns(study.project, joint, hidden))
-    return finding
 
 
 def _by_whom(board: Board, face: Face) -> str:
@@ -74,10 +64,9 @@ RULE = Rule(
     """Every face of a board is marked show (seen in use), concealed (seen only with a drawer pulled
 out, a door opened or the piece turned over) or hidden (never seen). The design decides, `seen` in
 the recipe overrides. A pocket in a face that shows fails; in a concealed face it is noted, with who
-sees it, judged by where the face looks. The remedy is a face of the same board that
-is less in sight, or of the
-other board of the joint, from which the same joint can be bored; it is named only where every wall
-was found to stay. Where there is none, a slanting plug of the same wood glued into the pocket is
-common practice.""",
+sees it, judged by where the face looks.""",
     check,
+    kinds=frozenset(("face", "board")),
+    joint=True,
+    hint="glue a slanting plug of the same wood into the pocket (common practice)",
 )

@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ...advice.remedies import cured, rebored_all, with_fewer
 from ...maths.geometry import cross, dot, unit
-from ...piece.project import Bore, Change, Finding, Joint
-from ...placing.spacing import least_width, most_pockets
+from ...piece.project import Bore, Finding, Joint
+from ...placing.spacing import least_width
 from ..study import Study
 from . import Number, Rule
 
@@ -54,7 +53,7 @@ def check(study: Study) -> Iterator[Finding]:
                 continue
             board = study.project.board_named[bores[0].board]
             pockets = f"{len(bores)} pockets" if len(bores) > 1 else "its pocket"
-            finding = Finding(
+            yield Finding(
                 CODE,
                 "warns",
                 f"the board is narrow for {pockets}: too little wood stays beside the drill",
@@ -65,24 +64,10 @@ def check(study: Study) -> Iterator[Finding]:
                 needed=needed,
                 point=board.pose.point(bores[0].exit),
             )
-            yield cured(finding, list(_changes(study, joint, bores)) if study.seeks else ())
 
 
 def _needed(study: Study, bores: list[Bore]) -> float:
     return least_width(len(bores), max(taken(study, bore) for bore in bores))
-
-
-def _changes(study: Study, joint: Joint, bores: list[Bore]) -> Iterator[Change]:
-    """As many pockets less as serve; a smaller drill for all of them where one is too many."""
-    most = most_pockets(width(study, bores[0]), taken(study, bores[0]))
-    if most and bores == list(joint.bores):
-        yield from with_fewer(study.project, joint, most)
-    has = width(study, bores[0]) + 1e-9
-
-    def slim(new: Bore) -> bool:
-        return least_width(len(bores), taken(study, new)) <= has
-
-    yield from rebored_all(study.project, joint, bores, slim, "drill")
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
@@ -109,4 +94,6 @@ source. It is asked besides the walls, for a board can keep every wall and yet b
 Where the recipe does not state the number of pockets, placement takes no more than that.""",
     check,
     numbers,
+    kinds=frozenset(("pockets", "drill")),
+    joint=True,
 )

@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ...advice.remedies import cured
 from ...piece.project import Bore, Finding
 from ...placing.placement import pitch
 from ...placing.sites import site_of
 from ..study import Study
-from . import Number, Rule
+from . import BORED, Number, Rule
 
 CODE = "narrow-window"
 
@@ -25,7 +24,7 @@ def check(study: Study) -> Iterator[Finding]:
         # A bore whose place the recipe states has no window: its walls speak for it.
         if bore.joint in told or not 0 < width < needed - 1e-6:
             continue
-        finding = Finding(
+        yield Finding(
             CODE,
             "warns",
             "the pocket has less room along the joint than a pencil line may be off",
@@ -36,7 +35,6 @@ def check(study: Study) -> Iterator[Finding]:
             needed=needed,
             point=project.board_named[bore.board].pose.point(bore.exit),
         )
-        yield cured(finding, study.cures(bore))
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
@@ -69,4 +67,7 @@ practice, no source. The least width of a piece follows from the same intervals:
 narrow where no interval is left.""",
     check,
     numbers,
+    kinds=BORED,
+    joint=True,
+    hint="mark this one with a knife and a stop",
 )

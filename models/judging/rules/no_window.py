@@ -1,6 +1,6 @@
 """The page of what placement reports where a joint has no place for its pockets."""
 
-from . import Page
+from . import BORED, Page
 
 PAGE = Page(
     "no-window",
@@ -9,5 +9,7 @@ PAGE = Page(
 keep every limit are intervals, the windows. They are found exactly (ends within 0.00001 mm): walls
 to every face and cut in both boards, the screw's cover, the distance to other joints' bores and
 screws. Where no window is left, or not one for every pocket, the least bad place is shown, with the
-wall that lacks most. What is named as a change was tried.""",
+wall that lacks most.""",
+    kinds=BORED,
+    joint=True,
 )

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
-from ...maths.geometry import Array
 from ...piece.contact import Overlap
-from ...piece.convex import joined_box
 from ...piece.project import Finding
 from ...words.lengths import format_length
 from ..study import Study
@@ -26,45 +22,14 @@ def told(study: Study, overlap: Overlap) -> Finding:
     """The finding of an overlap, measured in closed form or on solids."""
     project = study.project
     deep = format_length(overlap.depth, project.unit)
-    first, second = (project.board_named[name] for name in (overlap.first, overlap.second))
-    if first.piece == second.piece:
-        remedy = f"move or shorten {first.name} or {second.name} until they only touch"
-    else:
-        remedy = _moved(study, first.piece, second.piece)
     return Finding(
         CODE,
         "fails",
-        f"{first.name} and {second.name} run into each other by {deep}",
-        board=first.name,
+        f"{overlap.first} and {overlap.second} run into each other by {deep}",
+        board=overlap.first,
         measured=-overlap.depth,
         needed=0.0,
-        remedy=remedy,
         point=overlap.point,
-    )
-
-
-def _moved(study: Study, stays: str, moves: str) -> str:
-    """The shortest way along the floor plan that takes one piece out of another."""
-    a, b = (_box(study, piece) for piece in (stays, moves))
-    ways = {
-        "to the right": a[1, 0] - b[0, 0],
-        "to the left": b[1, 0] - a[0, 0],
-        "to the back": a[1, 1] - b[0, 1],
-        "to the front": b[1, 1] - a[0, 1],
-    }
-    way = min(ways, key=lambda word: round(ways[word], 6))
-    far = format_length(ways[way], study.project.unit)
-    return f"move {moves} {far} {way} (its `at`): there it stands clear of {stays}"
-
-
-def _box(study: Study, piece: str) -> Array:
-    return np.array(
-        joined_box(
-            part
-            for board in study.project.boards
-            if board.piece == piece
-            for part in study.convex[board.name]
-        )
     )
 
 
@@ -77,4 +42,6 @@ separating axes); the least overlap along any of these is how far one would have
 0.000001 mm fails, within a piece of furniture or between two that the recipe sets too close.
 `build` asks the kernel the same of the bored solids.""",
     check,
+    kinds=frozenset(("place",)),
+    hint="move or shorten one of the two until they only touch",
 )

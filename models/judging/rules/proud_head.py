@@ -13,7 +13,7 @@ from ...piece.convex import Convex
 from ...piece.project import Bore, Finding
 from ...words.lengths import format_length
 from ..study import Study
-from . import Number, Rule
+from . import BORED, Number, Rule
 
 CODE = "proud-head"
 _CLOSE = 1e-6
@@ -53,7 +53,6 @@ def check(study: Study) -> Iterator[Finding]:
             bore=bore.name,
             measured=-above,
             needed=0.0,
-            remedy="take thicker stock, in which the head sinks, or screws with smaller heads",
             point=board.pose.point(bore.seat),
         )
 
@@ -88,4 +87,6 @@ laid on it would not lie flat, nor a frame against a wall. A board of the projec
 is a stray-screw.""",
     check,
     numbers,
+    kinds=BORED,
+    hint="take thicker stock, in which the head sinks, or screws with smaller heads",
 )

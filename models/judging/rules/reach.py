@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from ...advice.remedies import cured
-from ...piece.project import Bore, Change, Finding
-from ..reach import hindrances, least_bit
+from ...piece.lever import Lever, lever
+from ...piece.project import Bore, Finding
+from ...wood.tables import bits
+from ..reach import hindrances
 from ..study import Study
 from . import Number, Rule
 
@@ -20,10 +22,8 @@ def check(study: Study) -> Iterator[Finding]:
         there = {name: study.convex[name] for name in (bore.board, bore.mate)}
         found = hindrances([bore], boards, there)
         for hindrance in found[:1]:
-            body = all(h.tool == "body" for h in found)
-            bit = least_bit(bore, boards, there) if body else None
             what = "driver's body" if hindrance.tool == "body" else "driver's bit"
-            finding = Finding(
+            yield Finding(
                 CODE,
                 "fails",
                 f"the {what} runs into the {boards[hindrance.board].role}",
@@ -32,11 +32,17 @@ def check(study: Study) -> Iterator[Finding]:
                 bore=bore.name,
                 point=hindrance.point,
             )
-            if bit is not None:
-                says = f"drive with a bit of {bit:g} mm (bit_length: {bit:g} mm)"
-                longer = Change(says, ((("tools", "bit_length"), f"{bit:g} mm"),))
-                finding = cured(finding, [longer])
-            yield finding
+
+
+def longer_bits(study: Study, finding: Finding) -> Iterator[Lever]:
+    """Bits that are sold, longer than the one that is driven with."""
+    used = [
+        bore.bit(study.project.board_named[bore.board])
+        for bore in study.project.bores
+        if bore.name == finding.bore
+    ]
+    lengths = [f"{length:g} mm" for length in bits() if length > max(used, default=math.inf)]
+    yield lever("bit", ("tools", "bit_length"), "drive with a bit of {}", lengths)
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
@@ -55,4 +61,5 @@ inside the bore) or with the mate, rebates and openings regarded. Exact, in clos
 diameters of bit and driver stand in the table of drills: common practice, no source.""",
     check,
     numbers,
+    longer_bits,
 )

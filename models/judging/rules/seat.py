@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ...advice.remedies import cured
 from ...maths.geometry import dot
 from ...piece.project import Bore, Finding
 from ...wood.screws import LEAST_BODY
@@ -50,12 +49,7 @@ def ledge(bore: Bore) -> float:
 def check(study: Study) -> Iterator[Finding]:
     """A head that half the shoulder cannot hold fails; less than three quarters warns."""
     for bore in study.project.bores:
-        for finding in _found(study, bore):
-
-            def sound(new: Bore) -> bool:
-                return not list(_found(study, new))
-
-            yield cured(finding, study.cures(bore, sound, ("screw", "stop", "drill")))
+        yield from _found(study, bore)
 
 
 def _found(study: Study, bore: Bore) -> Iterator[Finding]:
@@ -127,4 +121,5 @@ larger than the pilot by 0.75 mm all round. These limits are common practice, no
 under the counterbore is a wall like any other: see thin-wall.""",
     check,
     numbers,
+    kinds=frozenset(("stop", "screw", "drill")),
 )

@@ -34,7 +34,6 @@ def check(study: Study) -> Iterator[Finding]:
             "warns",
             f"the part, {part}, {how}: {board.stock.title} is sold as {sheet}",
             board=board.name,
-            remedy="make the part smaller, join it from two, or order a larger sheet",
             point=board.pose.point((board.length / 2, board.width / 2, board.thickness / 2)),
         )
 
@@ -48,4 +47,5 @@ sources: for plywood the tolerance pages of Voluntary Product Standard PS 1, 48 
 multi-ply what a mill publishes, 1220 x 2440 mm, read second hand. What the saw takes and a damaged
 edge are not counted. Larger sheets are sold: where one is ordered the warning does not matter.""",
     check,
+    hint="make the part smaller, join it from two, or order a larger sheet",
 )

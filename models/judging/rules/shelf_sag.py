@@ -11,4 +11,5 @@ with its own height. The limit, span/144, and the loads are those of the Archite
 Standards (1st edition, 2009), section 10. A shelf that stays loaded goes on sagging, about as
 much again (from memory). It is a reckoning of stiffness, not of strength: where a shelf could
 fall on somebody, load a trial shelf and follow the local code.""",
+    kinds=frozenset(("stock",)),
 )

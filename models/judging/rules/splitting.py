@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 
-from ...advice.remedies import cured, pocket_key, rebored
 from ...piece.board import LEFT, OPPOSITE, RIGHT
 from ...piece.grain import DENSE, in_mate
-from ...piece.project import Bore, Change, Finding, Joint, Project, RecipePath
-from ...recipe.recipe import EVERY_JOINT
+from ...piece.lever import Lever
+from ...piece.project import Bore, Finding, at_bores
 from ...wood.tables import species
 from ...words.lengths import format_length
 from ..study import Study
@@ -80,6 +79,12 @@ def distances(study: Study, bore: Bore) -> list[_Distance]:
 
 def check(study: Study) -> Iterator[Finding]:
     """Less than the published guidance is noted once for like boards; next to an end it warns."""
+    for bores in _alike(study):
+        yield _finding(study, bores[0], len(bores))
+
+
+def _alike(study: Study) -> Iterator[list[Bore]]:
+    """Screws that stand too near something in like boards, the nearest first."""
     told: dict[tuple[object, ...], list[tuple[float, Bore]]] = {}
     for bore in study.project.bores:
         short = [d for d in distances(study, bore) if d.lacks(bore)]
@@ -90,8 +95,15 @@ def check(study: Study) -> Iterator[Finding]:
         key = (mate.piece, mate.stock, bore.screw, _risky(study, bore), worst.advised)
         told.setdefault(key, []).append((worst.value, bore))
     for rows in told.values():
-        nearest = min(rows, key=lambda row: row[0])[1]
-        yield _finding(study, nearest, [bore for _, bore in rows])
+        yield [bore for _, bore in sorted(rows, key=lambda row: row[0])]
+
+
+def prebore(study: Study, finding: Finding) -> Iterator[Lever]:
+    """The pilots of all that are alike drilled on into the mate, as deep as the screw goes."""
+    (bores,) = (bores for bores in _alike(study) if bores[0].name == finding.bore)
+    says = "drill the pilot on into the mating board, as deep as the screw goes"
+    told = {bore.name: ("screw", says) for bore in bores if not prebored(bore)}
+    yield Lever("pilot", [at_bores(study.project, "pilot", told)] if told else ())
 
 
 def _risky(study: Study, bore: Bore) -> bool:
@@ -103,18 +115,18 @@ def _risky(study: Study, bore: Bore) -> bool:
     return dense and near and not prebored(bore)
 
 
-def _finding(study: Study, bore: Bore, bores: list[Bore]) -> Finding:
+def _finding(study: Study, bore: Bore, alike: int) -> Finding:
     boards = study.project.board_named
     mate = boards[bore.mate]
     short = [d for d in distances(study, bore) if d.lacks(bore)]
     worst = min(short, key=lambda d: d.value / d.needed(bore))
     risky = _risky(study, bore)
-    verb = "stand" if len(bores) > 1 else "stands"
-    count = f"{len(bores)} screws" if len(bores) > 1 else "the screw"
+    verb = "stand" if alike > 1 else "stands"
+    count = f"{alike} screws" if alike > 1 else "the screw"
     wood = f"{mate.stock.title}, which splits easily," if risky else mate.stock.title
     unit = study.project.unit
     has, advised = (format_length(mm, unit) for mm in (worst.value, worst.needed(bore)))
-    finding = Finding(
+    return Finding(
         CODE,
         "warns" if risky else "notes",
         f"{count} {verb} in {wood} nearer than advised {worst.what}: {has}, {advised} advised",
@@ -124,35 +136,6 @@ def _finding(study: Study, bore: Bore, bores: list[Bore]) -> Finding:
         measured=worst.value,
         point=boards[bore.board].pose.point(bore.exit),
     )
-    if not prebored(bore):
-        drilled = [replace(b, pilot_into_mate=b.engagement) for b in bores if not prebored(b)]
-        cures = all(not d.lacks(b) for b in drilled for d in distances(study, b))
-        if cures or risky:
-            where = mate.role if len({b.mate for b in bores}) == 1 else "mating boards"
-            says = f"drill the pilot on into the {where}, as deep as the screw goes"
-            keys = tuple((path, "screw") for path in _pilot_keys(study.project, drilled))
-            change = Change(says, keys, rebored(study.project, drilled))
-            return cured(finding, [change])
-    return finding
-
-
-def _pilot_keys(project: Project, bores: Sequence[Bore]) -> Iterator[RecipePath]:
-    """Where the recipe says how deep these pilots are drilled, in as few places as will do."""
-    names = {bore.name for bore in bores}
-    pieces: dict[RecipePath, list[Joint]] = {}
-    for joint in project.joints:
-        if joint.bores and joint.key:
-            pieces.setdefault(joint.key[:-1], []).append(joint)
-    for piece, joints in pieces.items():
-        if all(bore.name in names for joint in joints for bore in joint.bores):
-            yield (*piece, EVERY_JOINT, "pilot")
-            continue
-        for joint in joints:
-            drilled = [bore for bore in joint.bores if bore.name in names]
-            if len(drilled) == len(joint.bores):
-                yield (*joint.key, "pilot")
-            else:
-                yield from ((*pocket_key(joint, bore), "pilot") for bore in drilled)
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
@@ -176,4 +159,5 @@ no source). A distance that no move can better, to both faces of the stock in wh
 stands, is left out. Sheet goods are left out: no guidance was read.""",
     check,
     numbers,
+    prebore,
 )

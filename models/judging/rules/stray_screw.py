@@ -8,7 +8,7 @@ from ...maths.geometry import Vec
 from ...piece.board import Board
 from ...piece.project import Bore, Finding
 from ..study import Study
-from . import Rule
+from . import BORED, Rule
 
 CODE = "stray-screw"
 
@@ -31,7 +31,6 @@ def finding(bore: Bore, board: Board, depth: float | None, point: Vec) -> Findin
         bore=bore.name,
         measured=None if depth is None else -depth,
         needed=0.0,
-        remedy=f"use a shorter screw or move the pocket away from {board.name}",
         point=point,
     )
 
@@ -52,4 +51,6 @@ that stands proud of its pocket meets a board that lies on the pocket face. What
 far the screw reaches in, below zero; the bound is a projection on a direction (textbook: separating
 axes).""",
     check,
+    kinds=BORED,
+    hint="use a shorter screw, or move the pocket away from that board",
 )

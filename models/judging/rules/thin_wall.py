@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...piece.project import Bore, Finding, Severity
 from ..study import Study
-from . import Number, Rule, wall_finding, wall_numbers
+from . import BORED, Number, Rule, wall_finding, wall_numbers
 
 CODE = "thin-wall"
 
@@ -40,4 +40,5 @@ distance to the face itself, or to the wood that a rebate, groove or opening tak
 are common practice, no source.""",
     check,
     numbers,
+    kinds=BORED,
 )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...piece.project import Bore, Finding
 from ..study import Study
-from . import Number, Rule, wall_finding, wall_numbers
+from . import BORED, Number, Rule, wall_finding, wall_numbers
 
 CODE = "tip-cover"
 
@@ -33,4 +33,5 @@ RULE = Rule(
 tip tapers, so the measure errs to the safe side. The limit is common practice, no source.""",
     check,
     numbers,
+    kinds=BORED,
 )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...piece.project import Bore, Finding
-from ..study import Study
-from . import Number, Rule
+from ..study import HoleNearness, Nearness, Study
+from . import BORED, Number, Rule
 
 CODE = "too-close"
 
@@ -14,35 +14,26 @@ CODE = "too-close"
 def check(study: Study) -> Iterator[Finding]:
     """Two bores or screws, or one of them and a round hole, nearer than `between` fail."""
     needed = study.project.limits.between
-    for pair in study.nearness:
+    near: list[tuple[Nearness | HoleNearness, Bore, str]] = [
+        (p, p.first, f"comes too near {p.second.name}") for p in study.nearness
+    ]
+    near += [
+        (p, p.bore, f"comes too near the {p.hole.name} of the {p.board.role}")
+        for p in study.beside_holes
+    ]
+    for pair, bore, says in near:
         if pair.gap < needed - 1e-6:
-            finding = Finding(
+            yield Finding(
                 CODE,
                 "fails",
-                f"comes too near {pair.second.name}",
+                says,
                 board=pair.board.name,
-                joint=pair.first.joint,
-                bore=pair.first.name,
+                joint=bore.joint,
+                bore=bore.name,
                 measured=max(pair.gap, 0.0),
                 needed=needed,
                 point=pair.point,
             )
-            moved = study.remedied(finding, pair.first)
-            yield moved if moved.remedy else study.remedied(finding, pair.second)
-    for beside in study.beside_holes:
-        if beside.gap < needed - 1e-6:
-            finding = Finding(
-                CODE,
-                "fails",
-                f"comes too near the {beside.hole.name} of the {beside.board.role}",
-                board=beside.board.name,
-                joint=beside.bore.joint,
-                bore=beside.bore.name,
-                measured=max(beside.gap, 0.0),
-                needed=needed,
-                point=beside.point,
-            )
-            yield study.remedied(finding, beside.bore)
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
@@ -67,4 +58,5 @@ less than `between`, which is common practice, no source, it is the distance of 
 themselves. A slotted pilot counts as the one rod that encloses it.""",
     check,
     numbers,
+    kinds=BORED,
 )

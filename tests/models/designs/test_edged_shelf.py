@@ -16,9 +16,10 @@ from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
 from slantbore.models.piece.convex import meets, standing
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
-from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.recipe.recipe import Recipe, parse_recipe
 from slantbore.models.wood.loads import USUAL_LOAD
 from slantbore.models.words.errors import RecipeError
+from tests.models.advised import advised
 
 INCH = 25.4
 HEAD = """\
@@ -39,10 +40,14 @@ build:
 """
 
 
-def planned(**keys: object) -> Project:
+def read(**keys: object) -> Recipe:
     given_keys = {"stock": "panel", "edging_stock": "lip", "length": "36", "depth": "11", **keys}
     lines = "".join(f"    {key}: {value}\n" for key, value in given_keys.items() if value != "")
-    return plan(parse_recipe(HEAD + lines, "shelf.yaml", piece_models()))
+    return parse_recipe(HEAD + lines, "shelf.yaml", piece_models())
+
+
+def planned(**keys: object) -> Project:
+    return plan(read(**keys))
 
 
 def heights(board: Board, side: str) -> float:
@@ -223,17 +228,19 @@ def test_a_closed_shelf_or_a_located_refusal(
     glued: str,
 ) -> None:  # fmt: skip
     try:
-        project = planned(
+        recipe = read(
             length=length, depth=depth, edges=f"[{', '.join(sorted(edges))}]", edging_width=width,
             offset=offset, edging_stock=edging, stock=panel, glued=glued,
         )  # fmt: skip
+        project = plan(recipe)
     except RecipeError as error:
         assert all(problem.location.line > 12 for problem in error.problems)
         return
     assert not overlaps(project)
     assert {b.joint for b in project.bores} <= {j.name for j in project.joints}
-    for finding in judge(project):
-        assert finding.severity != "fails" or finding.remedy, finding
+    if any(finding.severity == "fails" for finding in judge(project)):
+        for finding in advised(recipe, tries=40)[2]:
+            assert finding.severity != "fails" or finding.changes, finding
 
 
 @pytest.mark.parametrize("stock", ["block", "beam"])

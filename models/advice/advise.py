@@ -1,0 +1,302 @@
+"""What to change: levers pulled one after the other, each tried before it is named.
+
+    findings -> asks (alike joints once) -> levers, the easiest first -> trials -> changes
+
+Designs, rules and joints say what may be changed (`piece.lever.Lever`); only here is it looked
+for, and a change is named only where with it the whole recipe has the finding no more, and nothing
+fails or warns that did not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
+
+from ..designs import designs, piece_models
+from ..judging.rules import Rule, pages
+from ..judging.study import study_of
+from ..piece.lever import PLACE, Change, Lever
+from ..piece.project import Bore, Finding, Joint, Project
+from ..placing.shop import Shop
+from ..recipe.edits import written
+from ..recipe.recipe import Recipe
+from ..words.lengths import format_length
+from .budget import GLANCE, Budget
+from .floor import place_levers
+from .joints import Joints
+from .stock import stock_levers
+from .trials import Bench, Trial
+
+MOST = 3
+"""Changes that a finding names at most."""
+_TRIES = 12  # of one lever
+_SEVERITIES = ("fails", "warns", "notes")
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What was found by looking.
+
+    Attributes:
+        findings: as they were, with their changes.
+        stopped: after what the search was broken off ("2 s"); "" where it came to its end.
+    """
+
+    findings: tuple[Finding, ...]
+    stopped: str = ""
+
+
+@dataclass(frozen=True)
+class Ask:
+    """Findings with one cause: of joints that are alike and at fault alike, or of one board.
+
+    Attributes:
+        findings: their places in the list of findings, the gravest first.
+        index: of the piece in the recipe.
+        joints: that are alike; () where the findings are not about a joint.
+        bores: those of the first joint that are at fault.
+        wanted: what a change must cure: the gravest that is said of the first joint or board.
+    """
+
+    findings: tuple[int, ...]
+    index: int
+    wanted: tuple[Finding, ...]
+    joints: tuple[Joint, ...] = ()
+    bores: tuple[Bore, ...] = ()
+
+
+def advise(recipe: Recipe, project: Project, findings: Sequence[Finding], budget: Budget) -> Advice:
+    """Look for what to change.
+
+    Args:
+        recipe: as read.
+        project: planned from it.
+        findings: judged on the project; those that the rules do not know are left as they are.
+        budget: what the search may take; it is used up.
+    """
+    bench = Bench(recipe, Trial((), project), piece_models(), budget)
+    cures: list[dict[str, Change]] = [{} for _ in findings]
+    _sought(bench, _asks(recipe, project, findings, alike=True), cures)
+    # Where nothing serves all that are alike, something may serve one pocket.
+    left = [None if cures[i] else finding for i, finding in enumerate(findings)]
+    _sought(bench, _asks(recipe, project, left, alike=False), cures)
+    told = [told_with(f, tuple(c.values())[:MOST]) for f, c in zip(findings, cures, strict=True)]
+    return Advice(tuple(told), budget.said if budget.over else "")
+
+
+def told_with(finding: Finding, changes: tuple[Change, ...] = ()) -> Finding:
+    """The finding with its changes, in words as well, and with what helps besides."""
+    page = pages().get(finding.rule)
+    hint = finding.remedy or (page.hint if page and finding.severity != "notes" else "")
+    says = [change.says for change in changes] + [hint] * bool(hint)
+    return replace(finding, remedy="; or ".join(says), changes=changes)
+
+
+def _sought(bench: Bench, asks: Sequence[Ask], cures: list[dict[str, Change]]) -> None:
+    """One change for each ask, then a second for each, then a third, while the budget lasts."""
+    searches = [_search(bench, ask, cures) for ask in asks]
+    for search in searches * MOST:
+        if not bench.budget.over:
+            next(search, None)
+
+
+def _search(bench: Bench, ask: Ask, cures: list[dict[str, Change]]) -> Iterator[None]:
+    """Pull levers for what an ask wants; stop after each that serves."""
+    found: set[str] = set()
+
+    def served(kind: str, trial: Trial) -> None:
+        found.add(kind)
+        change = Change(trial.edit, _then(bench.before.project, trial.project, ask))
+        for number in ask.findings:
+            if trial.cures(bench.before.findings[number], bench.before):
+                cures[number].setdefault(kind, change)
+
+    for kind, trial in bench.shared(pages()[ask.wanted[0].rule].kinds, ask.wanted):
+        if kind not in found:
+            served(kind, trial)
+            yield
+    for lever in _levers(bench, ask, ask.wanted[0]):
+        if lever.kind in found:
+            continue
+        pull = _least if lever.least else _easiest
+        cure = pull(bench, lever, ask)
+        if cure is not None:
+            served(lever.kind, cure)
+            bench.good.append((lever.kind, cure))
+            yield
+        if bench.budget.over:
+            return
+
+
+def _easiest(bench: Bench, lever: Lever, ask: Ask) -> Trial | None:
+    """The first edit that serves."""
+    tries = 0
+    for edit in lever.edits:
+        if edit is None:
+            if not bench.budget.spend(GLANCE):
+                return None
+            continue
+        trial = bench.cure(edit, ask.wanted, ask.index)
+        if trial is not None:
+            return trial
+        tries += 1
+        if tries == _TRIES or bench.budget.over:
+            return None
+    return None
+
+
+def _least(bench: Bench, lever: Lever, ask: Ask) -> Trial | None:
+    """The first edit that serves, of edits that do more and more: by doubling, then halving.
+
+    One that does too little leaves the finding, or something less grave. Where none that was
+    doubled to serves, the first that brings something else may have done too much.
+    """
+    edits = [edit or () for edit in lever.edits]
+    probes = sorted({2**n - 1 for n in range(len(edits).bit_length())} | {len(edits) - 1})
+    found: Trial | None = None
+    low, high, before = -1, len(edits), -1
+    for at in probes if edits else ():
+        found = bench.cure(edits[at], ask.wanted, ask.index)
+        if found:
+            low, high = before, at
+            break
+        if bench.budget.over:
+            return None
+        if bench.leaves(edits[at], ask.wanted, ask.index):
+            low, high = at, len(edits)
+        else:
+            high = min(high, at)
+        before = at
+    while high - low > 1 and high < len(edits) and not bench.budget.over:
+        middle = (low + high) // 2
+        trial = bench.cure(edits[middle], ask.wanted, ask.index)
+        too_little = found or bench.leaves(edits[middle], ask.wanted, ask.index)
+        low, high = (low, middle) if trial or not too_little else (middle, high)
+        found = trial or found
+    return found
+
+
+def _then(before: Project | None, after: Project | None, ask: Ask) -> str:
+    """Where the first of the pockets may lie after a change, if that is somewhere else."""
+    if after is None or before is None or not ask.bores:
+        return ""
+    old = ask.bores[0]
+    new = next((bore for bore in after.bores if bore.name == old.name), old)
+    same = new.window == old.window and new.swing == old.swing
+    if same or new.window.low > new.window.high:
+        return ""
+    low, high = (format_length(mm, after.unit) for mm in (new.window.low, new.window.high))
+    swung = f"swung {new.swing:g} degrees, " if new.swing != old.swing else ""
+    return f"{swung}the pocket may sit {low} to {high} from the {new.window.datum}"
+
+
+# --- what is asked for ---------------------------------------------------------------------------
+
+
+def _levers(bench: Bench, ask: Ask, finding: Finding) -> Iterator[Lever]:
+    """All that may cure a finding, the easiest first."""
+    recipe, project = bench.recipe, bench.before.project
+    assert project is not None
+    page, params = pages()[finding.rule], recipe.pieces[ask.index]
+    shop, study = Shop.of(recipe, ask.index, params), study_of(project)
+    own = [v for v in designs()[params.design].levers(params, shop) if finding.rule in v.cures]
+    yield from (lever for lever in own if not lever.size)
+    if isinstance(page, Rule) and page.levers:
+        yield from page.levers(study, finding)
+    if ask.bores and finding.severity != "notes":
+        yield from _bored_otherwise(recipe, project, ask, page.kinds)
+    if isinstance(page, Rule) and page.joints:
+        for joint in page.joints(study, finding):
+            others = Joints(recipe, project, (joint,), joint.bores).levers()
+            for lever in (lever for lever in others if lever.kind in page.kinds):
+                yield replace(lever, kind=f"{lever.kind} of {joint.name}")
+    if "place" in page.kinds:
+        yield from place_levers(recipe, project, finding)
+    yield from (lever for lever in own if lever.size)
+    if "stock" in page.kinds:
+        yield from _stocks(recipe, project, ask, finding)
+
+
+def _bored_otherwise(
+    recipe: Recipe, project: Project, ask: Ask, kinds: Collection[str]
+) -> Iterator[Lever]:
+    """What may be bored otherwise, or with other tools, at the joints of an ask."""
+    every = sum(bool(j.bores) and j.key[:2] == ("build", ask.index) for j in project.joints)
+    told = Joints(recipe, project, ask.joints, ask.bores)
+    # What all pieces share is changed before single joints only where all of them ask for it.
+    wide = every <= len(ask.joints)
+    both = (told.tools(), told.levers()) if wide else (told.levers(), told.tools())
+    yield from (lever for lever in chain([told.limits()], *both) if lever.kind in kinds)
+
+
+def _stocks(recipe: Recipe, project: Project, ask: Ask, finding: Finding) -> Iterator[Lever]:
+    """Other stock for the boards at fault, and for those that are joined to them."""
+    labels = {board.name: board.stock.label for board in project.boards}
+    ends = [name for j in ask.joints[:1] for name in (j.first, j.second)] or [finding.board]
+    joined = [j for j in project.joints if ask.joints and {j.first, j.second} & set(ends)]
+    own = dict.fromkeys(labels[name] for name in ends)
+    near = dict.fromkeys(labels[name] for j in joined for name in (j.first, j.second))
+    for label in own | near:
+        yield from stock_levers(recipe, ask.index, label, thicker=label in own)
+
+
+def _asks(
+    recipe: Recipe, project: Project, findings: Sequence[Finding | None], *, alike: bool
+) -> list[Ask]:
+    """The findings by their cause, the gravest first; `alike`: those of alike joints together."""
+    pieces = {name: i for i, params in enumerate(recipe.pieces) for name in params.copies}
+    joints = {joint.name: joint for joint in project.joints if joint.key}
+    subjects: dict[tuple[str, str, str], list[tuple[int, Finding]]] = {}
+    for number, finding in enumerate(findings):
+        if finding is not None and finding.rule in pages() and (finding.joint or finding.board):
+            about = "place" if finding.rule in PLACE else finding.rule
+            subject = (about, finding.joint or finding.board, "" if alike else finding.bore)
+            subjects.setdefault(subject, []).append((number, finding))
+    merged: dict[object, Ask] = {}
+    for (about, name, bore), numbered in subjects.items():
+        numbered.sort(key=_gravity)
+        numbers, found = zip(*numbered, strict=True)
+        joint, board = joints.get(name), project.board_named.get(found[0].board)
+        index = joint.key[1] if joint else board and pieces.get(board.piece)
+        if not isinstance(index, int):
+            continue
+        said = frozenset((f.rule, f.severity, f.face) for f in found)
+        like = _like(recipe, project, joint) if joint else found[0].board
+        key = (about, index, said, like) if alike else (about, name, bore)
+        wanted = [f for f in found if f.severity == found[0].severity]
+        # What is graver at the joint is not to be left as it is.
+        least = _SEVERITIES.index(found[0].severity)
+        rest = (f for f in findings if f and joint and f.joint == name)
+        wanted += (f for f in rest if _SEVERITIES.index(f.severity) < least)
+        ask = merged.get(key) or Ask((), index, tuple(wanted), bores=_at_fault(joint, found))
+        joined = (*ask.joints, joint) if joint else ()
+        merged[key] = replace(ask, findings=ask.findings + numbers, joints=joined)
+    return sorted(merged.values(), key=lambda ask: _gravity((ask.findings[0], ask.wanted[0])))
+
+
+def _gravity(numbered: tuple[int, Finding]) -> tuple[int, bool, int]:
+    """Failing first; what placement says of a whole joint before what is said of its walls."""
+    number, finding = numbered
+    return _SEVERITIES.index(finding.severity), finding.rule != "no-window", number
+
+
+def _like(recipe: Recipe, project: Project, joint: Joint) -> object:
+    """What alike joints have in common."""
+    boards = [project.board_named[name] for name in (joint.first, joint.second)]
+    bored = [
+        (project.board_named[b.board].face(b.pocket_face).name, b.drill, b.screw, b.swing)
+        for b in joint.bores
+    ]
+    stated = any(written(recipe, (*joint.pocket_key(b), "position")) for b in joint.bores)
+    one = joint.name if stated else ""
+    return joint.kind, tuple(b.stock.label for b in boards), tuple(bored), one
+
+
+def _at_fault(joint: Joint | None, found: Sequence[Finding]) -> tuple[Bore, ...]:
+    """The bores of a joint that its findings are about."""
+    if joint is None:
+        return ()
+    names = {f.bore for f in found if not pages()[f.rule].joint}
+    some = tuple(bore for bore in joint.bores if bore.name in names)
+    return joint.bores if any(pages()[f.rule].joint for f in found) or not some else some
