@@ -1,0 +1,66 @@
+"""The cover: the finished piece, its sizes, the verdict, the cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...models.words.lengths import format_length
+from ..drawing.fonts import wrapped
+from ..drawing.marks import Drawing, Mark, Polyline, Sheet, Text
+from ..solids.hidden import CORNER, seen
+from ..telling.cautions import CAUTIONS
+from ..telling.report import finding_lines, ordered
+from ..writers import Product
+from . import Pages, Paper
+from .frame import Room, centred, fitting, lines, room_of
+from .views import extents
+
+_FINDINGS = 12  # that the cover has room for
+
+
+def make(product: Product, paper: Paper) -> Iterator[Sheet]:
+    """One sheet."""
+    project, room = product.project, room_of(paper)
+    solids = {b.name: product.solids.board_solid(b.name) for b in project.boards}
+    paths = [path for one in seen(solids, CORNER).values() for path in one.outline]
+    whole = Drawing("the finished piece", tuple(Polyline(path, "thin") for path in paths))
+    picture = Room(room.x, room.y + 0.5 * room.high, room.wide, 0.5 * room.high)
+    marks: list[Mark] = []
+    y = picture.y - 2.0
+
+    def say(head: str, paragraphs: Iterator[str] | list[str]) -> None:
+        nonlocal y
+        marks.append(Text((room.x, y - 3.0), head, 3.0, bold=True))
+        y -= 6.5
+        for paragraph in paragraphs:
+            said = list(lines((room.x, y), wrapped(paragraph, room.wide, 2.4), 2.4))
+            marks.extend(said)
+            y -= 4.1 * len(said) + 1.0
+        y -= 2.5
+
+    say("Overall sizes", list(_sizes(product)))
+    say("Verdict", list(_verdict(product)))
+    say("Before you begin", list(CAUTIONS))
+    drawn = centred(fitting(whole, picture.wide, picture.high - 4.0), picture)
+    yield Sheet(project.name, paper.width, paper.height, tuple(marks), (drawn,))
+
+
+def _sizes(product: Product) -> Iterator[str]:
+    unit = product.project.unit
+    for piece, (low, high) in extents(product.project).items():
+        wide, deep, tall = (format_length(b - a, unit) for a, b in zip(low, high, strict=True))
+        yield f"{piece}: {wide} wide, {deep} deep, {tall} high"
+
+
+def _verdict(product: Product) -> Iterator[str]:
+    project = product.project
+    grave = [f for f in ordered(project, product.findings) if f.severity != "notes"]
+    if not any(f.severity == "fails" for f in grave):
+        yield "Nothing fails: every wall, distance and driver's way was measured on the solids."
+    told = [line.strip() for line in finding_lines(grave, project.unit)]
+    yield from told[:_FINDINGS]
+    if len(told) > _FINDINGS:
+        yield f"and {len(told) - _FINDINGS} lines more, in findings.json"
+
+
+PAGES = Pages("Cover", 0, make)
