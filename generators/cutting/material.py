@@ -1,0 +1,95 @@
+"""What a project takes of each stock: sheets by count, boards by length, and how they are sawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from ...models.piece.board import Board, Stock
+from ...models.piece.project import Project
+from ...models.wood.tables import sheet_goods
+from ...models.words.lengths import Unit
+from .boards import LengthPlan, Lengths, TooLongError, plan_lengths
+from .sheets import Part, Plan, SheetSize, TooLargeError, plan_sheets
+
+_FOOT, _METRE = 304.8, 1000.0
+# Common practice, no source: a saw of 1/8 in; a factory edge off the sheet; an inch off a board's
+# ends for checks; the lengths that yards stock most.
+KERF, SHEET_TRIM, BOARD_TRIM = 3.175, 6.35, 25.4
+SOLD: dict[Unit, tuple[float, ...]] = {
+    "inch": (8 * _FOOT, 10 * _FOOT, 12 * _FOOT),
+    "mm": (2.4 * _METRE, 3.0 * _METRE, 3.6 * _METRE),
+}
+WASTE = 0.2
+"""Share of solid wood that is bought beyond what the parts take: common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Strip:
+    """Parts of one width out of boards of one stock, and the boards to buy for them."""
+
+    width: float
+    lengths: Lengths
+    plan: LengthPlan
+
+
+@dataclass(frozen=True)
+class Material:
+    """What is bought of one stock.
+
+    Attributes:
+        stock: what.
+        boards: all that are cut from it.
+        sheets: the plan, for sheet goods.
+        strips: by width, for solid wood, the widest first.
+        left_out: boards that no sheet or board is large enough for.
+    """
+
+    stock: Stock
+    boards: tuple[Board, ...]
+    sheets: Plan | None = None
+    strips: tuple[Strip, ...] = ()
+    left_out: tuple[Board, ...] = field(default=())
+
+
+def materials(project: Project) -> Iterator[Material]:
+    """What is bought, stock by stock in the order of the boards."""
+    stocks = dict.fromkeys(board.stock for board in project.boards)
+    for stock in stocks:
+        boards = tuple(board for board in project.boards if board.stock == stock)
+        if stock.kind == "sheet":
+            yield _sheets(stock, boards)
+        else:
+            yield _strips(stock, boards, project.unit)
+
+
+def _sheets(stock: Stock, boards: Sequence[Board]) -> Material:
+    length, width = sheet_goods()[stock.material].sheet
+    size = SheetSize(length, width, KERF, SHEET_TRIM)
+    parts = [Part(board.name, board.length, board.width) for board in boards]
+    left: list[Part] = []
+    while True:
+        try:
+            plan = plan_sheets([part for part in parts if part not in left], size)
+        except TooLargeError as error:
+            left.append(error.part)
+            continue
+        names = {part.name for part in left}
+        out = tuple(board for board in boards if board.name in names)
+        return Material(stock, tuple(boards), plan, left_out=out)
+
+
+def _strips(stock: Stock, boards: Sequence[Board], unit: Unit) -> Material:
+    lengths = Lengths(SOLD[unit], KERF, BOARD_TRIM)
+    strips, left = [], []
+    for width in sorted({round(board.width, 3) for board in boards}, reverse=True):
+        parts = [(b.name, b.length) for b in boards if round(b.width, 3) == width]
+        while parts:
+            try:
+                strips.append(Strip(width, lengths, plan_lengths(parts, lengths)))
+                break
+            except TooLongError as error:
+                left.append(error.part)
+                parts = [part for part in parts if part[0] != error.part]
+    out = tuple(board for board in boards if board.name in left)
+    return Material(stock, tuple(boards), strips=tuple(strips), left_out=out)

@@ -1,0 +1,78 @@
+"""The shopping list: wood by the board, sheets, screws, and whatever else is bought."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from ...models.words.lengths import Unit, format_length
+from ..cutting.material import WASTE, Material, materials
+from ..drawing.fonts import wrapped
+from ..drawing.marks import Mark, Sheet, Table, Text
+from ..writers import Product
+from ..writers.cut_list import board_feet
+from ..writers.hardware_list import rows as hardware_rows
+from . import Pages, Paper
+from .frame import pages_of, room_of
+
+_HEIGHT = 2.3
+_ROWS = 44
+
+Line = tuple[str, str, str]
+
+
+def make(product: Product, paper: Paper) -> Iterator[Sheet]:
+    """As many sheets as the list takes."""
+    room, unit = room_of(paper), product.project.unit
+    found = [line for one in materials(product.project) for line in _wood(one, unit)]
+    for row in hardware_rows(product.project):
+        found.append((str(row.to_buy), row.item, row.detail))
+    widths = (0.12 * room.wide, 0.46 * room.wide, 0.42 * room.wide)
+    told = [part for line in found for part in _wrapped(line, widths)]
+    for page in pages_of(told, _ROWS):
+        table = Table(
+            (room.x, room.y + room.high), widths, ("buy", "what", "which"), tuple(page), _HEIGHT
+        )
+        note = (
+            f"Wood to buy is what the cutting plans take. Where boards come in other widths, ask for "
+            f"the board feet: {round(100 * WASTE)} % are added for waste (common practice)."
+        )
+        marks: list[Mark] = [table]
+        below = room.y + room.high - table.depth - 5.0
+        for number, line in enumerate(wrapped(note, room.wide, _HEIGHT)):
+            marks.append(Text((room.x, below - 4.0 * number), line, _HEIGHT))
+        yield Sheet("Shopping list", paper.width, paper.height, tuple(marks))
+
+
+def _wood(one: Material, unit: Unit) -> Iterator[Line]:
+    if one.sheets is not None and one.sheets.sheets:
+        size = one.sheets.sheets[0].size
+        sheet = f"{format_length(size.width, unit)} x {format_length(size.length, unit)}"
+        yield str(len(one.sheets.sheets)), one.stock.title, f"sheet {sheet}"
+    thick = format_length(one.stock.thickness, unit)
+    for strip in one.strips:
+        for length, count in sorted(Counter(b.length for b in strip.plan.boards).items()):
+            wide = format_length(strip.width, unit)
+            said = f"board {wide} wide, {format_length(length, unit)} long"
+            yield str(count), f"{one.stock.title}, {thick} thick", said
+    if one.stock.kind != "sheet":
+        feet = sum(board_feet(b.length, b.width, b.thickness) for b in one.boards) * (1 + WASTE)
+        metres = sum(b.length * b.width * b.thickness for b in one.boards) / 1e9 * (1 + WASTE)
+        how = f"{feet:.1f} board feet" if unit == "inch" else f"{metres:.4f} cubic metres"
+        yield "", f"{one.stock.title}, {thick} thick", f"together {how}, finished, waste added"
+    for board in one.left_out:
+        yield (
+            "1",
+            f"{one.stock.title}: {board.name}",
+            "longer or wider than what is sold: ask for it",
+        )
+
+
+def _wrapped(line: Line, widths: tuple[float, ...]) -> Iterator[Line]:
+    cells = [wrapped(cell, width - 2.0, _HEIGHT) for cell, width in zip(line, widths, strict=True)]
+    for number in range(max(map(len, cells))):
+        a, b, c = (cell[number] if number < len(cell) else "" for cell in cells)
+        yield a, b, c
+
+
+PAGES = Pages("Shopping list", 10, make)
