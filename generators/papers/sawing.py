@@ -40,8 +40,8 @@ def _sheet(one: Material, plan: SheetPlan, number: int, unit: Unit, paper: Paper
     labels = {laid.part.name: str(i) for i, laid in enumerate(plan.laid, start=1)}
     drawing = fitting(_laid_out(one, plan, number, labels, unit), upper.wide, upper.high)
     waste = (
-        f"sheet {number} of {count}, {said_scale(drawing.scale)}; {100 * one.sheets.waste:.0f} % of "
-        f"the sheets is left over; no plan takes fewer than {one.sheets.bound}"
+        f"sheet {number} of {count}, {said_scale(drawing.scale)}; {100 * one.sheets.waste:.0f} % "
+        f"of the sheets is left over; no plan takes fewer than {one.sheets.bound}"
     )
     marks: list[Mark] = [Text((room.x, room.y + room.high - 3.0), waste, 2.3)]
     names = tuple(

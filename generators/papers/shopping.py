@@ -34,8 +34,8 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
             (room.x, room.y + room.high), widths, ("buy", "what", "which"), tuple(page), _HEIGHT
         )
         note = (
-            f"Wood to buy is what the cutting plans take. Where boards come in other widths, ask for "
-            f"the board feet: {round(100 * WASTE)} % are added for waste (common practice)."
+            "Wood to buy is what the cutting plans take. Where boards come in other widths, ask "
+            f"by volume: {round(100 * WASTE)} % are added for waste (common practice)."
         )
         marks: list[Mark] = [table]
         below = room.y + room.high - table.depth - 5.0
@@ -64,7 +64,7 @@ def _wood(one: Material, unit: Unit) -> Iterator[Line]:
         yield (
             "1",
             f"{one.stock.title}: {board.name}",
-            "longer or wider than what is sold: ask for it",
+            "larger than what is sold: ask for it",
         )
 
 

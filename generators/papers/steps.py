@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ...models.judging.order import Step
 from ...models.judging.study import study_of
 from ..drawing.fonts import wrapped
-from ..drawing.marks import Drawing, Leader, Mark, Polyline, Sheet
+from ..drawing.marks import Drawing, Leader, Mark, Pen, Polyline, Sheet
 from ..drawing.plain import ARROW
 from ..solids.hidden import CORNER, seen
 from ..telling.steps import step_text
@@ -44,7 +44,7 @@ def _picture(product: Product, number: int, step: Step) -> Drawing:
     views = seen(solids, CORNER)
     marks: list[Mark] = []
     for name, view in views.items():
-        pen = "outline" if name in step.boards else "faint"
+        pen: Pen = "outline" if name in step.boards else "faint"
         marks += [Polyline(path, pen) for path in view.outline]
     ends = [p for name in step.boards for path in views[name].outline for p in path]
     if ends and step.way is not None:
