@@ -143,11 +143,7 @@ def _board(
         at = start + length + lengths.kerf
     if end - at > 1.0:
         marks.append(_strip(at, end - at, high, _OFFCUT))
-    return Drawing(
-        f"{one.stock.label} board {format_length(board.length, unit)} {number + 1}",
-        tuple(marks),
-        scale,
-    )
+    return Drawing(f"{one.stock.label} board {number + 1}", tuple(marks), scale)
 
 
 def _strip(start: float, length: float, high: float, fill: float | None) -> Polyline:
