@@ -18,6 +18,7 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeFace,
     BRepBuilderAPI_MakeVertex,
     BRepBuilderAPI_MakeWire,
+    BRepBuilderAPI_Transform,
 )
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
 from OCP.gp import gp_Ax1, gp_Ax3, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf
@@ -271,6 +272,12 @@ def location(pose: Pose) -> cq.Location:
     move = gp_Trsf()
     move.SetDisplacement(gp_Ax3(), gp_Ax3(gp_Pnt(*pose.origin), gp_Dir(*pose.z), gp_Dir(*pose.x)))
     return cq.Location(move)
+
+
+def laid(solid: cq.Solid, place: cq.Location) -> cq.Solid:
+    """A copy of a solid elsewhere whose own geometry has moved, for what knows no locations."""
+    copy = BRepBuilderAPI_Transform(solid.wrapped, place.wrapped.Transformation(), True)
+    return cq.Solid(copy.Shape())
 
 
 def shape_list(shapes: Iterable[cq.Shape]) -> TopTools_ListOfShape:
