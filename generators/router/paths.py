@@ -1,0 +1,279 @@
+"""From an area or a slot to the cutter's path: inward rings, ramps down, tabs, ramped pockets.
+
+Offsets of outlines are shapely's; what is ours is how the cutter goes down and which way round.
+The cutter climbs: counter-clockwise inside, clockwise round the outside, the spindle turning
+clockwise as seen from above.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from shapely.geometry import LinearRing, MultiPolygon, Polygon
+from shapely.geometry.polygon import orient
+
+from .cutters import Cutter, Machine
+from .moves import Move, Point3
+
+Point = tuple[float, float]
+_LAP = 0.3  # mm that a ring is closed beyond its start
+_SAME = 1e-6
+_HAIR = 0.005  # mm; what is just as wide as the cutter keeps its middle line
+SCALLOP = 0.05  # mm that a smaller ball leaves between passes
+
+
+@dataclass(frozen=True)
+class TooLarge(Exception):
+    """A cutter does not go into what it should cut."""
+
+    room: float
+
+
+def levels(depth: float, cutter: Cutter) -> list[float]:
+    """Depths of the passes, all as deep and none deeper than the cutter's, below zero (mm)."""
+    count = max(1, math.ceil(depth / cutter.step_down - 1e-9))
+    return [-depth * (i + 1) / count for i in range(count)]
+
+
+def cleared(area: Polygon, depth: float, cutter: Cutter, machine: Machine) -> Iterator[Move]:
+    """Clear an area to a depth, from the inside outward, pass by pass.
+
+    Raises:
+        TooLarge: the cutter does not go into it anywhere.
+    """
+    rings = list(_rings(area, cutter))
+    if not rings:
+        raise TooLarge(2 * _room(area))
+    for ring in rings:
+        above = 0.0
+        yield from _to(ring[0], machine)
+        for level in levels(depth, cutter):
+            yield from _down_along(ring, above, level, cutter, machine)
+            above = level
+        yield from _away(ring[0], machine)
+
+
+def _rings(area: Polygon, cutter: Cutter) -> Iterator[list[Point]]:
+    """Rings from the innermost to the one along the wall, counter-clockwise."""
+    rows: list[list[list[Point]]] = []
+    inset = cutter.radius
+    while True:
+        left = area.buffer(-(inset - _HAIR), join_style="mitre", mitre_limit=2.0)
+        parts = _parts(left)
+        if not parts:
+            break
+        rows.append([_points(part) for part in parts])
+        rows[-1] += [_points(Polygon(hole)) for part in parts for hole in part.interiors]
+        inset += cutter.step_over
+    for row in reversed(rows):
+        yield from row
+
+
+def _parts(shape: Polygon | MultiPolygon) -> list[Polygon]:
+    if shape.is_empty:
+        return []
+    return list(shape.geoms) if isinstance(shape, MultiPolygon) else [shape]
+
+
+def _points(shape: Polygon, *, left: bool = True) -> list[Point]:
+    ring = orient(shape, 1.0 if left else -1.0).exterior
+    return [(x, y) for x, y in list(ring.coords)[:-1]]
+
+
+def _room(area: Polygon) -> float:
+    """Half the width of the widest place of an area, to a tenth of a mm."""
+    low, high = 0.0, 1000.0
+    while high - low > 0.05:
+        middle = (low + high) / 2
+        low, high = (low, middle) if area.buffer(-middle).is_empty else (middle, high)
+    return low
+
+
+def _to(at: Point, machine: Machine) -> Iterator[Move]:
+    yield Move((*at, machine.safe), "rapid")
+
+
+def _away(at: Point, machine: Machine) -> Iterator[Move]:
+    yield Move((*at, machine.safe), "rapid")
+
+
+def _down_along(
+    ring: Sequence[Point], above: float, level: float, cutter: Cutter, machine: Machine
+) -> Iterator[Move]:
+    """Down to a level along a ring, no steeper than the machine's ramp, then once round it."""
+    length = LinearRing(ring).length if len(ring) > 2 else 0.0
+    if length < 0.5:  # hardly a ring: straight down
+        yield Move((*ring[0], level), "plunge")
+        return
+    yield Move((*ring[0], above), "plunge")
+    slope = math.tan(math.radians(machine.ramp))
+    laps = max(1, math.ceil((above - level) / (slope * length)))
+    closed = [*ring, ring[0]]
+    gone = 0.0
+    for _ in range(laps):
+        for a, b in zip(closed, closed[1:], strict=False):
+            gone += math.dist(a, b)
+            share = min(1.0, gone / (laps * length))
+            yield Move((*b, above + (level - above) * share), "feed")
+    for b in closed[1:]:
+        yield Move((*b, level), "feed")
+
+
+def bored(
+    at: Point, radius: float, depth: float, cutter: Cutter, machine: Machine
+) -> Iterator[Move]:
+    """A round hole: straight down with a drill of its size, else round and down.
+
+    Raises:
+        TooLarge: the cutter is wider than the hole.
+    """
+    if cutter.radius > radius + 1e-3:
+        raise TooLarge(2 * radius)
+    if cutter.form == "drill" or cutter.radius > radius - 1e-3:
+        yield from _to(at, machine)
+        for level in levels(depth, cutter):
+            yield Move((*at, level), "plunge")
+            yield Move((*at, 0.5), "plunge")  # clear the chips
+        yield from _away(at, machine)
+        return
+    count = 48
+    turns = [2 * math.pi * i / count for i in range(count)]
+    disc = Polygon([(at[0] + radius * math.cos(a), at[1] + radius * math.sin(a)) for a in turns])
+    yield from cleared(disc, depth, cutter, machine)
+
+
+def outline(
+    shape: Polygon, thick: float, cutter: Cutter, machine: Machine, tabs: int = 4
+) -> Iterator[Move]:
+    """Cut a part free along its outside, held by tabs or by an onion skin."""
+    ring = _points(shape.buffer(cutter.radius, join_style="mitre", mitre_limit=3.0), left=False)
+    depth = thick - machine.onion if machine.onion else thick + machine.spoil
+    above = 0.0
+    yield from _to(ring[0], machine)
+    for level in levels(depth, cutter):
+        held = machine.tab[1] - thick
+        if machine.onion or level >= held - _SAME:
+            yield from _down_along(ring, above, level, cutter, machine)
+        else:
+            yield from _over_tabs(ring, above, level, held, cutter, machine, tabs)
+        above = level
+    yield from _away(ring[0], machine)
+
+
+def _over_tabs(
+    ring: Sequence[Point], above: float, level: float, held: float,
+    cutter: Cutter, machine: Machine, tabs: int,
+) -> Iterator[Move]:  # fmt: skip
+    """Once round at a level, up over each tab; the tabs stand evenly, none at a corner."""
+    closed = LinearRing(ring)
+    length = closed.length
+    half = machine.tab[0] / 2 + cutter.radius
+    middles = [length * (i + 0.5) / tabs for i in range(tabs)]
+    places = {0.0, length}
+    for middle in middles:
+        places |= {max(0.0, middle - half), min(length, middle + half)}
+    gone = 0.0
+    for a, b in zip([*ring], [*ring[1:], ring[0]], strict=True):
+        gone += math.dist(a, b)
+        places.add(min(gone, length))
+    slope = math.tan(math.radians(machine.ramp))
+    down = min(length, (above - level) / slope)
+    places.add(down)
+    stops = sorted(places)
+
+    def height(place: float) -> float:
+        over = any(abs(place - middle) <= half + _SAME for middle in middles)
+        ramp = above + (level - above) * min(1.0, place / down) if down else level
+        return max(ramp, held) if over else ramp
+
+    yield Move((*ring[0], above), "plunge")
+    for lap in (0.0, length):  # the second lap takes what the ramp left
+        here = stops[0]
+        for stop in stops[1:]:
+            middle = (here + stop) / 2
+            over = any(abs(middle - m) < half for m in middles)
+            low = [max(level if lap else height(s), held if over else level) for s in (here, stop)]
+            for place, z in zip((here, stop), low, strict=True):
+                point = closed.interpolate(min(place, length))
+                yield Move((point.x, point.y, z), "feed")
+            here = stop
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A pocket as a router cuts it: a ball on the bore's axis, seen on the pocket face.
+
+    Attributes:
+        exit: below which point of the face the axis leaves the board, x, y (mm).
+        depth: of that exit below the face (mm).
+        back: unit direction of the axis in the face's frame, z upward.
+        radius: of the counterbore (mm).
+        shoulder: from the exit to the shoulder along the axis (mm).
+    """
+
+    exit: Point
+    depth: float
+    back: Point3
+    radius: float
+    shoulder: float
+
+
+def ramped(slot: Slot, cutter: Cutter, machine: Machine) -> Iterator[Move]:
+    """The ramped slot: down the axis from the air to the shoulder, pass by pass.
+
+    A ball as large as the bore follows the axis; a smaller one runs on the half cylinder about it,
+    in passes that leave a scallop of 0.05 mm at most.
+
+    Raises:
+        TooLarge: the ball is wider than the bore.
+    """
+    spare = slot.radius - cutter.radius
+    if spare < -1e-3:
+        raise TooLarge(2 * slot.radius)
+    bx, by, bz = slot.back
+    flat = math.hypot(bx, by)
+    side = (-by / flat, bx / flat, 0.0)
+    down = (bx / flat * bz, by / flat * bz, -flat)  # square to axis and side, downward
+    first = slot.shoulder + cutter.radius
+    last = (slot.depth + cutter.radius) / bz
+    turns = [0.0]
+    if spare > 1e-3:
+        # The ridge between two balls on a half cylinder, from the sagitta of the smaller circle.
+        step = 2 * math.sqrt(2 * cutter.radius * SCALLOP) / spare
+        count = max(2, math.ceil(math.pi / step) + 1)
+        turns = [math.pi * (i / (count - 1) - 0.5) for i in range(count)]
+    for turn in sorted(turns, key=abs, reverse=True):
+        off = [
+            spare * (math.sin(turn) * a + math.cos(turn) * b)
+            for a, b in zip(side, down, strict=True)
+        ]
+
+        def at(place: float, off: Sequence[float] = off) -> Point3:
+            x = slot.exit[0] + place * bx + off[0]
+            y = slot.exit[1] + place * by + off[1]
+            return (x, y, -slot.depth + place * bz + off[2] - cutter.radius)
+
+        yield from _ramp(at(last), at(first), cutter, machine)
+
+
+def _ramp(high: Point3, low: Point3, cutter: Cutter, machine: Machine) -> Iterator[Move]:
+    """From the air down to the low end and back, in passes that follow the slope."""
+    lift = max(0.0, 0.2 - high[2])
+    over = lift / max(high[2] - low[2], 1e-9)
+    start = (
+        high[0] + (high[0] - low[0]) * over,
+        high[1] + (high[1] - low[1]) * over,
+        high[2] + lift,
+    )
+    yield Move((start[0], start[1], machine.safe), "rapid")
+    yield Move((start[0], start[1], start[2]), "plunge")
+    for level in levels(max(-low[2], 1e-6), cutter):
+        share = min(1.0, (start[2] - level) / (start[2] - low[2]))
+        turn = tuple(a + (b - a) * share for a, b in zip(start, low, strict=True))
+        yield Move((turn[0], turn[1], turn[2]), "feed")
+        if level > low[2] + _SAME:
+            yield Move((low[0], low[1], level), "feed")
+            yield Move((turn[0], turn[1], turn[2]), "feed")
+    yield Move((low[0], low[1], machine.safe), "rapid")

@@ -1,0 +1,192 @@
+"""The stock as a map of heights, and what straight moves of flat and ball cutters leave of it.
+
+Every move is swept in closed form: the lowest that any point of the cutter comes over a cell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ...models.maths.geometry import Array
+from .cutters import Cutter
+from .moves import Point3, Program
+
+_SHRUNK = 0.02  # mm; a wall that a cutter only touches is no gouge
+
+
+@dataclass
+class Stock:
+    """Heights of the stock's cells, mm, 0 at its upper face.
+
+    Attributes:
+        low: the corner of the map, mm.
+        cell: side of a cell, mm.
+        heights: (X, Y); what is left of the stock.
+        thick: of the stock, mm; deeper it is the spoil board.
+    """
+
+    low: tuple[float, float]
+    cell: float
+    heights: Array
+    thick: float
+    faults: list[Fault] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, size: Point3, cell: float, around: float = 0.0) -> Stock:
+        """A whole stock, and as much air around it (mm)."""
+        shape = [int(np.ceil((side + 2 * around) / cell)) for side in size[:2]]
+        stock = cls((-around, -around), cell, np.full(shape, -np.inf), size[2])
+        xs, ys = stock.centres()
+        inside = ((xs > 0) & (xs < size[0]))[:, None] & ((ys > 0) & (ys < size[1]))[None, :]
+        stock.heights[inside] = 0.0
+        return stock
+
+    def centres(self) -> tuple[Array, Array]:
+        """Coordinates of the cells' middles along x and along y, mm."""
+        nx, ny = self.heights.shape
+        xs: Array = self.low[0] + self.cell * (np.arange(nx) + 0.5)
+        ys: Array = self.low[1] + self.cell * (np.arange(ny) + 0.5)
+        return xs, ys
+
+
+@dataclass(frozen=True)
+class Fault:
+    """Something that a program must not do, and where."""
+
+    what: str
+    at: Point3
+    by: float
+
+
+def swept(start: Point3, end: Point3, cutter: Cutter, x: Array, y: Array) -> Array:
+    """How low a cutter comes over places (broadcast x and y, mm); infinite where it does not.
+
+    Args:
+        start: of its tip.
+        end: of its tip.
+        cutter: flat (or a drill, taken as flat) or ball.
+        x: of the places.
+        y: of the places.
+    """
+    radius = cutter.radius - _SHRUNK
+    dx, dy, dz = (b - a for a, b in zip(start, end, strict=True))
+    length = float(np.hypot(dx, dy))
+    rx, ry = x - start[0], y - start[1]
+    if length < 1e-9:
+        q = radius**2 - rx**2 - ry**2
+        low = min(start[2], end[2])
+        rise = radius - np.sqrt(np.maximum(q, 0.0)) if cutter.form == "ball" else 0.0
+        dot: Array = np.where(q >= 0, low + rise, np.inf)
+        return dot
+    ux, uy, slope = dx / length, dy / length, dz / length
+    u, e = rx * ux + ry * uy, ry * ux - rx * uy
+    q = radius**2 - e**2
+    half = np.sqrt(np.maximum(q, 0.0))
+    first, last = np.maximum(u - half, 0.0), np.minimum(u + half, length)
+    hit = (q >= 0) & (first <= last)
+    if cutter.form == "ball":
+        # The lowest point of the ball over a place is convex in the way gone: one place to look.
+        best = np.clip(u - slope * half / np.sqrt(1 + slope**2), first, last)
+        low = start[2] + slope * best + radius - np.sqrt(np.maximum(q - (u - best) ** 2, 0.0))
+    else:
+        low = start[2] + np.minimum(slope * first, slope * last)
+    found: Array = np.where(hit, low, np.inf)
+    return found
+
+
+def run(program: Program, stock: Stock) -> Stock:
+    """Run a program on a stock, which is changed; its faults are those of the moves themselves.
+
+    A fault: a rapid move through the stock; a cut deeper than the cutter's pass; a cutter that
+    does not cut at its centre going straight down; a cut deeper than its cutting part.
+    """
+    for one in program.passes:
+        here: Point3 | None = None
+        for move in one.moves:
+            if here is not None:
+                _cut(stock, here, move.to, one.cutter, move.kind == "rapid")
+            elif move.kind != "rapid" or move.to[2] <= 0:
+                stock.faults.append(Fault("begins below the safe height", move.to, move.to[2]))
+            here = move.to
+    return stock
+
+
+def _cut(stock: Stock, start: Point3, end: Point3, cutter: Cutter, rapid: bool) -> None:
+    if min(start[2], end[2]) > 0:
+        return
+    window = list(_window(stock, start, end, cutter.radius))
+    if not window:
+        return
+    [(at, x, y)] = window
+    low = swept(start, end, cutter, x, y)
+    here = stock.heights[at]
+    taken = np.where(np.isfinite(here) & np.isfinite(low), here - low, 0.0)
+    most = float(taken.max(initial=0.0))
+    if most > 0.05:
+        where = np.unravel_index(int(taken.argmax()), taken.shape)
+        place = (float(x[where[0], 0]), float(y[0, where[1]]), float(low[where]))
+        if rapid:
+            stock.faults.append(Fault("moves at rapid through wood", place, most))
+        flat = float(np.hypot(end[0] - start[0], end[1] - start[1]))
+        down = start[2] - end[2]
+        if cutter.form != "drill" and most > cutter.step_down + 0.05 and not rapid:
+            stock.faults.append(Fault("cuts deeper than its pass", place, most))
+        if not cutter.centre and down > 0.05 and flat < down:
+            stock.faults.append(Fault("goes straight down and does not cut there", place, down))
+        if -place[2] > cutter.cut + 1e-6:
+            stock.faults.append(Fault("cuts deeper than its cutting part", place, -place[2]))
+    np.minimum(here, low, out=here)
+
+
+def _window(
+    stock: Stock, start: Point3, end: Point3, radius: float
+) -> Iterator[tuple[tuple[slice, slice], Array, Array]]:
+    """The cells that a move may touch, with their middles; nothing where it misses the map."""
+    slices = []
+    for axis in (0, 1):
+        low = min(start[axis], end[axis]) - radius - stock.low[axis]
+        high = max(start[axis], end[axis]) + radius - stock.low[axis]
+        first = max(0, int(low / stock.cell))
+        last = min(stock.heights.shape[axis], int(high / stock.cell) + 1)
+        if first >= last:
+            return
+        slices.append(slice(first, last))
+    xs, ys = stock.centres()
+    yield (slices[0], slices[1]), xs[slices[0], None], ys[None, slices[1]]
+
+
+def heights_of(
+    points: Array, triangles: Array, low: tuple[float, float], cell: float, shape: tuple[int, int]
+) -> Array:
+    """The upper surface of a mesh over the cells of a map (X, Y), -inf where there is none.
+
+    Args:
+        points: (N, 3) mm.
+        triangles: (M, 3) indices.
+        low: corner of the map, mm.
+        cell: side of a cell, mm.
+        shape: of the map.
+    """
+    found = np.full(shape, -np.inf)
+    for a, b, c in points[triangles]:
+        twice = (b[0] - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (b[1] - a[1])
+        if abs(twice) < 1e-12:
+            continue
+        corner = np.minimum(np.minimum(a, b), c)[:2]
+        far = np.maximum(np.maximum(a, b), c)[:2]
+        i0, j0 = (max(0, int(np.floor((corner[k] - low[k]) / cell - 0.5))) for k in (0, 1))
+        i1, j1 = (min(shape[k], int(np.ceil((far[k] - low[k]) / cell + 0.5))) for k in (0, 1))
+        if i0 >= i1 or j0 >= j1:
+            continue
+        x = low[0] + cell * (np.arange(i0, i1) + 0.5)[:, None]
+        y = low[1] + cell * (np.arange(j0, j1) + 0.5)[None, :]
+        v = ((x - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (y - a[1])) / twice
+        w = ((b[0] - a[0]) * (y - a[1]) - (x - a[0]) * (b[1] - a[1])) / twice
+        inside = (v >= -1e-9) & (w >= -1e-9) & (v + w <= 1 + 1e-9)
+        z = a[2] + v * (b[2] - a[2]) + w * (c[2] - a[2])
+        part = found[i0:i1, j0:j1]
+        np.copyto(part, np.maximum(part, z), where=inside)
+    return found
