@@ -47,9 +47,8 @@ class Stock:
     def centres(self) -> tuple[Array, Array]:
         """Coordinates of the cells' middles along x and along y, mm."""
         nx, ny = self.heights.shape
-        xs: Array = self.low[0] + self.cell * (np.arange(nx) + 0.5)
-        ys: Array = self.low[1] + self.cell * (np.arange(ny) + 0.5)
-        return xs, ys
+        (x0, y0), cell = self.low, self.cell
+        return np.arange(nx) * cell + (x0 + cell / 2), np.arange(ny) * cell + (y0 + cell / 2)
 
 
 @dataclass(frozen=True)
@@ -77,9 +76,8 @@ def swept(start: Point3, end: Point3, cutter: Cutter, x: Array, y: Array) -> Arr
     rx, ry = x - start[0], y - start[1]
     if length < 1e-9:
         q = radius**2 - rx**2 - ry**2
-        low = min(start[2], end[2])
         rise = radius - np.sqrt(np.maximum(q, 0.0)) if cutter.form == "ball" else 0.0
-        dot: Array = np.where(q >= 0, low + rise, np.inf)
+        dot: Array = np.where(q >= 0, min(start[2], end[2]) + rise, np.inf)
         return dot
     ux, uy, slope = dx / length, dy / length, dz / length
     u, e = rx * ux + ry * uy, ry * ux - rx * uy
