@@ -48,7 +48,9 @@ class Stock:
         """Coordinates of the cells' middles along x and along y, mm."""
         nx, ny = self.heights.shape
         (x0, y0), cell = self.low, self.cell
-        return np.arange(nx) * cell + (x0 + cell / 2), np.arange(ny) * cell + (y0 + cell / 2)
+        xs: Array = np.arange(nx) * cell + (x0 + cell / 2)
+        ys: Array = np.arange(ny) * cell + (y0 + cell / 2)
+        return xs, ys
 
 
 @dataclass(frozen=True)
