@@ -48,8 +48,8 @@ class Stock:
         """Coordinates of the cells' middles along x and along y, mm."""
         nx, ny = self.heights.shape
         (x0, y0), cell = self.low, self.cell
-        xs: Array = np.arange(nx) * cell + (x0 + cell / 2)
-        ys: Array = np.arange(ny) * cell + (y0 + cell / 2)
+        xs: Array = np.arange(nx, dtype=np.float64) * cell + (x0 + cell / 2)
+        ys: Array = np.arange(ny, dtype=np.float64) * cell + (y0 + cell / 2)
         return xs, ys
 
 
