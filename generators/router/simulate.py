@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...models.maths.geometry import Array
 from .cutters import Cutter
@@ -159,7 +160,11 @@ def _window(
 
 
 def heights_of(
-    points: Array, triangles: Array, low: tuple[float, float], cell: float, shape: tuple[int, int]
+    points: Array,
+    triangles: NDArray[np.int64],
+    low: tuple[float, float],
+    cell: float,
+    shape: tuple[int, int],
 ) -> Array:
     """The upper surface of a mesh over the cells of a map (X, Y), -inf where there is none.
 
