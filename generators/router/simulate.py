@@ -45,6 +45,14 @@ class Stock:
         stock.heights[inside] = 0.0
         return stock
 
+    def part(self, low: tuple[float, float], high: tuple[float, float]) -> Stock:
+        """The cells between two corners (mm), sharing this one's heights."""
+        first = [max(0, int((a - b) / self.cell)) for a, b in zip(low, self.low, strict=True)]
+        last = [int(np.ceil((a - b) / self.cell)) for a, b in zip(high, self.low, strict=True)]
+        (i, j), cell = first, self.cell
+        corner = (self.low[0] + i * cell, self.low[1] + j * cell)
+        return Stock(corner, cell, self.heights[i : last[0], j : last[1]], self.thick)
+
     def centres(self) -> tuple[Array, Array]:
         """Coordinates of the cells' middles along x and along y, mm."""
         nx, ny = self.heights.shape
@@ -159,22 +167,15 @@ def _window(
     yield (slices[0], slices[1]), xs[slices[0], None], ys[None, slices[1]]
 
 
-def heights_of(
-    points: Array,
-    triangles: NDArray[np.int64],
-    low: tuple[float, float],
-    cell: float,
-    shape: tuple[int, int],
-) -> Array:
+def heights_of(points: Array, triangles: NDArray[np.int64], like: Stock) -> Array:
     """The upper surface of a mesh over the cells of a map (X, Y), -inf where there is none.
 
     Args:
         points: (N, 3) mm.
         triangles: (M, 3) indices.
-        low: corner of the map, mm.
-        cell: side of a cell, mm.
-        shape: of the map.
+        like: the map whose cells are asked for.
     """
+    shape, low, cell = like.heights.shape, like.low, like.cell
     found = np.full(shape, -np.inf)
     for a, b, c in points[triangles]:
         twice = (b[0] - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (b[1] - a[1])
