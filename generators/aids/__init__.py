@@ -30,7 +30,7 @@ class Aid:
     """
 
     name: str
-    solid: cq.Solid
+    solid: cq.Shape
     about: str
     marks: tuple[tuple[str, Any], ...] = ()
 

@@ -47,7 +47,7 @@ def make(project: Project) -> Iterator[Aid]:
         yield Aid(name, solid, _about(project, board, bore, placed), _marks(board, bore))
 
 
-def guide(board: Board, bore: Bore, *, placed: bool) -> tuple[cq.Solid, tuple[object, ...]]:
+def guide(board: Board, bore: Bore, *, placed: bool) -> tuple[cq.Shape, tuple[object, ...]]:
     """The block as it is printed, and what tells it from others.
 
     Args:

@@ -38,7 +38,7 @@ def make(project: Project) -> Iterator[Aid]:
         yield Aid(f"pocket plug {len(found)}", solid, about)
 
 
-def plug(board: Board, bore: Bore) -> cq.Solid | None:
+def plug(board: Board, bore: Bore) -> cq.Shape | None:
     """The plug, its flat side on z = 0; None where the head leaves no room for one."""
     radius = bore.drill.counterbore_radius - _PLAY
     start = bore.shoulder + bore.screw.head_height + _CLEAR

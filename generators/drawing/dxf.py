@@ -55,10 +55,10 @@ def dxf(drawing: Drawing) -> str:
         _add(space, mark, 1 / drawing.scale)
     stream = io.StringIO()
     document.write(stream)
-    return _undated(stream.getvalue())
+    return undated(stream.getvalue())
 
 
-def _undated(text: str) -> str:
+def undated(text: str) -> str:
     """The text without clock and random numbers: the same drawing gives the same bytes."""
     text = re.sub(r"(?m)^(\$TDU?(?:CREATE|UPDATE)\n +40\n)[\d.]+$", r"\g<1>2451544.5", text)
     no_id = rf"\g<1>{{{UUID(int=0)}}}"

@@ -274,10 +274,10 @@ def location(pose: Pose) -> cq.Location:
     return cq.Location(move)
 
 
-def laid(solid: cq.Solid, place: cq.Location) -> cq.Solid:
+def laid(solid: cq.Shape, place: cq.Location) -> cq.Shape:
     """A copy of a solid elsewhere whose own geometry has moved, for what knows no locations."""
     copy = BRepBuilderAPI_Transform(solid.wrapped, place.wrapped.Transformation(), True)
-    return cq.Solid(copy.Shape())
+    return cq.Shape.cast(copy.Shape())
 
 
 def shape_list(shapes: Iterable[cq.Shape]) -> TopTools_ListOfShape:

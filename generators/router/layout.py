@@ -1,0 +1,81 @@
+"""A set-up as DXF: one layer for each kind of work and depth, closed polylines and circles alone.
+
+Layer names say what is cut and how deep: `groove_6-00_mm`, `hole_12-00_mm`, `opening_through`.
+What is not cut (text, zero, grain) is on layers that say so.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from typing import Any, Literal
+
+from ..drawing.dxf import undated
+from .proving import Place
+from .setup import Operation, Setup
+
+NOTES, WORDS = "not_cut_marks", "not_cut_text"
+Version = Literal["R2000", "R12"]
+
+
+def layer(operation: Operation) -> str:
+    """The layer of an operation."""
+    word = re.sub(r"[^A-Za-z0-9]+", "_", operation.kind).strip("_").lower() or "work"
+    if operation.through:
+        return f"{word}_through"[:31]
+    return f"{word}_{operation.depth:.2f}_mm".replace(".", "-")[:31]
+
+
+def dxf(
+    laid: Sequence[tuple[Setup, Place]], size: tuple[float, float], version: Version = "R2000"
+) -> str:
+    """The text of the file, in millimetres, zero at the front left corner of the stock.
+
+    Args:
+        laid: boards and where the corner of each one's box lies (mm).
+        size: of the stock.
+        version: R2000 states its unit inside; R12 cannot.
+    """
+    import ezdxf
+
+    document: Any = ezdxf.new(version)  # type: ignore[attr-defined]
+    if version == "R2000":
+        document.header["$INSUNITS"], document.header["$MEASUREMENT"] = 4, 1
+    space = document.modelspace()
+    for name in (NOTES, WORDS):
+        document.layers.add(name)
+    _closed(space, [(0.0, 0.0), (size[0], 0.0), size, (0.0, size[1])], "not_cut_stock", version)
+    arrow = [(5.0, 0.0), (0.0, 0.0), (0.0, 5.0)]
+    space.add_line(arrow[0], arrow[1], {"layer": NOTES})
+    space.add_line(arrow[1], arrow[2], {"layer": NOTES})
+    for setup, (x, y) in laid:
+        for one in setup.operations:
+            name = layer(one)
+            if one.diameter and one.kind == "hole":
+                centre = one.shape.centroid
+                radius = one.diameter / 2
+                space.add_circle((centre.x + x, centre.y + y), radius, {"layer": name})
+                continue
+            points = [(a + x, b + y) for a, b in list(one.shape.exterior.coords)[:-1]]
+            _closed(space, points, name, version)
+        wide, deep, _ = setup.lying.size
+        middle = (x + wide / 2, y + deep / 2)
+        half = min(30.0, wide / 4)
+        along = setup.lying.way((1.0, 0.0, 0.0))
+        ends = [(middle[0] + s * half * along[0], middle[1] + s * half * along[1]) for s in (-1, 1)]
+        space.add_line(*ends, {"layer": NOTES})  # the grain
+        face = setup.lying.board.face(setup.lying.side).name
+        words = f"{setup.lying.board.name}, {face} up"
+        text = space.add_text(words, dxfattribs={"layer": WORDS, "height": 4.0})
+        text.set_placement((x + 3.0, y + deep / 2 + 3.0))
+    stream = io.StringIO()
+    document.write(stream)
+    return undated(stream.getvalue())
+
+
+def _closed(space: Any, points: Sequence[Place], name: str, version: Version) -> None:
+    if version == "R12":
+        space.add_polyline2d(points, close=True, dxfattribs={"layer": name})
+    else:
+        space.add_lwpolyline(points, close=True, dxfattribs={"layer": name})
