@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from ...models.maths.geometry import dot
 from ...models.piece.board import BACK, BOTTOM, FRONT, TOP, Board, Hole, Side
-from ...models.piece.groups import bores_in
+from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying, Point, Region
 from ...models.piece.markout import MarkOut, mark_out
 from ...models.piece.pairs import hands, like_boards

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ...models.piece.groups import bores_in
+from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying, Point
 from ...models.piece.markout import mark_out
 from ...models.piece.pairs import like_boards

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from ...models.maths.geometry import Vec, along, dot
 from ...models.piece.board import Board
-from ...models.piece.groups import bores_in, groups
+from ...models.piece.bored import bores_in
+from ...models.piece.groups import groups
 from ...models.piece.lie import Lying
 from ...models.piece.project import Bore, Project
 from ..telling.csvfile import Cell, Column

@@ -10,7 +10,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from ...models.piece.board import BOTTOM, TOP, Board, Hole, Side
-from ...models.piece.groups import bores_in
+from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying, Region
 from ...models.piece.project import Bore, Project
 from .cutters import Cutter, Machine, cutters
