@@ -296,8 +296,8 @@ def _table(
         rows.append(
             (
                 labels[bore.name],
-                f"{own(mark.from_end)} {mark.end.name}",
-                f"{own(mark.from_edge)} {mark.edge.name}",
+                f"{own(mark.run)} {mark.start.name}",
+                f"{own(mark.square)} {mark.line.name}",
                 _swing(mark),
                 own(mark.depth),
                 own(bore.shoulder),

@@ -1,0 +1,104 @@
+"""Router programs through an interpreter of RS274/NGC that is not ours.
+
+Source: LinuxCNC's stand-alone interpreter `rs274`, of Debian's package linuxcnc-uspace. CI puts it
+at RS274; where it is missing these tests are skipped, in CI they fail.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from slantbore.generators.router.cutters import Machine, cutters
+from slantbore.generators.router.moves import Move, Pass, Program, text
+from slantbore.generators.router.proving import proven
+from slantbore.generators.router.routing import MARGIN, route
+from slantbore.models.designs import piece_models
+from slantbore.models.planning import plan
+from slantbore.models.recipe.recipe import read_recipe
+
+RECIPES = Path(__file__).parents[2] / "recipes"
+INTERPRETER = os.environ.get("RS274") or shutil.which("rs274") or ""
+MACHINE = Machine()
+
+pytestmark = pytest.mark.skipif(
+    not INTERPRETER and not os.environ.get("CI"),
+    reason="no RS274/NGC interpreter here: Debian's linuxcnc-uspace has one",
+)
+
+
+def interpreted(program: Program, unit: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    assert INTERPRETER, "CI has to fetch the interpreter, see .ci/run"
+    code, table = folder / "p.ngc", folder / "tool.tbl"
+    code.write_text(text(program, MACHINE, unit), encoding="ascii")  # type: ignore[arg-type]
+    # The interpreter reads its tool table in inches.
+    rows = [f"T{n} P{n} Z0 D{2 * c.radius / 25.4:.5f}" for n, c in cutters().items()]
+    table.write_text("\n".join(rows) + "\n", encoding="ascii")
+    return subprocess.run(
+        [INTERPRETER, "-t", str(table), "-g", str(code)],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+
+
+MOVE = re.compile(r"STRAIGHT_(TRAVERSE|FEED)\((-?[\d.]+), (-?[\d.]+), (-?[\d.]+)")
+CHANGE = re.compile(r"CHANGE_TOOL\((\d+)\)|SELECT_TOOL\((\d+)\)")
+
+
+def canonical(said: str, like: Program) -> Program:
+    """The interpreter's own moves as a program, in millimetres."""
+    passes: list[Pass] = []
+    per, number = 1.0, 0
+    for line in said.splitlines():
+        if "USE_LENGTH_UNITS" in line:
+            per = 25.4 if "INCHES" in line else 1.0
+        change = re.search(r"SELECT_TOOL\((\d+)\)", line)
+        if change:
+            number = int(change[1])
+            passes.append(Pass("read back", cutters()[number], ()))
+        move = MOVE.search(line)
+        if move and passes:
+            x, y, z = (float(value) * per for value in move.groups()[1:])
+            kind = "rapid" if move[1] == "TRAVERSE" else "feed"
+            last = passes[-1]
+            moves = (*last.moves, Move((x, y, z), kind))  # type: ignore[arg-type]
+            passes[-1] = replace(last, moves=moves)
+    return replace(like, passes=tuple(passes))
+
+
+@pytest.mark.parametrize("name", ["washroom-mirror", "sink-base"])
+def test_every_program_runs_in_the_interpreter(name: str, tmp_path: Path) -> None:
+    project = plan(read_recipe(RECIPES / f"{name}.yaml", piece_models()))
+    routing = route(project, MACHINE)
+    for one in (*routing.single, *(run for _, run in routing.sheets)):
+        done = interpreted(one.program, project.unit, tmp_path)
+        assert done.returncode == 0, done.stdout[-500:] + done.stderr
+
+
+@pytest.mark.parametrize("unit", ["inch", "mm"])
+def test_the_interpreters_own_moves_leave_the_board(unit: str, tmp_path: Path) -> None:
+    """Not our text but what another program makes of it is run on the stock."""
+    project = plan(read_recipe(RECIPES / "washroom-mirror.yaml", piece_models()))
+    one = route(project, MACHINE).single[0]
+    done = interpreted(one.program, unit, tmp_path)
+    back = canonical(done.stdout, one.program)
+    assert sum(len(p.moves) for p in back.passes) > 100
+    proof = proven(back, one.laid)
+    assert not proof.faults and proof.gouge <= 0.1 and proof.left < 1.0
+    assert one.laid[0][1] == (MARGIN, MARGIN)
+
+
+def test_the_interpreter_refuses_what_is_wrong(tmp_path: Path) -> None:
+    project = plan(read_recipe(RECIPES / "washroom-mirror.yaml", piece_models()))
+    program = route(project, MACHINE).single[0].program
+    unknown = replace(program.passes[0].cutter, number=99)
+    wrong = replace(program, passes=(replace(program.passes[0], cutter=unknown),))
+    assert interpreted(wrong, "mm", tmp_path).returncode != 0
+    still = replace(program.passes[0].cutter, feed=0.0, plunge=0.0)
+    wrong = replace(program, passes=(replace(program.passes[0], cutter=still),))
+    assert interpreted(wrong, "mm", tmp_path).returncode != 0
