@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from shapely.geometry import LineString, Polygon, box
+
 from ...models.maths.geometry import dot
 from ...models.piece.board import BACK, BOTTOM, FRONT, TOP, Board, Hole, Side
 from ...models.piece.bored import bores_in
@@ -13,7 +15,7 @@ from ...models.piece.markout import MarkOut, mark_out
 from ...models.piece.pairs import hands, like_boards
 from ...models.piece.project import Bore, Joint, Project
 from ...models.words.lengths import Unit, format_length
-from ..drawing.fonts import wrapped
+from ..drawing.fonts import width_of, wrapped
 from ..drawing.marks import Drawing, Line, Mark, Placed, Polyline, Sheet, Table, Text
 from ..writers import Product
 from . import Pages, Paper
@@ -22,7 +24,7 @@ from .joints import drawn, legend, section
 from .ordinates import HEIGHT, ROOM, row
 
 _FACES: tuple[Side, ...] = (TOP, BOTTOM, FRONT, BACK)
-_TALLEST = 62.0  # mm of paper that a face may take up and down
+_TALLEST = 56.0  # mm of paper that a face may take up and down
 _GAP = 4.0
 _SECTION = 34.0  # mm of paper for the cut through a pocket
 
@@ -78,17 +80,21 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     project = product.project
     hand = hands(project)
     flow = _Flow(paper, "Boards")
+    told: set[tuple[object, ...]] = set()
     for number, boards in enumerate(like_boards(project), start=1):
         said = {hand[board.name] for board in boards}
-        blocks = list(_blocks(project, boards, said.pop() if len(said) == 1 else "", number, paper))
+        one = said.pop() if len(said) == 1 else ""
+        blocks = list(_blocks(project, boards, one, number, paper, told))
         flow.add(blocks, together=sum(block.high for block in blocks[:3]))
     flow.turn()
     yield from flow.sheets
 
 
 def _blocks(
-    project: Project, boards: Sequence[Board], hand: str, number: int, paper: Paper
-) -> Iterator[Block]:
+    project: Project, boards: Sequence[Board], hand: str, number: int, paper: Paper,
+    told: set[tuple[object, ...]],
+) -> Iterator[Block]:  # fmt: skip
+    """The blocks of one board; a cut through a pocket only where none like it was told before."""
     board, unit = boards[0], project.unit
     yield _heading(boards, hand, number, unit, paper)
     bores = bores_in(project, board)
@@ -100,7 +106,10 @@ def _blocks(
             yield face.block(paper, f"board {number} {side}")
     if bores:
         yield _table(board, bores, labels, unit, paper)
-        yield _cut(project, bores[0], number, paper)
+        setting = _setting(board, bores[0])
+        if setting not in told:
+            told.add(setting)
+            yield _cut(project, bores[0], number, paper)
 
 
 def _heading(boards: Sequence[Board], hand: str, number: int, unit: Unit, paper: Paper) -> Block:
@@ -203,7 +212,11 @@ class _Face:
 
         return Block(y1 - y0 + 5.0 + _GAP, draw)
 
-    def _marks(self, scale: float) -> Iterator[Mark]:
+    def _marks(self, scale: float) -> list[Mark]:
+        shown = list(self._drawn(scale))
+        return [*shown, *self._labels(shown, scale)]
+
+    def _drawn(self, scale: float) -> Iterator[Mark]:
         lying = self.lying
         wide, deep, _ = lying.size
         yield Polyline(lying.outline, "outline", True)
@@ -235,19 +248,44 @@ class _Face:
             yield Line(
                 start[:2], (start[0] + reach * back[0], start[1] + reach * back[1]), "centre"
             )
-            yield self._label(bore, scale)
             xs.append(x)
             ys.append(y)
         yield from self._numbers(xs, ys, scale)
 
-    def _label(self, bore: Bore, scale: float) -> Text:
-        """The pocket's number beyond its far end, off its axis."""
+    def _labels(self, drawn_: Sequence[Mark], scale: float) -> Iterator[Text]:
+        """The pockets' numbers, each at the first place about its pocket where nothing else is."""
+        taken = [LineString(m.points) for m in drawn_ if isinstance(m, Polyline)]
+        taken += [LineString((m.start, m.end)) for m in drawn_ if isinstance(m, Line)]
+        taken += [
+            LineString((*m.points, m.points[0]))
+            for m in drawn_
+            if isinstance(m, Polyline) and m.closed
+        ]
+        for bore in self.bores:
+            places = list(self._places(bore, scale))
+            texts = [Text(p, self.labels[bore.name], HEIGHT, "middle", "middle") for p in places]
+            boxes = [_box(text, scale) for text in texts]
+            free = [i for i, box in enumerate(boxes) if not any(box.intersects(t) for t in taken)]
+            best = free[0] if free else 0
+            taken.append(boxes[best].exterior)
+            yield texts[best]
+
+    def _places(self, bore: Bore, scale: float) -> Iterator[Point]:
+        """Beyond the pocket's far end, beside it, before it; nearer ones first."""
         start, back = self.lying.at(bore.exit), self.lying.way(bore.back)
-        reach = bore.run_out(self.lying.board) + 2.4 / scale
-        return Text(
-            (start[0] + reach * back[0], start[1] + reach * back[1]),
-            self.labels[bore.name], HEIGHT, "middle", "middle",
-        )  # fmt: skip
+        reach = bore.run_out(self.lying.board)
+        for far in (2.4, 4.0, 6.0, 8.0, 11.0):
+            for along_, across in (
+                (reach + far / scale, 0.0),
+                (0.6 * reach, far / scale + bore.drill.counterbore_radius),
+                (0.6 * reach, -far / scale - bore.drill.counterbore_radius),
+                (reach + far / scale, far / scale),
+                (reach + far / scale, -far / scale),
+            ):
+                yield (
+                    start[0] + along_ * back[0] - across * back[1],
+                    start[1] + along_ * back[1] + across * back[0],
+                )
 
     def _numbers(self, xs: Sequence[float], ys: Sequence[float], scale: float) -> Iterator[Mark]:
         """Each place from the end and edge that it is nearer to."""
@@ -260,6 +298,14 @@ class _Face:
             yield from row(told, 0.0, -1, upright, scale)
             told = [(p, format_length(size - p, unit)) for p in far]
             yield from row(told, across, 1, upright, scale)
+
+
+def _box(text: Text, scale: float) -> Polygon:
+    """What a text covers on a drawing of that scale, with some air (real mm)."""
+    half = (width_of(text.says, text.height) / 2 + 0.5) / scale
+    high = (text.height / 2 + 0.5) / scale
+    x, y = text.at
+    return box(x - half, y - high, x + half, y + high)
 
 
 _CIRCLE = tuple(
@@ -319,6 +365,13 @@ def _swing(mark: MarkOut) -> str:
     if abs(mark.turn) < 1e-6:
         return "square"
     return f"{abs(mark.turn):.4g} deg {'left' if mark.turn > 0 else 'right'}"
+
+
+def _setting(board: Board, bore: Bore) -> tuple[object, ...]:
+    """What makes two cuts through a pocket look alike."""
+    depth = board.face(bore.pocket_face).plane.gap(bore.exit)
+    thick = board.across(bore.pocket_face)
+    return bore.drill, bore.screw, *(round(n, 3) for n in (bore.shoulder, depth, thick))
 
 
 def _cut(project: Project, bore: Bore, number: int, paper: Paper) -> Block:

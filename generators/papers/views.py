@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from ...models.maths.geometry import Array, Vec, vec
 from ...models.piece.board import Board
 from ...models.piece.project import Project
-from ...models.words.lengths import Unit, format_length
+from ...models.words.lengths import format_length
 from ..drawing.marks import Dimension, Drawing, Mark, Polyline, Sheet, Text
-from ..solids.hidden import FRONT, RIGHT, TOP, Look, seen
+from ..solids.hidden import FRONT, RIGHT, TOP, Look, Path, seen
 from ..solids.solids import blank_corners
 from ..writers import Product
 from . import Pages, Paper
 from .frame import Room, centred, fitting, grid, room_of, said_scale
+from .ordinates import row
 
-_APART = 5.5  # mm of paper between two key sizes
-_ROW = 7.0  # mm of paper from one row of dimensions to the next
+_APART = 3.0  # mm of paper between two heights
+_ROW = 7.0  # mm of paper from the view to its width
 
 
 def placed_corners(board: Board) -> Array:
@@ -36,72 +38,58 @@ def extents(project: Project) -> Mapping[str, tuple[Vec, Vec]]:
     return {p: (vec(some.min(axis=0)), vec(some.max(axis=0))) for p, some in joined.items()}
 
 
+_LOOKS = ((FRONT, "front"), (RIGHT, "right side"), (TOP, "top"))
+
+
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
-    """A sheet a piece; copies of a piece are alike, the first is drawn."""
+    """A sheet a piece."""
     project = product.project
+    rooms = grid(room_of(paper), 2, 2, 10.0)[:3]
     for piece in dict.fromkeys(board.piece for board in project.boards):
         boards = [board for board in project.boards if board.piece == piece]
-        front, side, top, _ = grid(room_of(paper), 2, 2, 10.0)
-        drawn = [
-            _view(product, boards, look, name)
-            for look, name in ((FRONT, "front"), (RIGHT, "right side"), (TOP, "top"))
+        solids = {board.name: product.solids.board_solid(board.name) for board in boards}
+        paths = [
+            [path for one in seen(solids, look).values() for path in one.outline]
+            for look, _ in _LOOKS
         ]
         scale = min(
-            fitting(d, room.wide, room.high - 8.0).scale
-            for d, room in zip(drawn, (front, side, top), strict=True)
+            fitting(_view(boards, look, some, project.unit), room.wide, room.high - 8.0).scale
+            for (look, _), some, room in zip(_LOOKS, paths, rooms, strict=True)
         )
-        yield _sheet(product, paper, piece, boards, scale, (front, side, top))
-
-
-def _sheet(
-    product: Product,
-    paper: Paper,
-    piece: str,
-    boards: Sequence[Board],
-    scale: float,
-    rooms: Sequence[Room],
-) -> Sheet:
-    marks: list[Mark] = []
-    placed = []
-    looks = ((FRONT, "front"), (RIGHT, "right side"), (TOP, "top"))
-    for (look, name), room in zip(looks, rooms, strict=True):
-        drawing = _view(product, boards, look, name, scale)
-        placed.append(centred(drawing, Room(room.x, room.y + 6.0, room.wide, room.high - 6.0)))
-        says = f"{name}, {said_scale(scale)}"
-        marks.append(Text((room.x + room.wide / 2, room.y + 1.0), says, 2.5, "middle"))
-    return Sheet(f"{piece}: views", paper.width, paper.height, tuple(marks), tuple(placed))
+        marks: list[Mark] = []
+        placed = []
+        for (look, name), some, room in zip(_LOOKS, paths, rooms, strict=True):
+            drawing = replace(
+                _view(boards, look, some, project.unit, scale), name=f"{piece} {name}"
+            )
+            placed.append(centred(drawing, Room(room.x, room.y + 6.0, room.wide, room.high - 6.0)))
+            says = f"{name}, {said_scale(scale)}"
+            marks.append(Text((room.x + room.wide / 2, room.y + 1.0), says, 2.5, "middle"))
+        yield Sheet(f"{piece}: views", paper.width, paper.height, tuple(marks), tuple(placed))
 
 
 def _view(
-    product: Product, boards: Sequence[Board], look: Look, name: str, scale: float = 0.1
+    boards: Sequence[Board], look: Look, paths: Sequence[Path], unit: Unit, scale: float = 0.1
 ) -> Drawing:
-    unit = product.project.unit
-    solids = {board.name: product.solids.board_solid(board.name) for board in boards}
-    marks: list[Mark] = [
-        Polyline(path, "thin") for one in seen(solids, look).values() for path in one.outline
-    ]
-    flat = np.concatenate([[look.at(vec(p)) for p in placed_corners(b)] for b in boards])
-    (x0, y0), (x1, y1) = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
+    """A view with its width, and the heights where boards begin and end, from its lower side."""
+    marks: list[Mark] = [Polyline(path, "thin") for path in paths]
+    flat = np.array([look.at(vec(p)) for board in boards for p in placed_corners(board)])
+    (x0, y0), x1 = flat.min(axis=0).tolist(), float(flat[:, 0].max())
     marks.append(Dimension((x0, y0), (x1, y0), -_ROW, format_length(x1 - x0, unit)))
-    marks.append(Dimension((x0, y0), (x0, y1), 2 * _ROW, format_length(y1 - y0, unit)))
-    spans = [[look.at(vec(p))[1] for p in placed_corners(board)] for board in boards]
-    marks += _chain(x0, y0, y1, spans, unit, scale)
-    return Drawing(f"{boards[0].piece} {name}", tuple(marks), scale)
+    heights = [[look.at(vec(p))[1] for p in placed_corners(board)] for board in boards]
+    ends = sorted({round(e, 3) for span in heights for e in (min(span), max(span))})
+    told = [(end, format_length(end - y0, unit)) for end in _kept(ends, scale)]
+    marks += row(told, x0, -1, True, scale)
+    return Drawing("", tuple(marks), scale)
 
 
-def _chain(
-    x: float, low: float, high: float, spans: Sequence[Sequence[float]], unit: Unit, scale: float
-) -> Iterator[Mark]:
-    """A chain of heights: where boards begin and end, no two closer than can be read."""
-    ends = sorted({round(end, 3) for span in spans for end in (min(span), max(span))})
-    kept = [low]
-    for end in ends:
-        if (end - kept[-1]) * scale >= _APART and (high - end) * scale >= _APART:
+def _kept(ends: Sequence[float], scale: float) -> list[float]:
+    """Where boards begin and end, as many as can be read: the ends of the whole first of all."""
+    kept = [ends[0]]
+    for end in ends[1:-1]:
+        if (end - kept[-1]) * scale >= _APART and (ends[-1] - end) * scale >= _APART:
             kept.append(end)
-    kept.append(high)
-    if len(kept) > 2:
-        for a, b in zip(kept, kept[1:], strict=False):
-            yield Dimension((x, a), (x, b), _ROW, format_length(b - a, unit))
+    return [*kept, ends[-1]]
 
 
 PAGES = Pages("Views", 50, make)
