@@ -10,7 +10,7 @@ import numpy as np
 from ...models.maths.geometry import Array, Vec, vec
 from ...models.piece.board import Board
 from ...models.piece.project import Project
-from ...models.words.lengths import format_length
+from ...models.words.lengths import Unit, format_length
 from ..drawing.marks import Dimension, Drawing, Mark, Polyline, Sheet, Text
 from ..solids.hidden import FRONT, RIGHT, TOP, Look, Path, seen
 from ..solids.solids import blank_corners
