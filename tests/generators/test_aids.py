@@ -111,3 +111,24 @@ def test_a_plug_fills_its_pocket_without_reaching_the_screw() -> None:
     assert solid is not None
     bores = sum(b.board == board.name for b in project.bores)
     assert 0.4 * void / bores < solid.Volume() < 0.95 * void / bores
+
+
+def test_a_story_stick_has_a_notch_at_every_mark(made: tuple[Project, list[Aid]]) -> None:
+    project, found = made
+    [stick] = [aid for aid in found if aid.name.startswith("story stick")]
+    tips = sorted(
+        {
+            round(v.toTuple()[0], 3)
+            for v in stick.solid.Vertices()
+            if abs(v.toTuple()[1] - 3.0) < 1e-6
+        }
+    )
+    wanted = {
+        round(d, 3)
+        for bore in project.bores
+        for mark in [mark_out(project.board_named[bore.board], bore)]
+        for d in (mark.run, mark.square)
+    }
+    for distance in wanted:
+        assert min(abs(distance - tip) for tip in tips) <= 0.051
+    assert len(tips) <= len(wanted)

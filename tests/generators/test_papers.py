@@ -1,0 +1,212 @@
+"""Bench papers: nothing lies over anything, numbers lead to the bores, every part is cut once."""
+
+from __future__ import annotations
+
+import math
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+
+from slantbore.generators.cutting.material import materials
+from slantbore.generators.drawing.dxf import dxf
+from slantbore.generators.drawing.marks import Placed, Sheet
+from slantbore.generators.drawing.pdf import pdf
+from slantbore.generators.drawing.svg import svg
+from slantbore.generators.papers import A4, papers
+from slantbore.generators.papers.ordinates import apart
+from slantbore.generators.papers.templates import check_bar, template, templates
+from slantbore.generators.solids.solids import solidify
+from slantbore.generators.writers import Product
+from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
+from slantbore.models.piece.board import TOP
+from slantbore.models.piece.lie import Lying
+from slantbore.models.piece.project import Finding, Project
+from slantbore.models.planning import plan
+from slantbore.models.recipe.recipe import read_recipe
+from slantbore.models.words.lengths import parse_length
+
+from .papers_check import outside, overlaps
+
+RECIPES = Path(__file__).parents[2] / "recipes"
+ALL = sorted(path.stem for path in RECIPES.glob("*.yaml"))
+MOST = {"entry-table": 24, "washroom-mirror": 8}
+
+
+def planned(name: str) -> Project:
+    return plan(read_recipe(RECIPES / f"{name}.yaml", piece_models()))
+
+
+def product_of(name: str, findings: tuple[Finding, ...] = ()) -> Product:
+    project = planned(name)
+    return Product(project, solidify(project), findings)
+
+
+def words(data: bytes) -> list[str]:
+    document = pypdfium2.PdfDocument(data)
+    return [page.get_textpage().get_text_range() for page in document]
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_papers_are_clean(name: str) -> None:
+    """No text on text or through a line, none off the paper; every part named; pages counted."""
+    product = product_of(name)
+    sheets = papers(product)
+    assert len(sheets) <= MOST.get(name, 80)
+    for sheet in sheets:
+        assert not list(overlaps(sheet))
+        assert not list(outside(sheet))
+    told = words(pdf(sheets, name))
+    assert len(told) == len(sheets)
+    for number, page in enumerate(told, start=1):
+        assert f"sheet {number} of {len(sheets)}" in page
+    flat = " ".join(" ".join(told).split())
+    for board in product.project.boards:
+        assert board.role in flat
+    names = [placed.drawing.name for sheet in sheets for placed in sheet.drawings]
+    assert len({name.casefold() for name in names}) == len(names)
+
+
+@pytest.mark.parametrize("name", ["washroom-mirror", "sink-base"])
+def test_every_part_is_in_a_cutting_plan_once(name: str) -> None:
+    project = planned(name)
+    cut: list[str] = []
+    for one in materials(project):
+        if one.sheets:
+            cut += [laid.part.name for sheet in one.sheets.sheets for laid in sheet.laid]
+        cut += [part for strip in one.strips for b in strip.plan.boards for part, _ in b.parts]
+        cut += [board.name for board in one.left_out]
+    assert sorted(cut) == sorted(board.name for board in project.boards)
+
+
+def test_a_project_that_fails_says_so_on_every_sheet() -> None:
+    project = planned("washroom-mirror")
+    wrong = Finding("breakout", "fails", "a bore breaks out", board=project.boards[0].name)
+    product = Product(project, solidify(project), (*judge(project), wrong))
+    for page in words(pdf(papers(product), "wrong")):
+        assert "DO NOT BUILD: 1 finding fails" in page
+
+
+def test_two_readers_open_the_papers(tmp_path: Path) -> None:
+    """pdfium, and poppler where it is installed (CI installs it)."""
+    data = pdf(papers(product_of("washroom-mirror")), "mirror")
+    assert len(pypdfium2.PdfDocument(data)) == 8
+    path = tmp_path / "papers.pdf"
+    path.write_bytes(data)
+    reader = shutil.which("pdftotext")
+    if reader is None:
+        pytest.skip("no poppler here: Debian's poppler-utils has it")
+    done = subprocess.run([reader, str(path), "-"], capture_output=True, text=True, check=True)
+    assert "sheet 8 of 8" in done.stdout and "bottom rail" in done.stdout
+
+
+def test_the_same_project_gives_the_same_papers() -> None:
+    product = product_of("washroom-mirror")
+    sheets = papers(product)
+    assert pdf(sheets, "a") == pdf(papers(product), "a")
+    first = sheets[3].drawings[0].drawing
+    assert svg(first) == svg(first) and dxf(first) == dxf(first)
+
+
+def test_numbers_keep_apart_and_stay_near() -> None:
+    assert apart([0.0, 10.0, 20.0]) == [0.0, 10.0, 20.0]
+    moved = apart([10.0, 10.5, 11.0], 3.0)
+    assert np.allclose(np.diff(moved), 3.0) and np.mean(moved) == pytest.approx(10.5)
+
+
+# --- full size -----------------------------------------------------------------------------------
+
+
+def ink(sheet: Sheet, dots: int = 600) -> tuple[np.ndarray, float]:  # type: ignore[type-arg]
+    page = pypdfium2.PdfDocument(pdf([sheet], "one"))[0]
+    image = page.render(scale=dots / 72, grayscale=True).to_numpy().squeeze()
+    rows, columns = np.nonzero(image < 128)
+    mm = 25.4 / dots
+    return np.column_stack([columns * mm, sheet.height - rows * mm]), mm
+
+
+def test_a_template_measures_true() -> None:
+    """Rasterised by another program, the pocket's mouth lies where the bore is, within 0.2 mm."""
+    project = planned("washroom-mirror")
+    bore = project.bores[0]
+    lying = Lying(project.board_named[bore.board], bore.pocket_face)
+    one = template(lying, bore)
+    at = (30.0 - one.low[0], 40.0 - one.low[1])
+    spots, _ = ink(Sheet("one", A4.width, A4.height, (), (Placed(one.drawing, at),)))
+    mouth = np.array(lying.mouth(bore, 48)) + at
+    for point in mouth:
+        assert np.hypot(*(spots - point).T).min() < 0.2
+    assert len(list(templates(project))) == 2  # like boards once, left and right pocket
+
+
+def test_the_bar_to_check_a_printer_by_is_as_long_as_it_says() -> None:
+    for unit, long in (("mm", 100.0), ("inch", 101.6)):
+        bar = tuple(check_bar((40.0, 100.0), unit))[:3]  # type: ignore[arg-type]
+        spots, _ = ink(Sheet("bar", A4.width, A4.height, bar))
+        assert np.ptp(spots[:, 0]) == pytest.approx(long + 0.35, abs=0.2)
+
+
+# --- as a maker ----------------------------------------------------------------------------------
+
+ROW = re.compile(
+    r"^(\d+) ~?([\d/-]+)\" (left end|right end|outside edge|inside edge) "
+    r"~?([\d/-]+)\" (outside edge|inside edge|left end|right end) (square|[\d.]+ deg \w+) "
+    r"~?([\d/-]+)\" ~?([\d/-]+)\"",
+    re.M,
+)
+
+
+def test_a_maker_finds_the_mirrors_bores_from_the_papers_alone() -> None:
+    """Only the text of the PDF is read: sizes, mitres, and the table of marks of each board."""
+    project = planned("washroom-mirror")
+    told = "\n".join(words(pdf(papers(product_of("washroom-mirror")), "mirror")))
+    told = told.replace("\r", "")
+    found = 0
+    for head in re.finditer(
+        r"^(\d+)\. 2 x ([\w ,]+)\n([\d/-]+)\" x ([\d/-]+)\" x ([\d/-]+)\"", told, re.M
+    ):
+        role = head[2].split(",")[0].strip()
+        length, width = (parse_length(head[i], "inch") for i in (3, 4))
+        board = next(b for b in project.boards if b.role == role)
+        assert (length, width) == pytest.approx((board.length, board.width), abs=0.4)
+        until = told.find(". 2 x ", head.end())
+        rows = list(ROW.finditer(told, head.end(), until if until > 0 else len(told)))
+        mine = [bore for bore in project.bores if bore.board == board.name]
+        assert len(rows) == len(mine)
+        for row in rows:
+            run, square = parse_length(row[2], "inch"), parse_length(row[4], "inch")
+            assert row[5] == "outside edge"  # what it is counted in from
+            # Draw it: along the outside edge from its corner, then in.
+            x = run if row[3] == "left end" else length - run
+            from_outside = square
+            off = min(
+                math.hypot(x - place[0], from_outside - place[1])
+                for place in (_mouth(project, bore) for bore in mine)
+            )
+            assert off < 0.6
+            found += 1
+    assert found == len(project.bores)
+
+
+def _mouth(project: Project, bore: object) -> tuple[float, float]:
+    """Where a bore's axis meets the back: along the outside edge, and in from it (mm)."""
+    from slantbore.models.piece.markout import mark_out
+    from slantbore.models.piece.project import Bore
+
+    assert isinstance(bore, Bore)
+    board = project.board_named[bore.board]
+    mark = mark_out(board, bore)
+    outside_edge = next(f for f in board.faces if f.name == "outside edge")
+    return mark.mouth[0], outside_edge.plane.gap(mark.mouth)
+
+
+def test_the_top_face_is_seen_as_it_lies() -> None:
+    project = planned("washroom-mirror")
+    lying = Lying(project.boards[0], TOP)
+    assert lying.size == (project.boards[0].length, project.boards[0].width, 19.05)
+    assert lying.at((3.0, 4.0, 19.05)) == pytest.approx((3.0, 4.0, 0.0))
