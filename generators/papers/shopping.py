@@ -56,7 +56,7 @@ def _wood(one: Material, unit: Unit) -> Iterator[Line]:
             said = f"board {wide} wide, {format_length(length, unit)} long"
             yield str(count), f"{one.stock.title}, {thick} thick", said
     if one.stock.kind != "sheet":
-        feet = sum(board_feet(b.length, b.width, b.thickness) for b in one.boards) * (1 + WASTE)
+        feet = sum(board_feet(b) for b in one.boards) * (1 + WASTE)
         metres = sum(b.length * b.width * b.thickness for b in one.boards) / 1e9 * (1 + WASTE)
         how = f"{feet:.1f} board feet" if unit == "inch" else f"{metres:.4f} cubic metres"
         yield "", f"{one.stock.title}, {thick} thick", f"together {how}, finished, waste added"
