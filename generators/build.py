@@ -83,6 +83,7 @@ def build(
         # Only now the kernel, which takes seconds to load: a wrong recipe is told at once.
         with unstopped():
             from . import writers as formats
+            from .solids.product import Product
             from .solids.proof import prove
             from .solids.solids import SolidError, solidify
 
@@ -93,7 +94,7 @@ def build(
             raise _at_its_piece(read, project, error.board, str(error)) from error
         proven = prove(solids, progress, _by_side(project))
         findings = tuple(ordered(project, _joined(advice.findings, proven)))
-        product = formats.Product(project, solids, findings, advice.stopped)
+        product = Product(project, solids, findings, advice.stopped)
         missing = []
         for done, writer in enumerate(writers):
             if progress:

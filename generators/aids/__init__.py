@@ -1,6 +1,6 @@
 """Shop aids as solids to print or saw: one file a kind of aid, found here by its AIDS.
 
-Imports models, solids, telling.
+Imports models, telling, solids.
 """
 
 from __future__ import annotations

@@ -8,9 +8,11 @@ millimetres of paper and is the same at every scale.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import Literal
+
+from .fonts import DESCENT, width_of
 
 Point = tuple[float, float]
 Pen = Literal["outline", "thin", "hidden", "centre", "mark", "faint"]
@@ -187,13 +189,6 @@ class Drawing:
     marks: tuple[Mark, ...]
     scale: float = 1.0
 
-    @property
-    def box(self) -> tuple[Point, Point]:
-        """Lower left and upper right corner of what is drawn on paper, mm of paper."""
-        points = [p for mark in self.on_paper((0.0, 0.0)) for p in extent(mark)]
-        xs, ys = [p[0] for p in points], [p[1] for p in points]
-        return (min(xs), min(ys)), (max(xs), max(ys))
-
     def on_paper(self, origin: Point) -> Iterator[Mark]:
         """The marks in mm of paper, the drawing's own origin at `origin`."""
         for mark in self.marks:
@@ -256,26 +251,8 @@ def scaled(mark: Mark, scale: float, origin: Point) -> Mark:
             return replace(mark, at=at(mark.at))
 
 
-def extent(mark: Mark) -> Sequence[Point]:
-    """Points whose hull holds a mark in mm of paper, its text by a rough measure."""
-    from .plain import plain  # it knows the fonts
-
-    found: list[Point] = []
-    for one in plain(mark):
-        match one:
-            case Text():
-                found += text_box(one)
-            case Picture():
-                found += [one.at, (one.at[0] + one.width, one.at[1] + one.height)]
-            case Polyline():
-                found += one.points
-    return found
-
-
 def text_start(text: Text) -> Point:
     """Where the base line of a text on paper begins (mm)."""
-    from .fonts import width_of
-
     size = width_of(text.says, text.height, bold=text.bold)
     x = {"left": 0.0, "middle": -size / 2, "right": -size}[text.along]
     y = {"base": 0.0, "middle": -text.height / 2, "top": -text.height}[text.rise]
@@ -284,8 +261,6 @@ def text_start(text: Text) -> Point:
 
 def text_box(text: Text) -> tuple[Point, Point, Point, Point]:
     """The four corners of a text on paper (mm), counter-clockwise from its lower left one."""
-    from .fonts import DESCENT, width_of
-
     start, size = text_start(text), width_of(text.says, text.height, bold=text.bold)
     low = -DESCENT * text.height if any(c in "gjpqy,;()[]" for c in text.says) else 0.0
     corners = ((0.0, low), (size, low), (size, text.height), (0.0, text.height))

@@ -9,6 +9,7 @@ from .fonts import width_of
 from .marks import (
     Arc,
     Dimension,
+    Drawing,
     Ellipse,
     Hatch,
     Leader,
@@ -20,6 +21,7 @@ from .marks import (
     Polyline,
     Table,
     Text,
+    text_box,
 )
 
 Plain = Polyline | Text | Picture
@@ -52,6 +54,22 @@ def plain(mark: Mark) -> Iterator[Plain]:
             yield from _leader(mark)
         case Table():
             yield from _table(mark)
+
+
+def extent(drawing: Drawing) -> tuple[Point, Point]:
+    """Lower left and upper right corner of what a drawing is on paper, its origin at 0, 0 (mm)."""
+    points: list[Point] = []
+    for mark in drawing.on_paper((0.0, 0.0)):
+        for one in plain(mark):
+            match one:
+                case Text():
+                    points += text_box(one)
+                case Picture():
+                    points += [one.at, (one.at[0] + one.width, one.at[1] + one.height)]
+                case Polyline():
+                    points += one.points
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return (min(xs), min(ys)), (max(xs), max(ys))
 
 
 def ellipse_points(

@@ -20,7 +20,7 @@ from .marks import (
     Text,
     text_start,
 )
-from .plain import plain
+from .plain import extent, plain
 
 _MARGIN = 3.0  # mm about a single drawing
 
@@ -29,7 +29,7 @@ def svg(what: Drawing | Sheet) -> str:
     """The text of the file."""
     if isinstance(what, Sheet):
         return _file(what.title, what.on_paper(), what.width, what.height)
-    low, high = what.box
+    low, high = extent(what)
     origin = (_MARGIN - low[0], _MARGIN - low[1])
     width, height = (high[i] - low[i] + 2 * _MARGIN for i in (0, 1))
     return _file(what.name, what.on_paper(origin), width, height)

@@ -1,6 +1,6 @@
 """Bench papers: a printable set of sheets, one file a kind of page, found here by its PAGES.
 
-Imports models, solids, telling, drawing, cutting.
+Imports models, telling, drawing, cutting, solids.
 """
 
 from __future__ import annotations
@@ -12,33 +12,12 @@ from functools import cache
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from ...models.words.lengths import Unit
 from ..drawing.marks import Sheet
+from .frame import framed
+from .paper import Paper, paper_for
 
 if TYPE_CHECKING:  # the registry itself needs no kernel
-    from ..writers import Product
-
-
-@dataclass(frozen=True)
-class Paper:
-    """What is printed on, upright: width, height and margin in mm."""
-
-    width: float
-    height: float
-    margin: float = 12.0
-
-    @property
-    def wide(self) -> float:
-        """Between the margins, mm."""
-        return self.width - 2 * self.margin
-
-
-LETTER, A4 = Paper(215.9, 279.4), Paper(210.0, 297.0)
-
-
-def paper_for(unit: Unit) -> Paper:
-    """Letter where the recipe speaks inches, A4 where it speaks millimetres."""
-    return LETTER if unit == "inch" else A4
+    from ..solids.product import Product
 
 
 @dataclass(frozen=True)
@@ -69,8 +48,6 @@ def kinds() -> tuple[Pages, ...]:
 
 def papers(product: Product, paper: Paper | None = None) -> tuple[Sheet, ...]:
     """The whole set, framed and numbered."""
-    from .frame import framed
-
     paper = paper or paper_for(product.project.unit)
     sheets = [sheet for pages in kinds() for sheet in pages.make(product, paper)]
     return tuple(

@@ -17,11 +17,13 @@ from ...models.piece.project import Bore, Joint, Project
 from ...models.words.lengths import Unit, format_length
 from ..drawing.fonts import width_of, wrapped
 from ..drawing.marks import Drawing, Line, Mark, Placed, Polyline, Sheet, Table, Text
-from ..writers import Product
-from . import Pages, Paper
+from ..drawing.plain import extent
+from ..solids.product import Product
+from . import Pages
 from .frame import SCALES, Room, fitting, lines, room_of, said_scale
 from .joints import drawn, legend, section
 from .ordinates import HEIGHT, ROOM, row
+from .paper import Paper
 
 _FACES: tuple[Side, ...] = (TOP, BOTTOM, FRONT, BACK)
 _TALLEST = 56.0  # mm of paper that a face may take up and down
@@ -200,7 +202,7 @@ class _Face:
             s for s in SCALES if (wide * s <= room and deep * s <= _TALLEST) or s == SCALES[-1]
         )
         drawing = Drawing(name, tuple(self._marks(scale)), scale)
-        (x0, y0), (x1, y1) = drawing.box
+        (x0, y0), (x1, y1) = extent(drawing)
         face = self.lying.board.face(self.lying.side).name
         right = "" if self.lying.side == TOP else ", turned over about its length"
         says = f"{face} up, {said_scale(scale)}{right if self.lying.side == BOTTOM else ''}"
@@ -378,7 +380,7 @@ def _cut(project: Project, bore: Bore, number: int, paper: Paper) -> Block:
     """The cut through one pocket, with what its letters stand for."""
     cut = section(project, bore)
     drawing = fitting(drawn(cut, f"board {number} pocket", project.unit), paper.wide / 2, _SECTION)
-    (x0, _), (x1, y1) = drawing.box
+    (x0, _), (x1, y1) = extent(drawing)
     says = wrapped(f"Cut through a pocket: {legend(cut, project.unit)}.", paper.wide / 2 - 8.0, 2.2)
 
     def draw(x: float, y: float) -> tuple[Sequence[Mark], Sequence[Placed]]:

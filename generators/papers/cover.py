@@ -8,11 +8,12 @@ from ...models.words.lengths import format_length
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Drawing, Mark, Polyline, Sheet, Text
 from ..solids.hidden import CORNER, seen
+from ..solids.product import Product
 from ..telling.cautions import CAUTIONS
 from ..telling.report import finding_lines, ordered
-from ..writers import Product
-from . import Pages, Paper
+from . import Pages
 from .frame import Room, centred, fitting, lines, room_of
+from .paper import Paper
 from .views import extents
 
 _FINDINGS = 12  # that the cover has room for

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, TypeVar
 
 from ..drawing.fonts import fitted
 from ..drawing.marks import Drawing, Line, Mark, Placed, Point, Sheet, Text
-from . import Paper
+from ..drawing.plain import extent
+from .paper import Paper
 
 if TYPE_CHECKING:
-    from ..writers import Product
+    from ..solids.product import Product
 
 T = TypeVar("T")
 HEAD, FOOT = 14.0, 8.0  # mm that heading and footing take inside the margins
@@ -60,7 +61,7 @@ def fitting(drawing: Drawing, wide: float, high: float) -> Drawing:
     """The drawing at the largest scale of a rule at which it fits (mm of paper)."""
     for scale in SCALES:
         tried = replace(drawing, scale=scale)
-        (x0, y0), (x1, y1) = tried.box
+        (x0, y0), (x1, y1) = extent(tried)
         if x1 - x0 <= wide and y1 - y0 <= high:
             return tried
     return tried
@@ -68,7 +69,7 @@ def fitting(drawing: Drawing, wide: float, high: float) -> Drawing:
 
 def centred(drawing: Drawing, room: Room) -> Placed:
     """The drawing in the middle of a room."""
-    (x0, y0), (x1, y1) = drawing.box
+    (x0, y0), (x1, y1) = extent(drawing)
     return Placed(
         drawing,
         (room.x + (room.wide - x0 - x1) / 2, room.y + (room.high - y0 - y1) / 2),

@@ -11,9 +11,10 @@ from ...models.piece.project import Bore, Project
 from ...models.words.lengths import Unit, format_length
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Dimension, Drawing, Hatch, Leader, Mark, Placed, Point, Polyline, Sheet
-from ..writers import Product
-from . import Pages, Paper
+from ..solids.product import Product
+from . import Pages
 from .frame import Room, centred, fitting, grid, lines, pages_of, room_of
+from .paper import Paper
 
 _COLUMNS, _ROWS, _TEXT = 2, 3, 21.0
 _AROUND = 8.0  # mm of wood that is shown beyond the bore

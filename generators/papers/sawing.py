@@ -10,9 +10,10 @@ from ..cutting.material import Material, Strip, materials
 from ..cutting.sheets import SawCut, SheetPlan
 from ..drawing.fonts import fitted, width_of
 from ..drawing.marks import Dimension, Drawing, Hatch, Mark, Placed, Polyline, Sheet, Table, Text
-from ..writers import Product
-from . import Pages, Paper
+from ..solids.product import Product
+from . import Pages
 from .frame import Room, centred, fitting, pages_of, room_of, said_scale
+from .paper import Paper
 
 _LABEL = 2.0
 _BOARDS = 14  # boards to a sheet of paper

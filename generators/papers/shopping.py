@@ -9,11 +9,12 @@ from ...models.words.lengths import Unit, format_length
 from ..cutting.material import WASTE, Material, materials
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Mark, Sheet, Table, Text
-from ..writers import Product
-from ..writers.cut_list import board_feet
-from ..writers.hardware_list import rows as hardware_rows
-from . import Pages, Paper
+from ..solids.product import Product
+from ..telling.cut_list import board_feet
+from ..telling.hardware_list import rows as hardware_rows
+from . import Pages
 from .frame import pages_of, room_of
+from .paper import Paper
 
 _HEIGHT = 2.3
 _ROWS = 44

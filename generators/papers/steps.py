@@ -12,10 +12,11 @@ from ..drawing.fonts import wrapped
 from ..drawing.marks import Drawing, Leader, Mark, Pen, Polyline, Sheet
 from ..drawing.plain import ARROW
 from ..solids.hidden import CORNER, seen
+from ..solids.product import Product
 from ..telling.steps import step_text
-from ..writers import Product
-from . import Pages, Paper
+from . import Pages
 from .frame import Room, centred, fitting, grid, lines, pages_of, room_of
+from .paper import Paper
 
 if TYPE_CHECKING:
     from ..drawing.marks import Point

@@ -16,9 +16,10 @@ from ...models.piece.pairs import like_boards
 from ...models.piece.project import Bore, Project
 from ...models.words.lengths import Unit
 from ..drawing.marks import Drawing, Line, Mark, Placed, Polyline, Sheet, Text
-from ..writers import Product
-from . import Pages, Paper
+from ..solids.product import Product
+from . import Pages
 from .frame import Room, room_of
+from .paper import Paper
 
 _AROUND = 12.0  # mm of board that is shown about a pocket and its corner
 _OVERLAP = 15.0  # mm that two tiles share

@@ -13,11 +13,12 @@ from ...models.piece.project import Project
 from ...models.words.lengths import Unit, format_length
 from ..drawing.marks import Dimension, Drawing, Mark, Polyline, Sheet, Text
 from ..solids.hidden import FRONT, RIGHT, TOP, Look, Path, seen
+from ..solids.product import Product
 from ..solids.solids import blank_corners
-from ..writers import Product
-from . import Pages, Paper
+from . import Pages
 from .frame import Room, centred, fitting, grid, room_of, said_scale
 from .ordinates import row
+from .paper import Paper
 
 _APART = 3.0  # mm of paper between two heights
 _ROW = 7.0  # mm of paper from the view to its width

@@ -1,4 +1,4 @@
 """From work on a board to a router's programs, each simulated before it is written.
 
-Imports models, solids, cutting, drawing, telling.
+Imports models, telling, drawing, cutting, solids, papers.
 """

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 from ...models.words.lengths import Unit, format_length
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Dimension, Drawing, Leader, Line, Mark, Polyline, Sheet, Table, Text
-from ..papers import Paper, paper_for
 from ..papers.frame import Room, centred, fitting, framed, lines, room_of, said_scale
+from ..papers.paper import Paper, paper_for
 from .cutters import Machine
 from .moves import CAUTIONS
 from .routing import Routing, Run
 
 if TYPE_CHECKING:
-    from ..writers import Product
+    from ..solids.product import Product
 
 _LEFT = 14  # lines of what is left that a sheet has room for
 

@@ -1,6 +1,6 @@
 """Output formats, one file each: a module here with an `WRITER` is a format.
 
-Imports models, telling, drawing, solids, page.
+Imports models, telling, drawing, solids, papers, aids, router, page.
 """
 
 from __future__ import annotations
@@ -11,35 +11,15 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from ...models.piece.project import Finding, Project
 from ...models.words.errors import SlantboreError
+from ..solids.product import Product
 from ..telling.csvfile import Column
-
-if TYPE_CHECKING:  # the registry itself needs no kernel
-    from ..solids.solids import Solids
 
 
 class NotWritten(SlantboreError, RuntimeError):
     """A file that cannot be written for want of something beside the recipe; the others can."""
-
-
-@dataclass(frozen=True)
-class Product:
-    """What every writer is given.
-
-    Attributes:
-        project: boards, joints, bores and screws, placed.
-        solids: their exact solids.
-        findings: what rules and proof have to say, with what to change.
-        stopped: after what the search for what to change was broken off, or "".
-    """
-
-    project: Project
-    solids: Solids
-    findings: tuple[Finding, ...]
-    stopped: str = ""
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,10 @@ from pathlib import Path
 from ..aids import aids
 from ..drawing.colours import SCREW
 from ..solids.meshing import mesh_of
+from ..solids.product import Product
 from ..solids.step import Part, write_part
 from ..telling.cautions import CAUTIONS
-from . import Product, Writer
+from . import Writer
 from .parts_stl import stl_bytes
 
 FILE = "what they are for.txt"

@@ -14,7 +14,8 @@ from ...models.piece.groups import Key
 from ..drawing.colours import SCREW, Colour, stock_colour
 from ..solids.kernel import cq
 from ..solids.meshing import Mesh
-from . import Product, Writer
+from ..solids.product import Product
+from . import Writer
 
 _METRES = 0.001
 # The project's z is up; glTF's y is.

@@ -6,8 +6,9 @@ from pathlib import Path
 
 from ...models.piece.groups import Key
 from ..drawing.colours import SCREW, stock_colour
+from ..solids.product import Product
 from ..solids.step import Part, Placed, write_assembly
-from . import Product, Writer
+from . import Writer
 
 
 def write(product: Product, folder: Path) -> None:

@@ -11,8 +11,9 @@ from ...models.piece.groups import groups
 from ...models.piece.markout import MarkOut, lie, mark_out
 from ...models.piece.project import Bore, Project
 from ...models.words.lengths import Unit, format_length
+from ..solids.product import Product
 from ..telling.csvfile import Cell, Column, write_csv
-from . import Product, Writer
+from . import Writer
 
 FILE = "bores.csv"
 

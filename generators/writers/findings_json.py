@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from ..solids.product import Product
 from ..telling.report import document, to_json
-from . import Product, Writer
+from . import Writer
 
 FILE = "findings.json"
 

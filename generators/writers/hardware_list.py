@@ -1,105 +1,13 @@
-"""hardware.csv: the screws by kind, with some to spare, their bits, and whatever else is bought."""
+"""hardware.csv: what is bought besides wood."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
-from ...models.piece.project import Hardware, Project
-from ...models.words.lengths import format_length
-from ..telling.csvfile import Column, write_csv
-from ..telling.steps import set_back
-from . import Product, Writer
-
-FILE = "hardware.csv"
-SPARE_PERCENT = 5
-
-
-@dataclass(frozen=True)
-class Row:
-    """One thing to buy."""
-
-    kind: str
-    item: str
-    detail: str
-    quantity: int
-    to_buy: int
-    pieces: str
-
-
-COLUMNS: tuple[Column[Row], ...] = (
-    Column(
-        "kind",
-        "`screw`, `bit` (that drives the screws), `spacer` (to set boards back, used again), or "
-        "`other`",
-        lambda r: r.kind,
-    ),
-    Column("item", "what to ask for", lambda r: r.item),
-    Column("detail", "size or make, where it matters", lambda r: r.detail),
-    Column("quantity", "how many the project takes", lambda r: r.quantity),
-    Column(
-        "to_buy",
-        f"for screws the quantity and {SPARE_PERCENT} % more, rounded up to a whole screw; "
-        "for the rest the quantity",
-        lambda r: r.to_buy,
-    ),
-    Column("pieces", "the pieces that it goes into", lambda r: r.pieces),
-)
-
-
-def with_spare(count: int) -> int:
-    """Return the count and 5 % more, rounded up, in whole numbers."""
-    return -(-count * (100 + SPARE_PERCENT) // 100)
-
-
-def rows(project: Project) -> Iterator[Row]:
-    """Yield screws by title, bits by length, spacers by thickness, the rest in project order."""
-    screws: dict[str, list[str]] = {}
-    for bore in project.bores:
-        piece = project.board_named[bore.board].piece
-        screws.setdefault(bore.screw.title, []).append(piece)
-    for title in sorted(screws):
-        count = len(screws[title])
-        pieces = "; ".join(dict.fromkeys(screws[title]))
-        yield Row("screw", title, "", count, with_spare(count), pieces)
-    yield from _bits(project)
-    yield from _spacers(project)
-    things: dict[tuple[str, str], list[Hardware]] = {}
-    for thing in project.hardware:
-        things.setdefault((thing.name, thing.detail), []).append(thing)
-    for (name, detail), same in things.items():
-        count = sum(thing.quantity for thing in same)
-        pieces = "; ".join(dict.fromkeys(thing.piece for thing in same))
-        yield Row("other", name, detail, count, count, pieces)
-
-
-def _bits(project: Project) -> Iterator[Row]:
-    """One of each length that is driven with."""
-    found: dict[float, list[str]] = {}
-    for bore in project.bores:
-        board = project.board_named[bore.board]
-        found.setdefault(bore.bit(board), []).append(board.piece)
-    for length in sorted(found):
-        pieces = "; ".join(dict.fromkeys(found[length]))
-        free = f"{format_length(length, project.unit)} free, from screw to driver"
-        yield Row("bit", "driver bit", free, 1, 1, pieces)
-
-
-def _spacers(project: Project) -> Iterator[Row]:
-    """Two of each thickness, one under either end of a board; they serve one joint after another.
-
-    Common practice, no source.
-    """
-    found: dict[float, list[str]] = {}
-    for joint in project.joints:
-        back = set_back(project, joint)
-        if back is not None:
-            piece = project.board_named[joint.first].piece
-            found.setdefault(round(back, 3), []).append(piece)
-    for back in sorted(found):
-        pieces = "; ".join(dict.fromkeys(found[back]))
-        yield Row("spacer", "spacer", format_length(back, project.unit), 2, 2, pieces)
+from ..solids.product import Product
+from ..telling.csvfile import write_csv
+from ..telling.hardware_list import COLUMNS, FILE, rows
+from . import Writer
 
 
 def write(product: Product, folder: Path) -> None:

@@ -8,7 +8,8 @@ from ..drawing.dxf import dxf
 from ..drawing.pdf import pdf
 from ..drawing.svg import svg
 from ..papers import papers
-from . import Product, Writer
+from ..solids.product import Product
+from . import Writer
 
 
 def write(product: Product, folder: Path) -> None:

@@ -6,8 +6,9 @@ from pathlib import Path
 
 from ...models.piece.groups import groups
 from ..drawing.colours import stock_colour
+from ..solids.product import Product
 from ..solids.step import Part, write_part
-from . import Product, Writer
+from . import Writer
 
 
 def write(product: Product, folder: Path) -> None:

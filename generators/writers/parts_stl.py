@@ -8,7 +8,8 @@ import numpy as np
 
 from ...models.piece.groups import groups
 from ..solids.meshing import Mesh
-from . import Product, Writer
+from ..solids.product import Product
+from . import Writer
 
 _FACET = np.dtype(
     [("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")]

@@ -23,8 +23,9 @@ from ..page.apart import fully_apart, travel
 from ..page.mesh import sides
 from ..solids.faces import faces_of
 from ..solids.kernel import cq
+from ..solids.product import Product
 from ..solids.solids import blank_corners
-from . import NotWritten, Product, Writer
+from . import NotWritten, Writer
 
 _SECONDS = 120
 # A piece this much flatter than its next extent is looked at square to its flat side.

@@ -7,7 +7,8 @@ from pathlib import Path
 from ..page.assemble import built_scene
 from ..page.page_file import page
 from ..page.three_source import ThreeSourceError
-from . import NotWritten, Product, Writer
+from ..solids.product import Product
+from . import NotWritten, Writer
 
 FILE = "preview.html"
 

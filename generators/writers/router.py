@@ -14,10 +14,11 @@ from ..router.moves import text
 from ..router.routing import MARGIN, Routing, Run, route
 from ..router.sheets import setup_sheets
 from ..solids.kernel import cq
+from ..solids.product import Product
 from ..solids.solids import laid, unbored_solid
 from ..solids.step import Part, write_part
 from ..telling.csvfile import write_csv
-from . import Product, Writer
+from . import Writer
 
 
 def write(product: Product, folder: Path) -> None:

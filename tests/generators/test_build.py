@@ -15,8 +15,9 @@ import pytest
 
 from slantbore.generators.build import build
 from slantbore.generators.files.folder import MANIFEST, FolderError, Fresh, recover, replaced
+from slantbore.generators.solids.product import Product
 from slantbore.generators.telling.report import exit_status
-from slantbore.generators.writers import Product, Writer, findings_json
+from slantbore.generators.writers import Writer, findings_json
 from slantbore.models.designs import designs
 from slantbore.models.piece.groups import groups
 from slantbore.models.words.errors import RecipeError

@@ -14,9 +14,10 @@ import pytest
 
 from slantbore.generators.cli import main
 from slantbore.generators.page.scene import scene_of
+from slantbore.generators.telling import cut_list, hardware_list
 from slantbore.generators.telling.csvfile import write_csv
 from slantbore.generators.telling.report import document, report, to_json, what_to_change
-from slantbore.generators.writers import bores_csv, cut_list, hardware_list
+from slantbore.generators.writers import bores_csv
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.maths.geometry import Vec, along, cross
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP

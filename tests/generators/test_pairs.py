@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from slantbore.generators.writers.cut_list import rows
+from slantbore.generators.telling.cut_list import rows
 from slantbore.models.designs import piece_models
 from slantbore.models.maths.geometry import Plane, Pose, Vec, dot
 from slantbore.models.piece.board import LEFT, RIGHT, SIDES, TOP, Board, Hole

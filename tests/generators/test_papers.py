@@ -17,11 +17,12 @@ from slantbore.generators.drawing.dxf import dxf
 from slantbore.generators.drawing.marks import Placed, Sheet
 from slantbore.generators.drawing.pdf import pdf
 from slantbore.generators.drawing.svg import svg
-from slantbore.generators.papers import A4, papers
+from slantbore.generators.papers import papers
 from slantbore.generators.papers.ordinates import apart
+from slantbore.generators.papers.paper import A4
 from slantbore.generators.papers.templates import check_bar, template, templates
+from slantbore.generators.solids.product import Product
 from slantbore.generators.solids.solids import solidify
-from slantbore.generators.writers import Product
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import TOP

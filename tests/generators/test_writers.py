@@ -17,6 +17,7 @@ import pytest
 
 from slantbore.generators.solids.kernel import cq
 from slantbore.generators.solids.meshing import mesh_of, mesh_volume
+from slantbore.generators.solids.product import Product
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
 from slantbore.generators.solids.step import (
@@ -28,7 +29,7 @@ from slantbore.generators.solids.step import (
     time_stamp,
     write_assembly,
 )
-from slantbore.generators.writers import NotWritten, Product, Writer, picture, writers
+from slantbore.generators.writers import NotWritten, Writer, picture, writers
 from slantbore.models.maths.geometry import Pose
 from slantbore.models.piece.groups import Key
 

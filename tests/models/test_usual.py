@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 from pydantic import BaseModel
 
-from slantbore.generators.writers.cut_list import rows
+from slantbore.generators.telling.cut_list import rows
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.designs._case_params import Case
 from slantbore.models.planning import plan

@@ -11,7 +11,7 @@ from typing import Literal
 
 import pytest
 
-from slantbore.generators.writers.cut_list import COLUMNS, rows
+from slantbore.generators.telling.cut_list import COLUMNS, rows
 from slantbore.models.piece.board import Stock
 from slantbore.models.piece.project import Project
 from slantbore.models.wood.tables import sold_as

@@ -14,8 +14,9 @@ import pytest
 import trimesh
 
 from slantbore.generators.drawing.colours import SCREW, stock_colour
+from slantbore.generators.solids.product import Product
 from slantbore.generators.solids.solids import solidify
-from slantbore.generators.writers import Product, assembly_glb, assembly_step, parts_step, parts_stl
+from slantbore.generators.writers import assembly_glb, assembly_step, parts_step, parts_stl
 from slantbore.models.piece.groups import groups
 from slantbore.models.piece.project import Project
 

@@ -1,0 +1,28 @@
+"""What a build has made of a recipe: all that files, papers and programs are written from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ...models.piece.project import Finding, Project
+
+if TYPE_CHECKING:  # naming it needs no kernel
+    from .solids import Solids
+
+
+@dataclass(frozen=True)
+class Product:
+    """What every writer is given.
+
+    Attributes:
+        project: boards, joints, bores and screws, placed.
+        solids: their exact solids.
+        findings: what rules and proof have to say, with what to change.
+        stopped: after what the search for what to change was broken off, or "".
+    """
+
+    project: Project
+    solids: Solids
+    findings: tuple[Finding, ...]
+    stopped: str = ""
