@@ -31,8 +31,14 @@ def write(product: Product, folder: Path) -> None:
     write_csv(home / "drill-vectors.csv", VECTORS, vectors(project, routing))
     (home / "headings.txt").write_text(_headings(), encoding="utf-8")
     _blanks(routing, home)
-    for run in (*routing.single, *(run for _, run in routing.sheets)):
-        _program(run, product, machine, home)
+    runs = (*routing.single, *(run for _, run in routing.sheets))
+    for run in runs:
+        if not run.proof.faults:
+            _program(run, product, machine, home)
+    faults = [finding.message for finding in routing.findings if finding.severity == "fails"]
+    if faults:
+        told = ["Programs that were not proven, and so are not here:", *faults, ""]
+        (home / "not proven.txt").write_text("\n".join(told), encoding="utf-8")
     sheets = tuple(setup_sheets(product, routing, machine))
     (home / "set-up sheets.pdf").write_bytes(pdf(sheets, f"{project.name}: set-up sheets"))
 
