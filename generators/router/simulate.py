@@ -167,7 +167,7 @@ def _window(
     yield (slices[0], slices[1]), xs[slices[0], None], ys[None, slices[1]]
 
 
-def heights_of(points: Array, triangles: NDArray[np.int64], like: Stock) -> Array:
+def heights_of(points: Array, triangles: NDArray[np.int32], like: Stock) -> Array:
     """The upper surface of a mesh over the cells of a map (X, Y), -inf where there is none.
 
     Args:

@@ -13,8 +13,8 @@ from OCP.GeomAbs import GeomAbs_Cylinder
 
 from slantbore.generators.aids import Aid, aids
 from slantbore.generators.aids.brace import brace
+from slantbore.generators.solids.faces import face_plane
 from slantbore.generators.solids.meshing import mesh_of
-from slantbore.generators.solids.solids import face_plane
 from slantbore.generators.writers.parts_stl import stl_bytes
 from slantbore.models.designs import piece_models
 from slantbore.models.maths.geometry import along, dot

@@ -19,8 +19,9 @@ import pytest
 from slantbore.generators.page import three_source as library
 from slantbore.generators.page.page_file import embedded, page
 from slantbore.generators.page.scene import scene_of, shape_name
+from slantbore.generators.telling import cut_list
 from slantbore.generators.telling.csvfile import write_csv
-from slantbore.generators.writers import bores_csv, cut_list
+from slantbore.generators.writers import bores_csv
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Project
