@@ -73,7 +73,13 @@ def replaced(target: Path) -> Iterator[Fresh]:
         FolderError: it holds something else, or another process builds into it.
         OSError: the folder beside it cannot be written, or not be renamed.
     """
-    refuse_foreign(target)
+    try:
+        refuse_foreign(target)
+    except FolderError:
+        if not target.is_dir():
+            raise
+        with _claimed(target):  # another build may just have been putting its folder there
+            refuse_foreign(target)
     with _naming(target):
         target.parent.mkdir(parents=True, exist_ok=True)
     with _claimed(target):
