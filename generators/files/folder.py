@@ -76,7 +76,7 @@ def replaced(target: Path) -> Iterator[Fresh]:
     try:
         refuse_foreign(target)
     except FolderError:
-        if not target.is_dir():
+        if not (target.name and target.is_dir()):
             raise
         with _claimed(target):  # another build may just have been putting its folder there
             refuse_foreign(target)
