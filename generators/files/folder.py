@@ -73,16 +73,11 @@ def replaced(target: Path) -> Iterator[Fresh]:
         FolderError: it holds something else, or another process builds into it.
         OSError: the folder beside it cannot be written, or not be renamed.
     """
-    try:
-        refuse_foreign(target)
-    except FolderError:
-        if not (target.name and target.is_dir()):
-            raise
-        with _claimed(target):  # another build may just have been putting its folder there
-            refuse_foreign(target)
+    _refuse_place(target)
     with _naming(target):
         target.parent.mkdir(parents=True, exist_ok=True)
     with _claimed(target):
+        _refuse_strangers(target)
         kept = _recovered(target)
         fresh = Fresh(target.parent / f".{target.name}.{secrets.token_hex(4)}{_BUILDING}")
         try:
@@ -107,23 +102,31 @@ def recover(target: Path) -> None:
             _recovered(target)
 
 
-def refuse_foreign(target: Path) -> None:
-    """Make sure that a folder is missing, empty or an earlier build.
+def _refuse_place(target: Path) -> None:
+    """Make sure that no file is in the way, and that it is not the folder one is in.
 
     Raises:
-        FolderError: it is anything else; the message names it.
+        FolderError: it is not so; the message names it.
     """
     for above in (target, *target.parents):
         if above.exists():
             if not above.is_dir():
                 raise FolderError(f"{above} is a file; name a folder to build into")
             break
-    if not target.exists():
-        return
     here = Path.cwd().resolve()
-    if here.is_relative_to(target):
+    if target.exists() and here.is_relative_to(target):
         what = "is" if here == target else "holds"
         raise FolderError(f"{target} {what} the folder you are in; name a new one to build into")
+
+
+def _refuse_strangers(target: Path) -> None:
+    """Make sure that a folder is missing, empty or an earlier build; needs the claim.
+
+    Raises:
+        FolderError: it is anything else; the message names it.
+    """
+    if not target.exists():
+        return
     held = {entry.name for entry in target.iterdir()} - _DESKTOP_LITTER
     if held and _written(target) is None:
         raise FolderError(
