@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from ..build import Progress, build
+from ..build import build
+from ..solids import Progress
 from ..telling.report import counted, exit_status, report, what_to_change
 
 SUMMARY = "Write solids, proof, lists and pictures into a folder, whole or not at all."

@@ -8,13 +8,9 @@ import sys
 import time
 from pathlib import Path
 
-from ...models.advice.advise import advise
 from ...models.advice.budget import SECONDS, Budget
-from ...models.designs import piece_models
-from ...models.judging.judge import judge
-from ...models.planning import plan
-from ...models.recipe.recipe import read_recipe
 from ...models.words.errors import RecipeError
+from ..pipeline import Pipeline
 from ..solids.proof_pages import LEFT_TO_SOLIDS
 from ..telling.explain import bore_named, explanation, explanation_document
 from ..telling.report import (
@@ -50,15 +46,15 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Check the recipe."""
+    made = Pipeline(args.recipe)
     try:
-        recipe = read_recipe(args.recipe, piece_models())
-        project = plan(recipe)
+        project = made.project
     except RecipeError as error:
         if args.json:
             sys.stdout.write(to_json(problems_document(error)))
         raise
     bore = None if args.explain is None else bore_named(project, args.explain)
-    findings = judge(project)
+    findings = made.judged
     if bore and args.json:
         sys.stdout.write(to_json(explanation_document(project, bore)))
     elif bore:
@@ -70,7 +66,7 @@ def run(args: argparse.Namespace) -> int:
             sys.stdout.flush()
         start = time.process_time()
         budget = Budget(args.advice_seconds, lambda: time.process_time() - start)
-        advice = advise(recipe, project, findings, budget)
+        advice = made.advised(budget)
         told = advice.findings, advice.stopped
         text = to_json(document(project, *told)) if args.json else what_to_change(project, *told)
         sys.stdout.write(text)

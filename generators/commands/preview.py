@@ -9,18 +9,14 @@ from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
 
-from ...models.designs import piece_models
-from ...models.recipe.recipe import read_recipe
 from ...models.words.errors import SlantboreError
-from ..build import build
 from ..files.disk import write_whole
 from ..files.seal import intact, sealed
+from ..pipeline import Pipeline
+from ..solids.loading import unstopped
 from ..telling.report import exit_status, summary
-
-if TYPE_CHECKING:
-    from ..writers import Writer
+from ..writers import NotWritten, Writer
 
 SUMMARY = "Show the piece in 3D: one page that opens anywhere, or live while you edit."
 
@@ -72,20 +68,22 @@ def _port(text: str) -> int:
 def _write(recipe: Path, output: Path | None, *, picture: bool) -> int:
     target = output or Path(f"{recipe.stem}-preview.{'png' if picture else 'html'}")
     _refuse_foreign(target)
-    # The recipe is read before the kernel is loaded: a wrong one is told at once.
-    read_recipe(recipe, piece_models())
+    made = Pipeline(recipe)
+    _ = made.advice  # before the kernel is loaded: a wrong recipe is told at once
     kind = "picture" if picture else "preview_page"
-    writer: Writer = import_module(f"..writers.{kind}", __package__).WRITER
+    with unstopped():
+        writer: Writer = import_module(f"..writers.{kind}", __package__).WRITER
     with TemporaryDirectory() as scratch:
-        result = build(recipe, Path(scratch, "preview"), writers=(writer,))
-        if result.missing:
-            raise NotDrawn("; ".join(result.missing))
-        data = sealed(Path(result.folder, writer.files).read_bytes())
+        try:
+            writer.write(made.product, Path(scratch))
+        except NotWritten as error:
+            raise NotDrawn(str(error)) from None
+        data = sealed(Path(scratch, writer.files).read_bytes())
     _refuse_foreign(target)  # meanwhile somebody may have put a file there
     write_whole(target, data)
-    print(summary(result.project, result.findings, "in closed form and on the solids"))
+    print(summary(made.project, made.findings, "in closed form and on the solids"))
     print(f"wrote {target}", file=sys.stderr)
-    return exit_status(result.findings)
+    return exit_status(made.findings)
 
 
 def _refuse_foreign(target: Path) -> None:

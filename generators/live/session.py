@@ -19,11 +19,11 @@ from ...models.designs import piece_models
 from ...models.piece.project import Project
 from ...models.recipe.numbers import Number, NumberError, changed, numbers_in, written_text
 from ...models.recipe.reading import read_document, read_text
-from ...models.recipe.recipe import parse_recipe
 from ...models.recipe.schema import recipe_schema
 from ...models.words.errors import Location, Problem, RecipeError
 from ..files.disk import ChangedOnDisk, Seen, write_whole
 from ..page.scene import scene_of
+from ..pipeline import Pipeline
 from .work import Outcome
 
 _BOM = "\ufeff"
@@ -156,7 +156,7 @@ class Session:
         text = self._with_drafts()
         if self._refused and text == self._tried:
             raise RecipeError(self._refused)
-        parse_recipe(text, str(self.path), piece_models())
+        _ = Pipeline(self.path, text).recipe  # not to be written while it cannot be read
         text = self._bom + text
         try:
             write_whole(self.path, text.encode("utf-8"), self._seen)

@@ -28,17 +28,14 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Collection, Iterator
+from pathlib import Path
 from typing import Any, TextIO
 
-from ...models.advice.advise import advise
 from ...models.advice.budget import SECONDS, Budget
-from ...models.designs import piece_models
-from ...models.judging.judge import judge
-from ...models.planning import plan
-from ...models.recipe.recipe import parse_recipe
 from ...models.words.errors import Location, Problem, RecipeError, SlantboreError
 from ..page.mesh import shape_json
 from ..page.scene import scene_of, shape_name
+from ..pipeline import Pipeline
 
 Outcome = dict[str, Any]
 END = ("advised", "problems")
@@ -75,23 +72,19 @@ def trouble(problems: Collection[Problem]) -> Outcome:
 
 
 def _steps(text: str, file: str, known: set[str], newer: Callable[[], bool]) -> Iterator[Outcome]:
-    recipe = parse_recipe(text, file, piece_models())
-    project = plan(recipe)
-    findings = judge(project)
-    yield {"kind": "closed", "scene": scene_of(project, findings)}
-    from ..solids.solids import bored_solid
-
-    for board in project.boards:
-        name = shape_name(project, board)
+    made = Pipeline(Path(file), text)
+    yield {"kind": "closed", "scene": scene_of(made.project, made.judged)}
+    for board in made.project.boards:
+        name = shape_name(made.project, board)
         if name not in known:
             known.add(name)
-            shape = shape_json(bored_solid(project, board), board)
+            shape = shape_json(made.solid(board.name), board)
             yield {"kind": "shape", "name": name, "shape": shape}
     yield {"kind": "solid"}
     start = time.monotonic()
     budget = Budget(SECONDS, lambda: math.inf if newer() else time.monotonic() - start)
-    advice = advise(recipe, project, findings, budget)
-    yield {"kind": "advised", "scene": scene_of(project, advice.findings)}
+    advice = made.advised(budget)
+    yield {"kind": "advised", "scene": scene_of(made.project, advice.findings)}
 
 
 def main() -> None:

@@ -2,3 +2,8 @@
 
 Imports models, telling, drawing; the only room that imports the kernel.
 """
+
+from collections.abc import Callable
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, how many are done, and how many there are."""

@@ -26,9 +26,9 @@ from ...models.piece.board import Board, Side
 from ...models.piece.bored import bored_holes, in_mate
 from ...models.piece.groups import Key, blank_key, bore_key, mm, way
 from ...models.piece.project import Bore, Project
+from . import Progress
 from .faces import faces_of, outward_faces
 from .solids import (
-    Progress,
     blank_solid,
     hole_tool,
     one_solid,

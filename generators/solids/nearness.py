@@ -179,6 +179,20 @@ def closed_nearness(project: Project) -> Mapping[WallKey, float]:
     return pairs | {(n.bore.name, n.board.name, HOLES): n.gap for n in study.beside_holes}
 
 
+def closed_walls(project: Project) -> dict[WallKey, float]:
+    """What the proof compares, in closed form: walls and distances by bore, board and other side.
+
+    A cut's bound holds for each of its faces.
+    """
+    closed = study_of(project).closed
+    walls = {**closed, **closed_nearness(project)}
+    for (bore, board, target), wall in closed.items():
+        for cut in project.board_named[board].cuts:
+            if cut.name == target:
+                walls |= {(bore, board, face.side): wall for face in cut.faces}
+    return walls
+
+
 # --- small helpers -------------------------------------------------------------------------------
 
 

@@ -22,11 +22,12 @@ from ...models.piece.contact import Overlap
 from ...models.piece.project import Bore, Finding, Limits, Project, Severity
 from ...models.words.lengths import Unit, write_length
 from ..telling.report import length
+from . import Progress
 from .faces import face_plane, faces_of, outward_faces
 from .kernel import cq
 from .measure import Wall, WallKey, common, measure, solid_walls
 from .nearness import nearness, too_close
-from .solids import Progress, Solids, blank_corners, location, unbored_solid
+from .solids import Solids, blank_corners, location, unbored_solid
 
 __all__ = ["compare", "prove", "solid_walls"]
 

@@ -6,8 +6,9 @@ from .kernel import cq  # first, for it says what is missing where the kernel do
 
 # isort: split
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -31,12 +32,10 @@ from ...models.piece.board import Board, Cut, Hole, Work
 from ...models.piece.bodies import overhang
 from ...models.piece.bored import work_on
 from ...models.piece.groups import Key, screw_frame, shape_key, upright
-from ...models.piece.project import Project, Screw
+from ...models.piece.project import Bore, Project, Screw
 from ...models.words.errors import SlantboreError
+from . import Progress
 from .meshing import Mesh, mesh_of
-
-Progress = Callable[[str, int, int], None]
-"""Called with what is being done, how many are done, and how many there are."""
 
 _ON_PLANE = 1e-6  # mm; ten times the kernel's tolerance
 _PARALLEL = 1e-9
@@ -58,23 +57,53 @@ class SolidError(SlantboreError):
 
 @dataclass(frozen=True)
 class Solids:
-    """Exact solids of a project; shapes of like boards and screws are held once.
+    """Exact solids of a project, each made when it is first asked for; like ones are held once.
 
     Attributes:
-        project: what they were built from.
-        shapes: per distinct board its solid, in the board's own frame; several in a compound where
-            cuts and bores part it.
-        key_of: name of a board to its key in `shapes`.
-        screws: one solid per kind of screw, its seat at the origin and its head towards +z.
-        screw_of: name of a bore to its screw.
+        project: what they are built from.
     """
 
     project: Project
-    shapes: Mapping[Key, cq.Shape]
-    key_of: Mapping[str, Key]
-    screws: Mapping[Screw, cq.Solid]
-    screw_of: Mapping[str, Screw]
+    _made: dict[Key, cq.Shape] = field(default_factory=dict, repr=False, compare=False)
     _meshes: dict[int, Mesh] = field(default_factory=dict, repr=False, compare=False)
+
+    @cached_property
+    def key_of(self) -> Mapping[str, Key]:
+        """Name of a board to its key in `shapes`."""
+        return {board.name: shape_key(self.project, board) for board in self.project.boards}
+
+    @cached_property
+    def distinct(self) -> Mapping[Key, str]:
+        """Per distinct board the name of the first one, in the project's order."""
+        first: dict[Key, str] = {}
+        for board in self.project.boards:
+            first.setdefault(self.key_of[board.name], board.name)
+        return first
+
+    @cached_property
+    def shapes(self) -> Mapping[Key, cq.Shape]:
+        """Per distinct board its solid; several in a compound where cuts and bores part it."""
+        return {key: self.own_solid(name) for key, name in self.distinct.items()}
+
+    @cached_property
+    def screws(self) -> Mapping[Screw, cq.Solid]:
+        """One solid per kind of screw, its seat at the origin and its head towards +z."""
+        kinds = dict.fromkeys(bore.screw for bore in self.project.bores)
+        return {screw: screw_solid(screw) for screw in kinds}
+
+    def made(self, progress: Progress | None = None) -> Solids:
+        """These solids, with every board made.
+
+        Raises:
+            SolidError: as `own_solid` does.
+        """
+        for done, name in enumerate(self.distinct.values()):
+            if progress:
+                progress(name, done, len(self.distinct))
+            self.own_solid(name)
+        if progress:
+            progress("solids", len(self.distinct), len(self.distinct))
+        return self
 
     def mesh(self, solid: cq.Shape) -> Mesh:
         """The mesh of one of `shapes` or `screws`, made once for all the formats that want it."""
@@ -83,8 +112,19 @@ class Solids:
         return self._meshes[id(solid)]
 
     def own_solid(self, name: str) -> cq.Shape:
-        """A board's solid in the board's own frame."""
-        return self.shapes[self.key_of[name]]
+        """A board's solid in the board's own frame.
+
+        Raises:
+            SolidError: nothing is left of the board, or it is not sound; the message names it.
+        """
+        key = self.key_of[name]
+        if key not in self._made:
+            try:
+                self._made[key] = bored_solid(self.project, self.project.board_named[name])
+            except (SolidError, Standard_Failure) as error:
+                what = str(error) if isinstance(error, SolidError) else f"{name}: {error}"
+                raise SolidError(what, name) from error
+        return self._made[key]
 
     def board_solid(self, name: str) -> cq.Shape:
         """A board's solid where it stands in the project (shares the geometry, no copy)."""
@@ -92,39 +132,26 @@ class Solids:
 
     def screw_solid(self, name: str) -> cq.Solid:
         """The screw of the bore so named, where it sits in the project."""
-        return self.screws[self.screw_of[name]].moved(location(self.screw_pose(name)))
+        screw = self._bore_named[name].screw
+        return self.screws[screw].moved(location(self.screw_pose(name)))
 
     def screw_pose(self, name: str) -> Pose:
         """Where the screw of the bore so named sits in the project."""
-        bore = next(bore for bore in self.project.bores if bore.name == name)
-        seat, back = screw_frame(self.project, bore)
+        seat, back = screw_frame(self.project, self._bore_named[name])
         return Pose(seat, *upright(back))
 
+    @cached_property
+    def _bore_named(self) -> Mapping[str, Bore]:
+        return {bore.name: bore for bore in self.project.bores}
 
-def solidify(project: Project, progress: Progress | None = None) -> Solids:
-    """Build every distinct board and screw of a project.
+
+def solidify(project: Project) -> Solids:
+    """Every distinct board of a project, made.
 
     Raises:
         SolidError: nothing is left of a board, or it is not sound; the message names it.
     """
-    key_of = {board.name: shape_key(project, board) for board in project.boards}
-    first: dict[Key, Board] = {}
-    for board in project.boards:
-        first.setdefault(key_of[board.name], board)
-    shapes: dict[Key, cq.Shape] = {}
-    for done, (key, board) in enumerate(first.items()):
-        if progress:
-            progress(board.name, done, len(first))
-        try:
-            shapes[key] = bored_solid(project, board)
-        except (SolidError, Standard_Failure) as error:
-            what = str(error) if isinstance(error, SolidError) else f"{board.name}: {error}"
-            raise SolidError(what, board.name) from error
-    screw_of = {bore.name: bore.screw for bore in project.bores}
-    screws = {screw: screw_solid(screw) for screw in dict.fromkeys(screw_of.values())}
-    if progress:
-        progress("solids", len(first), len(first))
-    return Solids(project, shapes, key_of, screws, screw_of)
+    return Solids(project).made()
 
 
 # --- boards ------------------------------------------------------------------------------------

@@ -14,10 +14,9 @@ from typing import Any, NoReturn
 import jsonschema
 import pytest
 
-from slantbore.generators import cli
+from slantbore.generators import cli, pipeline
 from slantbore.generators.build import build as real_build
 from slantbore.generators.commands import build as build_command
-from slantbore.generators.commands import check as check_command
 from slantbore.generators.commands import commands
 from slantbore.models.designs import designs
 from slantbore.models.piece.project import Finding
@@ -99,7 +98,7 @@ def test_only_a_failing_finding_fails(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    monkeypatch.setattr(check_command, "judge", stand_in)
+    monkeypatch.setattr(pipeline, "judge", stand_in)
     assert cli.main(["check", str(recipe)]) == status
     assert stand_in()[0].message in capsys.readouterr().out
     assert cli.main(["check", str(recipe), "--json"]) == status
@@ -182,7 +181,7 @@ def test_nothing_ends_in_a_traceback(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.delenv(cli.DEBUG, raising=False)
-    monkeypatch.setattr(check_command, "judge", raising(error))
+    monkeypatch.setattr(pipeline, "judge", raising(error))
     assert cli.main(["check", str(recipe)]) == status
     out, err = capsys.readouterr()
     assert out == "" and len(err.splitlines()) == 1

@@ -11,11 +11,11 @@ from dataclasses import replace
 import cadquery as cq
 import pytest
 
-from slantbore.generators.build import _by_side, _joined
 from slantbore.generators.solids.measure import WallKey
-from slantbore.generators.solids.nearness import HOLES, closed_nearness, nearness
+from slantbore.generators.solids.nearness import HOLES, closed_nearness, closed_walls, nearness
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
+from slantbore.models.judging.judge import joined
 from slantbore.models.judging.rules import rules
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec, unit
@@ -91,7 +91,7 @@ def corner_of_a_table(rng: random.Random, margin: float) -> Project:
 def test_screws_that_cross_in_a_leg_a_hair_apart(seed: int) -> None:
     for margin in (HAIR, -HAIR):
         project = corner_of_a_table(random.Random(f"leg {seed}"), margin)
-        for found in (by_rule(project), proven(project, _by_side(project))):
+        for found in (by_rule(project), proven(project, closed_walls(project))):
             assert bool(found) is (margin < 0)
             for finding in found:
                 assert (finding.rule, finding.severity, finding.board) == (
@@ -107,7 +107,7 @@ def test_screws_that_cross_in_a_leg_a_hair_apart(seed: int) -> None:
 @pytest.mark.parametrize("margin", [HAIR, -HAIR])
 def test_a_pin_hole_beside_a_pocket(margin: float) -> None:
     project = beside_hole(margin)
-    for found in (by_rule(project), proven(project, _by_side(project))):
+    for found in (by_rule(project), proven(project, closed_walls(project))):
         assert [f.message for f in found] == (
             ["comes too near the pin hole of the shelf"] if margin < 0 else []
         )
@@ -134,7 +134,7 @@ def beside_the_screw(margin: float) -> Project:
 @pytest.mark.parametrize("margin", [HAIR, -HAIR])
 def test_a_pin_hole_beside_a_screw_in_the_mate(margin: float) -> None:
     project = beside_the_screw(margin)
-    for found in (by_rule(project), proven(project, _by_side(project))):
+    for found in (by_rule(project), proven(project, closed_walls(project))):
         assert [f.board for f in found] == (["upright"] if margin < 0 else [])
         for finding in found:
             assert finding.measured == pytest.approx(BETWEEN + margin, abs=SAME)
@@ -175,7 +175,7 @@ def test_both_ways_are_told_once() -> None:
     for name in ("screws that cross", "beside a round hole"):
         project = PAIRS[name].at(-HAIR)
         closed, solid = by_rule(project), proven(project)
-        (both,) = _joined(closed, solid)
+        (both,) = joined(closed, solid)
         assert both == replace(closed[0], measured=solid[0].measured, point=solid[0].point)
 
 
@@ -186,7 +186,7 @@ def test_a_pocket_near_two_others_is_told_of_each() -> None:
         ((1, 0.0), (2, -step), (3, step))
     ]  # fmt: skip
     project = butt(*bores)
-    told = [(f.bore, f.message) for f in _joined(by_rule(project), proven(project))]
+    told = [(f.bore, f.message) for f in joined(by_rule(project), proven(project))]
     assert told == [
         ("joint pocket 1", "comes too near joint pocket 2"),
         ("joint pocket 1", "comes too near joint pocket 3"),
@@ -207,7 +207,7 @@ def test_a_crossing_that_the_closed_form_does_not_see_is_a_disagreement(
         (crossing(-HAIR), "short apron joint pocket"),
         (beside_hole(-HAIR), HOLES),
     ):
-        found = proven(project, _by_side(project))
+        found = proven(project, closed_walls(project))
         assert [f.rule for f in found] == ["too-close", "disagreement"]
         wrong = found[1]
         assert (wrong.severity, wrong.face) == ("fails", other)
@@ -215,20 +215,22 @@ def test_a_crossing_that_the_closed_form_does_not_see_is_a_disagreement(
         assert wrong.needed == pytest.approx(BETWEEN - HAIR + 1.0, abs=SAME)
         assert other in wrong.message and wrong.point is not None
     # One that passes is compared as well.
-    assert [f.rule for f in proven(crossing(HAIR), _by_side(crossing(HAIR)))] == ["disagreement"]
+    assert [f.rule for f in proven(crossing(HAIR), closed_walls(crossing(HAIR)))] == [
+        "disagreement"
+    ]
 
 
 @pytest.mark.parametrize(("more", "said"), [(5e-7, False), (2e-6, True)])
 def test_the_compare_allows_a_millionth(more: float, said: bool) -> None:
     project = crossing(HAIR)
-    closed = _by_side(project)
+    closed = closed_walls(project)
     closed["apron joint pocket", "leg", "short apron joint pocket"] += more
     assert bool(proven(project, closed)) is said
 
 
 def test_a_pair_that_the_closed_form_passed_over_is_a_disagreement() -> None:
     project = crossing(HAIR)
-    closed = _by_side(project)
+    closed = closed_walls(project)
     del closed["apron joint pocket", "leg", "short apron joint pocket"]
     (found,) = proven(project, closed)
     assert found.rule == "disagreement" and "did not look at it" in found.message

@@ -96,7 +96,7 @@ def test_whatever_goes_wrong_is_told(session: Session, monkeypatch: pytest.Monke
     def broken(recipe: object) -> None:
         raise ZeroDivisionError("by\nnought")
 
-    monkeypatch.setattr("slantbore.generators.live.work.plan", broken)
+    monkeypatch.setattr("slantbore.generators.pipeline.plan", broken)
     assert not look(session)
     [problem] = session.snapshot.problems
     assert problem.message.endswith("not of your recipe: ZeroDivisionError: by nought")

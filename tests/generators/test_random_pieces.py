@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator
 
-from slantbore.generators.build import _by_side
+from slantbore.generators.solids.nearness import closed_walls
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
 from slantbore.models.designs import piece_models
@@ -178,7 +178,7 @@ def unsaid(text: str) -> list[Finding] | None:
     closed = [f for f in judge(project) if f.severity == "fails"]
     said = {_about(f) for f in closed}
     boards = {f.board for f in closed if f.rule in ("breakout", "tip-cover", "too-close")}
-    found = prove(solidify(project), closed=_by_side(project))
+    found = prove(solidify(project), closed=closed_walls(project))
     # Whether bores that break out part a board is left to the solids, and said to be.
     return [
         f for f in found

@@ -7,24 +7,20 @@ boards, points on bores and screws, areas of faces.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from functools import cached_property
 from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from slantbore.generators.build import _by_side
+from slantbore.generators.pipeline import Pipeline
 from slantbore.generators.solids.faces import faces_of, outward_faces
-from slantbore.generators.solids.proof import prove
-from slantbore.generators.solids.solids import Solids, solidify, unbored_solid
+from slantbore.generators.solids.solids import unbored_solid
 from slantbore.models.designs import piece_models
-from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Array, cross, unit
 from slantbore.models.piece.board import Board
 from slantbore.models.piece.groups import groups
-from slantbore.models.piece.project import Bore, Finding, Project
+from slantbore.models.piece.project import Bore
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
 
@@ -45,55 +41,34 @@ NEEDED = {
 }
 
 
-@dataclass(frozen=True)
-class Built:
-    """A recipe with its project, and its solids when they are asked for."""
-
-    path: Path
-    told: list[int] = field(default_factory=list)
-
-    @cached_property
-    def project(self) -> Project:
-        return plan(read_recipe(self.path, piece_models()))
-
-    @cached_property
-    def findings(self) -> tuple[Finding, ...]:
-        return judge(self.project)
-
-    @cached_property
-    def solids(self) -> Solids:
-        return solidify(self.project, lambda what, done, total: self.told.append(total))
-
-
 @pytest.fixture(scope="module", params=RECIPES, ids=lambda path: path.stem)
-def built(request: pytest.FixtureRequest) -> Built:
-    return Built(request.param)
+def built(request: pytest.FixtureRequest) -> Pipeline:
+    return Pipeline(request.param)
 
 
 def test_all_are_there() -> None:
     assert {path.stem for path in RECIPES} >= NEEDED
 
 
-def test_two_lines_say_what_it_shows_and_what_to_change(built: Built) -> None:
-    first, second, third = built.path.read_text(encoding="utf-8").splitlines()[:3]
+def test_two_lines_say_what_it_shows_and_what_to_change(built: Pipeline) -> None:
+    first, second, third = built.file.read_text(encoding="utf-8").splitlines()[:3]
     assert first.startswith("# ") and second.startswith("# Change ")
     assert not third.startswith("#")
 
 
-def test_nothing_fails_by_closed_form(built: Built) -> None:
-    assert not [f for f in built.findings if f.severity == "fails"]
+def test_nothing_fails_by_closed_form(built: Pipeline) -> None:
+    assert not [f for f in built.judged if f.severity == "fails"]
 
 
-def test_the_boards_close(built: Built) -> None:
+def test_the_boards_close(built: Pipeline) -> None:
     assert_closed(built.project)
 
 
-def test_the_solids_agree(built: Built) -> None:
-    found = prove(built.solids, closed=_by_side(built.project))
-    assert not [f.message for f in found if f.severity == "fails"]
+def test_the_solids_agree(built: Pipeline) -> None:
+    assert not [f.message for f in built.proven if f.severity == "fails"]
 
 
-def test_no_face_in_sight_loses_area(built: Built) -> None:
+def test_no_face_in_sight_loses_area(built: Pipeline) -> None:
     whole: dict[int, object] = {}
     looked_at = 0
     for board in built.project.boards:
@@ -115,7 +90,7 @@ def test_no_face_in_sight_loses_area(built: Built) -> None:
     assert looked_at
 
 
-def test_no_screw_leaves_its_two_boards(built: Built) -> None:
+def test_no_screw_leaves_its_two_boards(built: Pipeline) -> None:
     project = built.project
     for bore in project.bores:
         own, mate = project.board_named[bore.board], project.board_named[bore.mate]
@@ -128,7 +103,7 @@ def test_no_screw_leaves_its_two_boards(built: Built) -> None:
         assert not met.any(), f"{bore.name} runs into a cut"
 
 
-def test_no_bore_cuts_a_groove(built: Built) -> None:
+def test_no_bore_cuts_a_groove(built: Pipeline) -> None:
     for bore in built.project.bores:
         own = built.project.board_named[bore.board]
         for low, high, radius in (
@@ -140,10 +115,8 @@ def test_no_bore_cuts_a_groove(built: Built) -> None:
             assert not met.any(), f"{bore.name} meets a cut"
 
 
-def test_like_boards_are_built_once(built: Built) -> None:
+def test_like_boards_are_built_once(built: Pipeline) -> None:
     assert len(built.solids.shapes) == len(groups(built.project))
-    # Told once before each board, and once at the end.
-    assert len(built.told) == len(built.solids.shapes) + 1
 
 
 def test_the_kitchenette_is_of_size() -> None:

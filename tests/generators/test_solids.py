@@ -244,7 +244,9 @@ def test_corners_of_a_mitred_rail() -> None:
 
 def test_progress_counts_distinct_boards() -> None:
     seen: list[tuple[str, int, int]] = []
-    solidify(corner(), lambda what, done, total: seen.append((what, done, total)))
+    solids = Solids(corner())
+    solids.own_solid("rail 2")
+    solids.made(lambda what, done, total: seen.append((what, done, total)))
     assert seen == [("rail 1", 0, 2), ("rail 3", 1, 2), ("solids", 2, 2)]
 
 

@@ -1,0 +1,140 @@
+"""A recipe and what comes of it, each stage made when it is first asked for, and made once.
+
+    recipe --> project --> judged --> advice --+--> findings
+                  |                            |
+                  +--> solids ----> proven ----+       here the kernel is loaded, not before
+
+`check`, `build`, `preview` and the live page each ask for as much of it as they show.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..models.advice.advise import Advice, advise, told_with
+from ..models.advice.budget import Budget, usual_tries
+from ..models.designs import piece_models
+from ..models.judging.judge import joined, judge
+from ..models.piece.project import Finding, Project
+from ..models.planning import plan
+from ..models.recipe.recipe import Recipe, parse_recipe, read_recipe
+from .solids import Progress
+from .solids.loading import unstopped
+from .solids.product import Product
+from .telling.report import ordered
+
+if TYPE_CHECKING:
+    from .solids.kernel import cq
+    from .solids.solids import Solids
+
+
+@dataclass(frozen=True)
+class Pipeline:
+    """What comes of a recipe.
+
+    Attributes:
+        file: the recipe, or the name that messages have for it.
+        text: of the recipe, where it is not the file's own.
+        progress: told of each step that takes its time.
+    """
+
+    file: Path
+    text: str | None = None
+    progress: Progress | None = field(default=None, repr=False, compare=False)
+
+    @cached_property
+    def recipe(self) -> Recipe:
+        """Read and checked for what may stand in it.
+
+        Raises:
+            RecipeError: it cannot be read.
+        """
+        if self.text is None:
+            return read_recipe(self.file, piece_models())
+        return parse_recipe(self.text, str(self.file), piece_models())
+
+    @cached_property
+    def project(self) -> Project:
+        """Boards, joints, bores and screws, placed.
+
+        Raises:
+            RecipeError: what the recipe asks for cannot be, at its place.
+        """
+        return plan(self.recipe)
+
+    @cached_property
+    def judged(self) -> tuple[Finding, ...]:
+        """What placement and rules have to say, in closed form."""
+        return judge(self.project)
+
+    def advised(self, budget: Budget) -> Advice:
+        """What was judged, with what to change as far as a budget goes."""
+        return advise(self.recipe, self.project, self.judged, budget)
+
+    @cached_property
+    def advice(self) -> Advice:
+        """The same with tries counted, not seconds: the same recipe makes the same files."""
+        return self.advised(Budget(usual_tries(self.project)))
+
+    def solid(self, board: str) -> cq.Shape:
+        """One board's solid in its own frame; like boards share it.
+
+        Raises:
+            RecipeError: no sound solid comes of it, at the line of its piece.
+        """
+        solids = self._solids
+        with self._placed():
+            return solids.own_solid(board)
+
+    @cached_property
+    def solids(self) -> Solids:
+        """The exact solids, every board made.
+
+        Raises:
+            RecipeError: as `solid` does.
+        """
+        solids = self._solids
+        with self._placed():
+            return solids.made(self.progress)
+
+    @cached_property
+    def proven(self) -> tuple[Finding, ...]:
+        """What the solids say against the project, and against the closed form."""
+        with unstopped():
+            from .solids.nearness import closed_walls
+            from .solids.proof import prove
+        return prove(self.solids, self.progress, closed_walls(self.project))
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was found by both ways, with what to change, the worst first."""
+        proven = [told_with(finding) for finding in self.proven]
+        return tuple(ordered(self.project, joined(self.advice.findings, proven)))
+
+    @cached_property
+    def product(self) -> Product:
+        """All of it, for the writers."""
+        return Product(self.project, self.solids, self.findings, self.advice.stopped)
+
+    @cached_property
+    def _solids(self) -> Solids:
+        with unstopped():
+            from .solids.solids import Solids
+        return Solids(self.project)
+
+    @contextmanager
+    def _placed(self) -> Iterator[None]:
+        """Tell of a board that is no sound solid at the line of its piece."""
+        from .solids.solids import SolidError
+
+        try:
+            yield
+        except SolidError as error:
+            piece = self.project.board_named[error.board].piece if error.board else ""
+            found = (i for i, one in enumerate(self.recipe.pieces) if piece in one.copies)
+            raise self.recipe.error(str(error), "build", *found) from error
