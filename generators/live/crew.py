@@ -88,15 +88,18 @@ class Crew:
         self._worker.send(self._job)
 
     async def _look(self, number: int) -> None:
-        """See how a job gets on."""
+        """See whether an older job holds one up."""
         await asyncio.sleep(PATIENCE)
         worker = self._worker
-        if worker is None or number != self._job["number"]:
-            return  # a newer one is looked after
-        if worker.busy and worker.begun < number:
-            await self._relieve()
-        await asyncio.sleep(LONG - PATIENCE)
-        if worker is self._worker and worker.busy:
+        if worker is not None and number == self._job["number"]:  # else a newer one is looked after
+            if worker.busy and worker.begun < number:
+                await self._relieve()
+
+    async def _look_again(self, worker: _Worker) -> None:
+        """See whether a job that was begun takes long."""
+        number = worker.begun
+        await asyncio.sleep(LONG)
+        if worker is self._worker and worker.busy and worker.begun == number:
             if worker.silent:
                 await self.told({"kind": "working"})
             if self._spare is None:
@@ -133,6 +136,7 @@ class Crew:
                         await self._relieve()
                 case "begun":
                     worker.begun, worker.silent = outcome["job"], True
+                    self._do(self._look_again(worker))
                 case kind:
                     worker.silent = False
                     if kind in END:
