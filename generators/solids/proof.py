@@ -115,7 +115,7 @@ def _way_out(face: Face, mate: bool) -> str:
 
 def _lost_areas(project: Project, solids: Solids, known: list[Finding]) -> Iterator[Finding]:
     """Faces that lost area to bores that had no business there: a check of its own on the solid."""
-    told = {(finding.board, finding.face) for finding in known if finding.rule == "breakout"}
+    told = {(f.board, f.face) for f in known if f.measured is not None and f.measured <= TOUCHING}
     areas: dict[object, list[float]] = {}
     for board in project.boards:
         bores = bores_in(project, board)

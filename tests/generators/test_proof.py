@@ -72,6 +72,12 @@ def test_lost_area_alone_is_a_breakout(monkeypatch: pytest.MonkeyPatch) -> None:
     }
 
 
+def test_a_pilot_through_the_mate_is_told_once() -> None:
+    """It takes area out of the face that the screw's rule has told already."""
+    found = [f for f in proof(butt(across=25.0, into_mate=60.0)) if f.board == "Ständer 1"]
+    assert found and {f.rule for f in found} == {"tip-cover"}
+
+
 def test_thin_wall_is_measured() -> None:
     """With the exit y from the front edge, the counterbore keeps y - R to it (square joint)."""
     project = butt(across=15.0 + R + 2.25)

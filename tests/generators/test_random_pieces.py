@@ -15,6 +15,7 @@ from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
+from tests.fuzz import mildly
 from tests.neighbours import known, moved
 
 PLACED = 1_000  # pockets judged in closed form; tests/bench/bench_random.py judges 10,000
@@ -160,12 +161,13 @@ def texts(seed: int) -> Iterator[str]:
     """Random recipes of every design, each with a neighbour, without end."""
     rng = random.Random(seed)
     while True:
-        if rng.random() < 0.6:
-            text = _head(rng) + rng.choice(_DESIGNS)(rng)
-        else:
-            text = moved(rng.choice(known()), rng, 0.1, 0.4, 0.3)
-        yield text
-        yield moved(text, rng, 0.01, 0.10)
+        text = _head(rng) + rng.choice(_DESIGNS)(rng)
+        yield from (text, moved(text, rng, 0.01, 0.10))
+        text = moved(rng.choice(known()), rng, 0.1, 0.4, 0.3)
+        yield from (text, moved(text, rng, 0.01, 0.10))
+        text = mildly(rng, rng.choice(known()))
+        if "quantity: '1" not in text:  # a hundred copies are proven as one is
+            yield text
 
 
 def unsaid(text: str) -> list[Finding] | None:
