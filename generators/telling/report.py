@@ -213,9 +213,8 @@ def _placements(project: Project) -> list[str]:
     lines = ["Where each pocket goes"] if project.bores else []
     for board in project.boards:
         alike: dict[str, list[str]] = {}
-        for bore in project.bores:
-            if bore.board == board.name:
-                alike.setdefault(placement(bore, project.unit), []).append(bore.name)
+        for bore in project.bored[board.name]:
+            alike.setdefault(placement(bore, project.unit), []).append(bore.name)
         if alike:
             lines.append(f"  {board.name}")
             lines += [f"    {', '.join(names)}: {where}" for where, names in alike.items()]

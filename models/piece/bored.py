@@ -143,7 +143,7 @@ def bored_holes(board: Board, bore: Bore, shank: float = 0.0) -> tuple[Hole, ...
 
 def bores_in(project: Project, board: Board) -> tuple[Bore, ...]:
     """The bores whose pocket is in the board."""
-    return tuple(bore for bore in project.bores if bore.board == board.name)
+    return project.bored[board.name]
 
 
 def in_mate(project: Project, bore: Bore) -> tuple[Vec, Vec]:
@@ -159,8 +159,8 @@ def pilots_into(project: Project, board: Board) -> tuple[Pilot, ...]:
     """The pilots that enter the board as a mate."""
     return tuple(
         Pilot(board, bore, *in_mate(project, bore))
-        for bore in project.bores
-        if bore.mate == board.name and bore.pilot_into_mate > 0
+        for bore in project.screwed[board.name]
+        if bore.pilot_into_mate > 0
     )
 
 

@@ -405,6 +405,22 @@ class Project:
         """Every bore, joint by joint."""
         return tuple(bore for joint in self.joints for bore in joint.bores)
 
+    @cached_property
+    def bored(self) -> Mapping[str, tuple[Bore, ...]]:
+        """The bores whose pocket is in a board, by its name."""
+        return self._bores_by("board")
+
+    @cached_property
+    def screwed(self) -> Mapping[str, tuple[Bore, ...]]:
+        """The bores whose screw enters a board as the mate, by its name."""
+        return self._bores_by("mate")
+
+    def _bores_by(self, end: str) -> Mapping[str, tuple[Bore, ...]]:
+        found: dict[str, list[Bore]] = {board.name: [] for board in self.boards}
+        for bore in self.bores:
+            found[getattr(bore, end)].append(bore)
+        return {name: tuple(bores) for name, bores in found.items()}
+
 
 def at_bores(project: Project, key: str, told: Mapping[str, tuple[str | None, str]]) -> Edit:
     """What is bored otherwise at some bores, in as few places as will do.

@@ -64,9 +64,8 @@ def distances(study: Study, bore: Bore) -> list[_Distance]:
         if gap <= other - _CENTRED:
             found.append(_Distance(f"to the {face.name} of the {mate.role}", gap, EDGE))
     near: _Distance | None = None
-    for other_bore in study.project.bores:
-        same = (other_bore.mate, other_bore.mate_face) == (bore.mate, bore.mate_face)
-        if not same or other_bore.name == bore.name:
+    for other_bore in study.project.screwed[bore.mate]:
+        if other_bore.mate_face != bore.mate_face or other_bore.name == bore.name:
             continue
         there = in_mate(other_bore, boards[other_bore.board], mate)[0]
         apart = abs(there[0] - entry[0])
