@@ -1,0 +1,111 @@
+"""A recipe in inches is told in inches alone: report, advice, lists and page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from slantbore.generators.page.scene import scene_of
+from slantbore.generators.telling.explain import explanation
+from slantbore.generators.telling.report import document, report, what_to_change
+from slantbore.generators.writers import bores_csv, cut_list, hardware_list
+from slantbore.models.advice.advise import advise
+from slantbore.models.advice.budget import Budget
+from slantbore.models.designs import designs, piece_models
+from slantbore.models.judging.judge import judge
+from slantbore.models.planning import plan
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.wood.tables import sheet_goods
+
+SHIPPED = {
+    path.stem: path.read_text(encoding="utf-8")
+    for path in sorted(Path(str(files("slantbore") / "recipes")).glob("*.yaml"))
+}
+TEXTS = SHIPPED | {f"starter {name}": design.starter for name, design in designs().items()}
+INCH = {name: text for name, text in TEXTS.items() if "\nunits: inch" in text}
+# What is sold by the millimetre is called by it.
+SOLD = sorted({sheet.title for sheet in sheet_goods().values() if " mm" in sheet.title})
+
+# Each brings out findings of its own, with what to change.
+CHANGES = {
+    "thick walls": "limits: {show_wall: 3/8, hidden_wall: 5/16}",
+    "far apart": "limits: {between: 2, tip_cover: 5/16}",
+    "damp": "limits: {moisture_change: 20}",
+    "short bit": "tools: {bit_length: 1}",
+    "steep": "tools: {slope: 22}",
+    "long screws": "every joint: {screw: 2}",
+    "deep stop": "every joint: {stop: 1/8}",
+    "shallow stop": "every joint: {stop: 1-1/8}",
+    "slots": "every joint: {slot: 1/4, swing: 20}",
+}
+TRIED = ("washroom-mirror", "entry-table", "sink-base", "book-shelf", "starter panel")
+
+
+def changed(text: str, change: str) -> str:
+    if change.startswith("every joint"):
+        return re.sub(r"(  - design: .*\n)", rf"\1    otherwise: {{{change}}}\n", text, count=1)
+    return text.replace("\nbuild:", f"\n{change}\nbuild:", 1)
+
+
+def strings(node: Any) -> Iterator[str]:
+    if isinstance(node, str):
+        yield node
+    elif isinstance(node, dict):
+        for value in node.values():
+            yield from strings(value)
+    elif isinstance(node, list | tuple):
+        for value in node:
+            yield from strings(value)
+
+
+def printed(text: str) -> Iterator[tuple[str, str]]:
+    """Everything that a maker reads of a recipe, each with where it stands."""
+    recipe = parse_recipe(text, "cabin.yaml", piece_models())
+    project = plan(recipe)
+    told = advise(recipe, project, judge(project), Budget(12))
+    for name, whole in (
+        ("report", report(project, told.findings, "here")),
+        ("advice", what_to_change(project, told.findings, told.stopped)),
+        *((bore.name, explanation(project, bore, told.findings)) for bore in project.bores[:2]),
+    ):
+        yield from ((name, line) for line in whole.splitlines())
+    for module in (bores_csv, cut_list, hardware_list):
+        for row in module.rows(project):
+            cells = ((column.name, column.cell(row)) for column in module.COLUMNS)
+            yield from ((f"{module.FILE} {name}", str(cell)) for name, cell in cells)
+    yield from (("page", said) for said in strings(scene_of(project, told.findings)))
+    yield from (("findings", said) for said in strings(document(project, told.findings)))
+
+
+def in_millimetres(text: str) -> list[tuple[str, str]]:
+    found = []
+    for where, said in printed(text):
+        plain = said
+        for title in SOLD:
+            plain = plain.replace(title, "")
+        if re.search(r"\bmm\b|millimet", plain):
+            found.append((where, said))
+    return found
+
+
+def test_there_is_much_to_read() -> None:
+    assert len(INCH) > 10 and set(TRIED) <= set(INCH)
+    assert in_millimetres(SHIPPED["slim-mirror"])  # a recipe in mm is told in mm
+
+
+@pytest.mark.parametrize("name", INCH)
+def test_a_recipe_in_inches_prints_no_millimetres(name: str) -> None:
+    assert in_millimetres(INCH[name]) == []
+
+
+@pytest.mark.parametrize("change", CHANGES)
+@pytest.mark.parametrize("name", TRIED)
+def test_neither_does_one_that_fails(name: str, change: str) -> None:
+    text = changed(INCH[name], CHANGES[change])
+    assert text != INCH[name]
+    assert in_millimetres(text) == []
