@@ -30,7 +30,7 @@ from ..recipe.edits import written
 from ..recipe.recipe import Recipe
 from ..wood.screws import longest_shoulder, usual_shoulder
 from ..wood.tables import drills, screw_kinds
-from ..words.lengths import write_length
+from ..words.lengths import format_decimal, write_length
 
 _SAME = 1e-6
 _SWINGS = range(5, 46, 5)  # beyond, the pull runs along the joint
@@ -83,11 +83,18 @@ class Joints:
 
     def limits(self) -> Lever:
         """The usual walls, where the recipe asks for more."""
-        usual, says = asdict(Limits()), "ask for no more than the usual {} of wood there"
+        unit, usual = self.project.unit, asdict(Limits())
+        says = "ask for no more than the usual {} of wood there"
         return Lever(
             "usual",
             [
-                (Setting(("limits", key), None, says.format(self._said(usual[key], exact=True))),)
+                (
+                    Setting(
+                        ("limits", key),
+                        None,
+                        says.format(format_decimal(usual[key], unit)),
+                    ),
+                )
                 for key in _WALLS
                 if getattr(self.project.limits, key) > usual[key]
             ],

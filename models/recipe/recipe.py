@@ -336,7 +336,7 @@ def recipe_of(document: Document, piece_models: Mapping[str, type[PieceParams]])
         name=header.name,
         unit=unit,
         stock={label: _stock(label, given) for label, given in header.stock.items()},
-        tools=_tools(header.tools),
+        tools=_tools(header.tools, unit),
         limits=Limits(**header.limits.model_dump()),
         pieces=pieces,
         document=document,
@@ -430,9 +430,9 @@ def _stock(label: str, given: StockParams) -> Stock:
     return Stock(label, sheet.key, sheet.title, thickness, "sheet")
 
 
-def _tools(given: ToolParams) -> Tools:
+def _tools(given: ToolParams, unit: Unit) -> Tools:
     row = tables.drills()[given.drill] if given.drill else tables.default_drill()
-    changed: dict[str, Any] = {}
+    changed: dict[str, Any] = {"bits": tables.bits(unit)}
     if given.slope is not None:
         changed["slope"] = given.slope
     if given.bit_length is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -12,6 +13,7 @@ from typing import Any, Literal
 import yaml
 
 from ..piece.project import Drill, Screw
+from ..words.lengths import Unit
 
 Thread = Literal["coarse", "fine"]
 WoodKind = Literal["hardwood", "softwood"]
@@ -258,9 +260,15 @@ def drills() -> Mapping[str, DrillRow]:
 
 
 @cache
-def bits() -> tuple[float, ...]:
-    """Return the free lengths of the driver's bits on sale in mm, short to long."""
-    return tuple(float(length) for length in _table("drills")["bits_mm"])
+def bits(unit: Unit = "mm") -> tuple[float, ...]:
+    """Return the free lengths of the driver's bits on sale in mm, short to long.
+
+    Where inches are used, each is told as the whole inches that it is sold as.
+    """
+    lengths = tuple(float(length) for length in _table("drills")["bits_mm"])
+    if unit == "mm":
+        return lengths
+    return tuple(math.ceil(length / MM_PER_INCH) * MM_PER_INCH for length in lengths)
 
 
 def default_drill() -> DrillRow:

@@ -12,7 +12,7 @@ from ...piece.lever import Lever, Setting, lever
 from ...piece.project import Bore, Finding, Project, at_bores
 from ...wood.movement import GIVE, SLOT_STEP, movement_rate
 from ...wood.tables import sheet_goods
-from ...words.lengths import format_length
+from ...words.lengths import format_decimal, format_length, write_length
 from ..study import Study
 from . import Rule
 
@@ -144,7 +144,7 @@ def _slots(project: Project, panel: Sequence[Board]) -> dict[str, tuple[str, str
         slot = max(0, math.ceil(2 * (moves - GIVE) / SLOT_STEP - 1e-9)) * SLOT_STEP
         if slot > 0:
             says = "slot the pilots across the panel's grain, each as far as it needs"
-            found[hold.bore.name] = (f"{slot:g} mm", says)
+            found[hold.bore.name] = (write_length(slot, project.unit), says)
     return found
 
 
@@ -155,12 +155,13 @@ def _held(
         return format_length(mm, project.unit)
 
     points = project.limits.moisture_change
+    moved, let = (format_decimal(mm, project.unit) for mm in (moves, free))
     return Finding(
         CODE,
         "warns",
-        f"solid {panel[0].stock.title} moves {moves:.1f} mm between {a.bore.name} and "
+        f"solid {panel[0].stock.title} moves {moved} between {a.bore.name} and "
         f"{b.bore.name}, {said(abs(b.across - a.across))} apart across its grain, when its "
-        f"moisture content changes by {points:g} points; the screws let it move {free:.1f} mm",
+        f"moisture content changes by {points:g} points; the screws let it move {let}",
         board=a.bore.mate,
         joint=a.bore.joint,
         bore=a.bore.name,

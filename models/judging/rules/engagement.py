@@ -9,6 +9,7 @@ from ...piece.project import Bore, Finding
 from ...placing.sites import sides_across
 from ...wood.strength import LEAST_PENETRATION, TIP, thread_length
 from ...wood.tables import screw_kinds
+from ...words.lengths import format_length
 from ..study import Study
 from . import Number, Rule
 
@@ -66,10 +67,12 @@ def _found(study: Study, bore: Bore) -> Iterator[Finding]:
         )
     kind = screw_kinds().get(bore.screw.gauge.lstrip("#"))
     if kind is None or all(abs(x - bore.screw.length) > _STOCKED for x in kind.lengths):
-        stocked = ", ".join(f"{x:g} mm" for x in kind.lengths) if kind else "none of this gauge"
-        length = f"{bore.screw.length:g} mm"
+        unit = study.project.unit
+        lengths = [format_length(length, unit) for length in kind.lengths] if kind else []
+        stocked = ", ".join(lengths) or "none of this gauge"
+        long = format_length(bore.screw.length, unit)
         yield finding(
-            f"a {bore.screw.gauge} screw {length} long is not stocked ({stocked})",
+            f"a {bore.screw.gauge} screw {long} long is not stocked ({stocked})",
             False,
             None,
             None,

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from ...maths.geometry import cross, dot, unit
 from ...piece.project import Bore, Finding, Joint
 from ...placing.spacing import least_width
+from ...words.lengths import format_decimal
 from ..study import Study
 from . import Number, Rule
 
@@ -77,7 +78,7 @@ def numbers(study: Study, bore: Bore) -> Iterator[Number]:
     says = f"for {len(bores)} pockets" if len(bores) > 1 else "for one pocket"
     needed = _needed(study, bores)
     if bore != bores[0]:
-        says, needed_here = f"{needed:.2f} mm needed {says}", None
+        says, needed_here = f"{format_decimal(needed, study.project.unit)} needed {says}", None
     else:
         needed_here = needed
     yield Number("board's width at the joint", width(study, bore), needed_here, "mm", says)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from ...piece.project import Bore, Finding
 from ...placing.placement import pitch
 from ...placing.sites import site_of
+from ...words.lengths import format_decimal
 from ..study import Study
 from . import BORED, Number, Rule
 
@@ -48,12 +49,13 @@ def numbers(study: Study, bore: Bore) -> Iterator[Number]:
         yield Number("room to the nearer end", window.margin, limits.tolerance)
     site = site_of(study.project, bore)
     if site is not None:
+        apart = pitch(site, bore.swing, limits)
         yield Number(
             "joint's length for one pocket",
             site.reach[1],
             None,
             "mm",
-            f"two side by side take {pitch(site, bore.swing, limits):.2f} mm from axis to axis",
+            f"two side by side take {format_decimal(apart, study.project.unit)} from axis to axis",
         )
 
 

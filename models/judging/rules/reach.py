@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from ...piece.lever import Lever, lever
 from ...piece.project import Bore, Finding
 from ...wood.tables import bits
+from ...words.lengths import write_length
 from ..reach import hindrances
 from ..study import Study
 from . import Number, Rule
@@ -41,7 +42,8 @@ def longer_bits(study: Study, finding: Finding) -> Iterator[Lever]:
         for bore in study.project.bores
         if bore.name == finding.bore
     ]
-    lengths = [f"{length:g} mm" for length in bits() if length > max(used, default=math.inf)]
+    longest, unit = max(used, default=math.inf), study.project.unit
+    lengths = [write_length(length, unit) for length in bits(unit) if length > longest]
     yield lever("bit", ("tools", "bit_length"), "drive with a bit of {}", lengths)
 
 

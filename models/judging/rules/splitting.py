@@ -10,7 +10,7 @@ from ...piece.grain import DENSE, in_mate
 from ...piece.lever import Lever
 from ...piece.project import Bore, Finding, at_bores
 from ...wood.tables import species
-from ...words.lengths import format_length
+from ...words.lengths import format_decimal, format_length
 from ..study import Study
 from . import Number, Rule
 
@@ -140,7 +140,8 @@ def _finding(study: Study, bore: Bore, alike: int) -> Finding:
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
     """Every distance with what is advised."""
     for d in distances(study, bore):
-        yield Number(d.what, d.value, None, "mm", f"{d.needed(bore):.1f} mm advised")
+        advised = format_decimal(d.needed(bore), study.project.unit)
+        yield Number(d.what, d.value, None, "mm", f"{advised} advised")
 
 
 RULE = Rule(
