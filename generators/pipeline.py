@@ -106,9 +106,8 @@ class Pipeline:
     def proven(self) -> tuple[Finding, ...]:
         """What the solids say against the project, and against the closed form."""
         with unstopped():
-            from .solids.nearness import closed_walls
             from .solids.proof import prove
-        return prove(self.solids, self.progress, closed_walls(self.project))
+        return prove(self.solids, self.progress)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:

@@ -13,7 +13,7 @@ from .kernel import cq  # first, for it says what is missing where the kernel do
 
 # isort: split
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
@@ -21,6 +21,7 @@ from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.Extrema import Extrema_ExtAlgo_Grad, Extrema_ExtFlag_MIN
 from OCP.gp import gp_Pnt
 
+from ...models.judging.measures import WallKey
 from ...models.maths.geometry import Vec, lean
 from ...models.piece.board import Board, Side
 from ...models.piece.bored import bored_holes, in_mate
@@ -39,30 +40,34 @@ from .solids import (
 
 _AIR = 1.0
 
-WallKey = tuple[str, str, Side]
-"""Names of bore and board, and the board's side; nearness.py has the other bore there."""
-
 
 @dataclass(frozen=True)
-class Wall:
+class Distance:
     """The wood between a bore or its screw and one face of a board.
 
     Attributes:
         bore: name.
         board: name of the board whose face it is.
         side: of that board.
-        thickness: mm; 0 where they touch, inf where the face or the void is not there.
+        target: the side, or the name of the cut that left the face.
+        gap: mm; 0 where they touch, inf where the face or the void is not there.
         point: where the void comes nearest, in the board's frame (mm); None at inf.
     """
 
     bore: str
     board: str
     side: Side
-    thickness: float
+    target: str
+    gap: float
     point: Vec | None
 
+    @property
+    def key(self) -> WallKey:
+        """What it is about, as the closed form names it."""
+        return self.bore, self.board, self.target
 
-def measure(project: Project, progress: Progress | None = None) -> tuple[Wall, ...]:
+
+def measure(project: Project, progress: Progress | None = None) -> tuple[Distance, ...]:
     """Every wall of every bore: in its own board and, for the screw, in the mating board.
 
     Faces that a bore goes through on purpose are left out: pocket face and joint face of its own
@@ -82,17 +87,12 @@ def measure(project: Project, progress: Progress | None = None) -> tuple[Wall, .
                     rooms[like] = _Room(board)
                 measured[key] = tuple(_walls(project, rooms[like], bore, board))
             # Like boards list their faces in one order, whatever they call them.
-            sides = [face.side for face, _ in outward_faces(board)]
-            for place, thickness, point in measured[key]:
-                walls.append(Wall(bore.name, board.name, sides[place], thickness, point))
+            faces = [(f.side, cut.name if cut else f.side) for f, cut in outward_faces(board)]
+            for place, gap, point in measured[key]:
+                walls.append(Distance(bore.name, board.name, *faces[place], gap, point))
     if progress:
         progress("walls", total, total)
     return tuple(walls)
-
-
-def solid_walls(project: Project) -> Mapping[WallKey, float]:
-    """Wall (mm) by bore, board and side, as the compare with the closed form wants it."""
-    return {(w.bore, w.board, w.side): w.thickness for w in measure(project)}
 
 
 class _Room:

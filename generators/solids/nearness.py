@@ -12,23 +12,22 @@ from .kernel import cq  # first, for it says what is missing where the kernel do
 
 # isort: split
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
 
-from ...models.judging.study import study_of
+from ...models.judging.measures import HoleNearness, Nearness
 from ...models.maths.geometry import Array, Vec, lean
 from ...models.piece.board import Board, Hole
 from ...models.piece.bodies import overhang
 from ...models.piece.bored import in_mate
 from ...models.piece.groups import Key, blank_key, hole_key
-from ...models.piece.project import Bore, Finding, Project
-from .measure import Wall, WallKey, common, distance, mate_void, own_void, places
+from ...models.piece.project import Bore, Project
+from .measure import common, distance, mate_void, own_void, places
 from .solids import blank_solid, hole_tool
 
-HOLES = "the nearest round hole"
 # mm past the limit that boxes still count as near: those pairs hold the closed form to account.
 _BESIDES = 10.0
 _SAME = 1e-6  # mm
@@ -36,19 +35,6 @@ _SAME = 1e-6  # mm
 Measured = tuple[float, Vec]
 Box = tuple[Array, Array]
 """Least and greatest corner, board's frame (mm)."""
-
-
-@dataclass(frozen=True)
-class Near(Wall):
-    """The wood between two bores of one board, or between a bore and the nearest round hole.
-
-    `side` is the other bore's name, or HOLES.
-
-    Attributes:
-        other: the bore or the hole, as a sentence calls it.
-    """
-
-    other: str
 
 
 @dataclass(frozen=True)
@@ -108,7 +94,7 @@ class _Kernel:
         return self.gaps[key]
 
 
-def nearness(project: Project) -> tuple[Near, ...]:
+def nearness(project: Project) -> tuple[Nearness | HoleNearness, ...]:
     """Every two bores of a board, and every bore and its nearest hole, that come near each other.
 
     Pairs whose boxes stay clear by more than the limit and a little are not there.
@@ -119,7 +105,7 @@ def nearness(project: Project) -> tuple[Near, ...]:
             inside[board.name].append(_Place(bore, board, key, _bore_box(project, bore, board)))
     reach = project.limits.between + _BESIDES
     kernel = _Kernel(project)
-    found = []
+    found: list[Nearness | HoleNearness] = []
     for some in inside.values():
         boxes = [place.box for place in some]
         for a, b in combinations(range(len(some)), 2):
@@ -128,69 +114,26 @@ def nearness(project: Project) -> tuple[Near, ...]:
             one, other = some[a], some[b]
             measured = kernel.between(one, other)
             if measured:
-                name = other.bore.name
-                found.append(Near(one.bore.name, one.board.name, name, *measured, name))
+                gap, point = measured
+                at = one.board.pose.point(point)
+                found.append(Nearness(one.bore, other.bore, one.board, gap, at))
         found += _beside_holes(kernel, some, reach)
     return tuple(found)
 
 
-def _beside_holes(kernel: _Kernel, some: Sequence[_Place], reach: float) -> Iterator[Near]:
+def _beside_holes(kernel: _Kernel, some: Sequence[_Place], reach: float) -> Iterator[HoleNearness]:
     """The bores of one board, each with the hole that is nearest, where one is near."""
     board = some[0].board
     holes = [(hole, _hole_box(board, hole)) for hole in board.holes]
     for place in some:
-        least: Near | None = None
-        for hole, box in holes:
-            if not _near(place.box, box, reach):
-                continue
-            measured = kernel.beside(place, hole)
-            if measured and (least is None or measured[0] < least.thickness):
-                said = f"the {hole.name} of the {board.role}"
-                least = Near(place.bore.name, board.name, HOLES, *measured, said)
-        if least:
-            yield least
-
-
-def too_close(project: Project, near: Sequence[Near]) -> Iterator[Finding]:
-    """Bores, screws and holes nearer than `between`, in the words of the rule."""
-    needed = project.limits.between
-    joints = {bore.name: bore.joint for bore in project.bores}
-    for pair in near:
-        if pair.thickness < needed - _SAME:
-            place = project.board_named[pair.board].pose.point(pair.point) if pair.point else None
-            yield Finding(
-                "too-close",
-                "fails",
-                f"comes too near {pair.other}",
-                pair.board,
-                joints[pair.bore],
-                pair.bore,
-                measured=pair.thickness,
-                needed=needed,
-                remedy="move one of the two along its joint, or use a shorter screw",
-                point=place,
-            )
-
-
-def closed_nearness(project: Project) -> Mapping[WallKey, float]:
-    """The same distances in closed form (mm), by the keys of `nearness`."""
-    study = study_of(project)
-    pairs = {(n.first.name, n.board.name, n.second.name): n.gap for n in study.nearness}
-    return pairs | {(n.bore.name, n.board.name, HOLES): n.gap for n in study.beside_holes}
-
-
-def closed_walls(project: Project) -> dict[WallKey, float]:
-    """What the proof compares, in closed form: walls and distances by bore, board and other side.
-
-    A cut's bound holds for each of its faces.
-    """
-    closed = study_of(project).closed
-    walls = {**closed, **closed_nearness(project)}
-    for (bore, board, target), wall in closed.items():
-        for cut in project.board_named[board].cuts:
-            if cut.name == target:
-                walls |= {(bore, board, face.side): wall for face in cut.faces}
-    return walls
+        near = [
+            (*measured, hole)
+            for hole, box in holes
+            if _near(place.box, box, reach) and (measured := kernel.beside(place, hole))
+        ]
+        if near:
+            gap, point, hole = min(near, key=lambda one: one[0])
+            yield HoleNearness(place.bore, hole, board, gap, board.pose.point(point))
 
 
 # --- small helpers -------------------------------------------------------------------------------

@@ -228,7 +228,8 @@ def _measure(finding: Finding, unit: Unit) -> str:
         return ""
     if length(measured, unit) in finding.message:
         return ""
-    has = f"{length(measured, unit)}, " if measured > 0 else ""
+    where = " on the solid" if finding.solid else ""
+    has = f"{length(measured, unit)}{where}, " if measured > 0 else ""
     return f": {has}{length(needed, unit)} needed"
 
 
@@ -297,6 +298,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "bore": finding.bore,
         "face": finding.face,
         "measured_mm": _number(finding.measured),
+        "measured_on": "solid" if finding.solid else "closed form",
         "needed_mm": _number(finding.needed),
         "remedy": finding.remedy,
         "point_mm": None if finding.point is None else [_number(v) for v in finding.point],

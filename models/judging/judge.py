@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from ..piece.project import Finding, Project
 from .rules import rules
-from .study import study_of
+from .study import Study, study_of
 
 
 def judge(project: Project) -> tuple[Finding, ...]:
@@ -19,23 +19,25 @@ def judge(project: Project) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def joined(closed: Iterable[Finding], proven: Iterable[Finding]) -> list[Finding]:
-    """One list of both ways; what both say is said once, with the measure of the solids.
+def judge_again(study: Study) -> tuple[Finding, ...]:
+    """The findings of the rules whose measures are taken on solids too, on whichever they were."""
+    return tuple(f for rule in rules().values() if rule.on_solids for f in rule.check(study))
 
-    The rule's own words stay: it knows how grave its finding is and what to change.
+
+def joined(closed: Sequence[Finding], proven: Iterable[Finding]) -> list[Finding]:
+    """One list of both ways: what solids measure is told as they have it.
+
+    What to change was looked for in closed form.
     """
-    found = {about(finding): finding for finding in closed}
+    known = {about(finding): finding for finding in closed}
+    found = [f for f in closed if f.rule not in rules() or not rules()[f.rule].on_solids]
     for finding in proven:
-        known = found.get(about(finding))
-        if known is not None:
-            measured = known.measured if finding.measured is None else finding.measured
-            finding = replace(known, measured=measured, point=finding.point)
-        found[about(finding)] = finding
-    return list(found.values())
+        same = known.get(about(finding), finding)
+        found.append(replace(finding, remedy=same.remedy, changes=same.changes))
+    return found
 
 
 def about(finding: Finding) -> tuple[str, ...]:
-    """What tells findings apart; those about no joint, or about no face, by their message."""
+    """What tells findings apart."""
     names = (finding.rule, finding.board, finding.joint, finding.bore, finding.face)
-    told = finding.face and (finding.bore or finding.joint)
-    return names if told else (*names, finding.message)
+    return (*names, finding.message)

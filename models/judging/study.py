@@ -7,102 +7,35 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
-from typing import NamedTuple
+from typing import ClassVar
 
 import numpy as np
 
 from ..maths.clearance import Rods, clipped, padded, rod_distances
-from ..maths.geometry import Array, Vec, vec
+from ..maths.geometry import Array, vec
 from ..maths.nearest import rods_apart
 from ..maths.walls import most_targets, walls
-from ..piece.board import Board, Hole, Seen
-from ..piece.bodies import Body, Presence, hole_rods, presences, rods_from
+from ..piece.bodies import Presence, hole_rods, presences, rods_from
 from ..piece.contact import Overlap, overlaps
 from ..piece.convex import Convex, all_standing
-from ..piece.project import Bore, Project
+from ..piece.project import Project
+from .contacts import openings, parted
+from .measures import HoleNearness, Nearness, Opening, Parted, Stray, Wall, WallKey
 from .order import Order, assembly_order
 from .strays import screws_in_others
 
 
-class Wall(NamedTuple):
-    """The wood between a bore's body and a face or a cut; a tuple, since there are many.
-
-    Attributes:
-        bore: the bore.
-        body: which part of it.
-        board: the board that it is in.
-        target: side of the face, or name of the cut.
-        name: printed name of the face or cut.
-        seen: how the face is seen; of a cut, its best seen face.
-        cut: whether the target is a cut.
-        gap: mm; negative is how far the body stands out (of a cut: that no plane keeps clear).
-        out: whether the body comes out of the face or shares wood with the cut.
-        exact: whether `gap` is known to be the distance; else it is a lower bound, and enough.
-        point: of the body, nearest to the target, project's frame (mm).
-    """
-
-    bore: Bore
-    body: Body
-    board: Board
-    target: str
-    name: str
-    seen: Seen
-    cut: bool
-    gap: float
-    out: bool
-    exact: bool
-    point: Vec
-
-    @property
-    def in_mate(self) -> bool:
-        """Whether this is about the mating board."""
-        return self.board.name != self.bore.board
-
-
-@dataclass(frozen=True)
-class Nearness:
-    """The least distance between bodies of two bores in one board (mm), as of a wall."""
-
-    first: Bore
-    second: Bore
-    board: Board
-    gap: float
-    point: Vec
-
-
-@dataclass(frozen=True)
-class HoleNearness:
-    """The least distance of a bore's bodies to a round hole of a board (mm), as of a wall."""
-
-    bore: Bore
-    hole: Hole
-    board: Board
-    gap: float
-    point: Vec
-
-
-@dataclass(frozen=True)
-class Stray:
-    """A screw that runs into a board that is no part of its joint.
-
-    Attributes:
-        bore: whose screw.
-        board: the other board.
-        depth: how far in, at most (mm).
-        point: of what they share, project's frame (mm).
-    """
-
-    bore: Bore
-    board: Board
-    depth: float
-    point: Vec
-
-
 @dataclass(frozen=True)
 class Study:
-    """A project with what was measured on it."""
+    """A project with what was measured on it, in closed form.
+
+    Attributes:
+        project: placed.
+        solid: whether it was measured on solids instead.
+    """
 
     project: Project
+    solid: ClassVar[bool] = False
 
     @cached_property
     def _rows(self) -> tuple[Presence, ...]:
@@ -255,11 +188,20 @@ class Study:
     def strays(self) -> tuple[Stray, ...]:
         """Screws in boards that are no part of their joints, by all the bodies of each screw."""
         found: dict[tuple[str, str], Stray] = {}
-        for bore, board, depth, point in screws_in_others(self.project, self.convex):
-            known = found.get((bore.name, board.name))
-            if known is None or known.depth < depth:
-                found[bore.name, board.name] = Stray(bore, board, depth, point)
+        deepest = sorted(screws_in_others(self.project, self.convex), key=lambda one: -one[2])
+        for bore, board, depth, point in deepest:
+            found.setdefault((bore.name, board.name), Stray(bore, board, depth, point))
         return tuple(found.values())
+
+    @cached_property
+    def openings(self) -> tuple[Opening, ...]:
+        """Joints whose faces are to be pressed together and do not touch."""
+        return tuple(openings(self.project, self.convex))
+
+    @cached_property
+    def parted(self) -> tuple[Parted, ...]:
+        """Boards that their cuts leave in several pieces, bores not regarded."""
+        return tuple(parted(self.project, self.convex))
 
     @cached_property
     def order(self) -> Order:
@@ -267,24 +209,29 @@ class Study:
         return assembly_order(self.project, self.convex)
 
     @cached_property
-    def closed(self) -> Mapping[tuple[str, str, str], float]:
-        """Least wall by (bore, board, side or cut): what the proof on solids is held against."""
-        least: dict[tuple[str, str, str], float] = {}
+    def closed(self) -> Mapping[WallKey, float]:
+        """Least wall of every bore to every face and cut (mm)."""
+        least: dict[WallKey, float] = {}
         for wall in self.walls:
-            key = (wall.bore.name, wall.board.name, wall.target)
-            least[key] = min(wall.gap, least.get(key, np.inf))
+            least[wall.key] = min(wall.gap, least.get(wall.key, np.inf))
         return least
+
+    @cached_property
+    def promised(self) -> Mapping[WallKey, float]:
+        """All that the proof on solids is held against: walls, and distances between bores (mm)."""
+        near: list[Nearness | HoleNearness] = [*self.nearness, *self.beside_holes]
+        return {**self.closed, **{one.key: one.gap for one in near}}
 
     def thinnest(self, *, in_mate: bool) -> tuple[Wall, ...]:
         """Per bore, board and target the body that leaves least, before all one that comes out."""
-        least: dict[tuple[str, str, str], Wall] = {}
+        least: dict[WallKey, Wall] = {}
         for wall in self.walls:
-            key = (wall.bore.name, wall.board.name, wall.target)
             if wall.in_mate != in_mate:
                 continue
+            known = least.get(wall.key, wall)
             # A cut's gap is a bound: a body that meets it may have more than one that does not.
-            if key not in least or (not wall.out, wall.gap) < (not least[key].out, least[key].gap):
-                least[key] = wall
+            if known is wall or (not wall.out, wall.gap) < (not known.out, known.gap):
+                least[wall.key] = wall
         return tuple(least.values())
 
     def needed(self, wall: Wall) -> float:

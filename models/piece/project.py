@@ -361,6 +361,7 @@ class Finding:
         remedy: what to change, computed.
         point: in the project's frame (mm).
         changes: the remedy, one way after the other, so that a program can apply it.
+        solid: whether it was measured on a solid, not in closed form.
     """
 
     rule: str
@@ -375,6 +376,7 @@ class Finding:
     remedy: str = ""
     point: Vec | None = None
     changes: tuple[Change, ...] = ()
+    solid: bool = False
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ import pytest
 
 from slantbore.generators import pipeline
 from slantbore.generators.pipeline import Pipeline
-from slantbore.generators.solids import nearness, proof, solids
+from slantbore.generators.solids import proof, solids
 from slantbore.models.words.errors import RecipeError
 
 ROOT = Path(__file__).parents[2]
@@ -44,7 +44,6 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     for name in ("read_recipe", "parse_recipe", "plan", "judge", "advise"):
         watch(pipeline, name)
     watch(solids, "bored_solid")
-    watch(nearness, "closed_walls")
     watch(proof, "prove")
     return made
 
@@ -61,7 +60,7 @@ def test_each_stage_is_made_when_asked_for_and_once(calls: list[str]) -> None:
     assert len(alike) == 1 and calls[3:] == ["bored_solid", "bored_solid"]  # rails, and stiles
     assert made.solids.own_solid(rail.name) is first
     assert made.findings is made.findings and made.proven is made.proven
-    assert calls[5:] == ["closed_walls", "prove", "advise"]
+    assert calls[5:] == ["prove", "advise"]
 
 
 def test_a_text_stands_for_the_file(calls: list[str]) -> None:

@@ -5,11 +5,10 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator
 
-from slantbore.generators.solids.nearness import closed_walls
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
 from slantbore.models.designs import piece_models
-from slantbore.models.judging.judge import judge
+from slantbore.models.judging.judge import about, judge
 from slantbore.models.judging.study import study_of
 from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import plan
@@ -178,21 +177,15 @@ def unsaid(text: str) -> list[Finding] | None:
         assert error.problems and all(p.location.line for p in error.problems), text
         return None
     closed = [f for f in judge(project) if f.severity == "fails"]
-    said = {_about(f) for f in closed}
+    said = {about(f) for f in closed}
     boards = {f.board for f in closed if f.rule in ("breakout", "tip-cover", "too-close")}
-    found = prove(solidify(project), closed=closed_walls(project))
+    found = prove(solidify(project))
     # Whether bores that break out part a board is left to the solids, and said to be.
     return [
         f for f in found
-        if f.severity == "fails" and _about(f) not in said
+        if f.severity == "fails" and about(f) not in said
         and not (f.rule == "cut-through" and f.board in boards)
     ]  # fmt: skip
-
-
-def _about(finding: Finding) -> tuple[str, ...]:
-    """What a finding is about; the face is left out, for a cut has several."""
-    about = (finding.rule, finding.board, finding.joint, finding.bore)
-    return (*about, finding.message) if finding.rule == "overlap" else about
 
 
 def test_build_finds_nothing_that_check_did_not_say() -> None:

@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import pytest
 
-from slantbore.generators.solids.measure import WallKey, solid_walls
 from slantbore.generators.solids.solids import bored_solid
+from slantbore.models.judging.measures import WallKey
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec
 from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Board, Stock
@@ -17,6 +17,7 @@ from slantbore.models.piece.groups import shape_key
 from slantbore.models.piece.project import SLOT_PLAY, Joint, Limits, PocketId, Project
 from slantbore.models.placing.placement import Site, windows
 from tests.boards import blank
+from tests.generators.measured import solid_gaps
 
 from .small import DRILL, OAK, SCREW, R, T, r
 
@@ -49,7 +50,7 @@ def _project(site: Site, position: float) -> Project:
 @pytest.mark.parametrize("slot", [0.0, 1.0, 4.0, 8.0])
 def test_closed_form_equals_the_solid(slot: float, slot_along: Vec) -> None:
     project = _project(_site(slot, slot_along), 40.0)
-    closed, measured = Study(project).closed, solid_walls(project)
+    closed, measured = Study(project).closed, solid_gaps(project)
     assert set(measured) <= set(closed)
     for key, wall in measured.items():
         assert closed[key] == pytest.approx(max(wall, 0.0) if wall else closed[key], abs=1e-6), key

@@ -23,7 +23,8 @@ from dataclasses import dataclass
 
 import pytest
 
-from slantbore.models.judging.study import Study, Wall
+from slantbore.models.judging.measures import Wall
+from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Plane, Pose, Vec, along, cross, dot, turned, unit
 from slantbore.models.piece.board import (
     BACK,

@@ -7,12 +7,12 @@ from importlib.resources import files
 
 import pytest
 
-from slantbore.generators.solids.measure import solid_walls
 from slantbore.models.designs import piece_models
 from slantbore.models.piece.project import Project
 from slantbore.models.placing.sites import site_of
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
+from tests.generators.measured import solid_walls
 
 LOW, HIGH = 33.51, 38.87  # mm; by bisection on solids of the kernel
 

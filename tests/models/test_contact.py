@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from slantbore.models.designs import piece_models
-from slantbore.models.judging.rules import gap, rules
+from slantbore.models.judging.contacts import mouth
+from slantbore.models.judging.rules import rules
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, turned
 from slantbore.models.piece.board import BOTTOM, LEFT, RIGHT, TOP, Board, Stock
@@ -156,11 +157,11 @@ def test_faces_that_meet_share_their_area() -> None:
 @pytest.mark.parametrize(
     ("project", "said", "open_by"),
     [
-        (corner_of(off=0.01), gap.TURNED, 0.01),
-        (corner_of(off=-2e-6), gap.TURNED, 2e-6),
-        (corner_of(up=150.0), gap.ASIDE, 0.0),
-        (corner_of(second_face=TOP), gap.TURNED, math.inf),
-        (corner_of(second_face=LEFT), gap.TURNED, None),
+        (corner_of(off=0.01), "facing each other", 0.01),
+        (corner_of(off=-2e-6), "facing each other", 2e-6),
+        (corner_of(up=150.0), "but do not meet", 0.0),
+        (corner_of(second_face=TOP), "facing each other", math.inf),
+        (corner_of(second_face=LEFT), "facing each other", None),
     ],
 )
 def test_an_open_joint_fails(project: Project, said: str, open_by: float | None) -> None:
@@ -176,7 +177,7 @@ def test_a_face_that_a_cut_takes_away_cannot_meet() -> None:
     notch = cut("notch", {"wall": ((1, 0, 0), 40.0)})
     shelf = replace(project.boards[1], work=(Stated((notch,)),))
     (found,) = told(replace(project, boards=(project.boards[0], shelf)), "gap")
-    assert found.message.endswith(gap.GONE)
+    assert found.message.endswith("one of them is cut away")
     assert found.point is None
 
 
@@ -208,7 +209,7 @@ def test_pilots_press_on_nothing() -> None:
     """Faces that share no more than the mouths of their pilots do not meet."""
     project = cases("24")
     joint = next(j for j in project.joints if j.bores)
-    mouths = sum(gap._mouth(Study(project), bore) for bore in joint.bores)
+    mouths = sum(mouth(project.board_named[bore.board], bore) for bore in joint.bores)
     radius = joint.bores[0].pilot_radius
     slope = math.radians(joint.bores[0].slope)
     assert mouths == pytest.approx(len(joint.bores) * math.pi * radius**2 / math.cos(slope))

@@ -15,7 +15,8 @@ from typing import Literal
 
 from ...piece.lever import Lever
 from ...piece.project import Bore, Finding, Joint, Severity
-from ..study import Study, Wall
+from ..measures import Wall
+from ..study import Study
 
 BORED = frozenset(
     (
@@ -81,12 +82,14 @@ class Rule(Page):
         numbers: what it measures on one bore, if it can say.
         levers: what else may cure one of its findings.
         joints: that may be bored otherwise for it, besides the one that it names.
+        on_solids: whether what it judges is measured on the solids as well, and judged again.
     """
 
     check: Callable[[Study], Iterator[Finding]]
     numbers: Callable[[Study, Bore], Iterator[Number]] | None = None
     levers: Callable[[Study, Finding], Iterator[Lever]] | None = None
     joints: Callable[[Study, Finding], Iterator[Joint]] | None = None
+    on_solids: bool = field(default=False, kw_only=True)
 
 
 @cache
@@ -120,6 +123,7 @@ def wall_finding(study: Study, code: str, severity: Severity, message: str, wall
         measured=max(wall.gap, 0.0) if not wall.out else 0.0,
         needed=study.needed(wall),
         point=wall.point,
+        solid=wall.solid,
     )
 
 

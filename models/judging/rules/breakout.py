@@ -29,4 +29,5 @@ groove or opening. Exact, in closed form: textbook support function of a cylinde
 half-spaces.""",
     check,
     kinds=BORED,
+    on_solids=True,
 )

@@ -2,14 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-import numpy as np
-
-from ...maths.geometry import Vec, vec
-from ...piece.board import Board
-from ...piece.contact import hanging_together
-from ...piece.convex import Convex, shape
 from ...piece.project import Finding
 from ..study import Study
 from . import Rule
@@ -19,39 +13,18 @@ CODE = "cut-through"
 
 def check(study: Study) -> Iterator[Finding]:
     """A board that falls apart when it is cut fails; bores are left to the solids."""
-    known: dict[object, bool] = {}
-    for board in study.project.boards:
-        parts = study.convex[board.name]
-        if len(parts) > 1:
-            like = shape(board)
-            if like not in known:
-                known[like] = len(hanging_together(parts)) > 1
-            if known[like]:
-                yield told(board, "cuts", _smallest(parts))
-
-
-def told(board: Board, by: str, point: Vec) -> Finding:
-    """The finding of a board that falls apart, found in closed form or on solids.
-
-    Args:
-        board: placed.
-        by: "cuts", or "cuts and bores".
-        point: in the smallest of its pieces, project's frame (mm).
-    """
-    cuts = " and the ".join(cut.name for cut in board.cuts)
-    what = f"the {cuts}" if by == "cuts" else f"its {by}"
-    return Finding(
-        CODE,
-        "fails",
-        f"{board.name} falls apart: {what} part it",
-        board=board.name,
-        point=point,
-    )
-
-
-def _smallest(parts: Sequence[Convex]) -> Vec:
-    corners = [part.corners for part in hanging_together(parts)[-1]]
-    return vec(np.concatenate(corners).mean(axis=0))
+    for parted in study.parted:
+        board = parted.board
+        cuts = " and the ".join(cut.name for cut in board.cuts)
+        what = f"the {cuts}" if parted.by == "cuts" else f"its {parted.by}"
+        yield Finding(
+            CODE,
+            "fails",
+            f"{board.name} falls apart: {what} part it",
+            board=board.name,
+            point=parted.point,
+            solid=study.solid,
+        )
 
 
 RULE = Rule(
@@ -63,4 +36,5 @@ Bores that break out may part a board as well: that is told by `build`, which co
 that the kernel leaves.""",
     check,
     hint="make its cuts less deep or less wide, keep its pockets within it, or cut it larger",
+    on_solids=True,
 )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...piece.contact import Overlap
 from ...piece.project import Finding
 from ...words.lengths import format_length
 from ..study import Study
@@ -15,22 +14,18 @@ CODE = "overlap"
 
 def check(study: Study) -> Iterator[Finding]:
     """Two boards that stand in one place in part fail, of one piece or of two."""
-    return (told(study, overlap) for overlap in study.overlaps)
-
-
-def told(study: Study, overlap: Overlap) -> Finding:
-    """The finding of an overlap, measured in closed form or on solids."""
-    project = study.project
-    deep = format_length(overlap.depth, project.unit)
-    return Finding(
-        CODE,
-        "fails",
-        f"{overlap.first} and {overlap.second} run into each other by {deep}",
-        board=overlap.first,
-        measured=-overlap.depth,
-        needed=0.0,
-        point=overlap.point,
-    )
+    for overlap in study.overlaps:
+        deep = format_length(overlap.depth, study.project.unit)
+        yield Finding(
+            CODE,
+            "fails",
+            f"{overlap.first} and {overlap.second} run into each other by {deep}",
+            board=overlap.first,
+            measured=-overlap.depth,
+            needed=0.0,
+            point=overlap.point,
+            solid=study.solid,
+        )
 
 
 RULE = Rule(
@@ -44,4 +39,5 @@ separating axes); the least overlap along any of these is how far one would have
     check,
     kinds=frozenset(("place",)),
     hint="move or shorten one of the two until they only touch",
+    on_solids=True,
 )

@@ -41,4 +41,5 @@ are common practice, no source.""",
     check,
     numbers,
     kinds=BORED,
+    on_solids=True,
 )

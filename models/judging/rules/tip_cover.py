@@ -34,4 +34,5 @@ tip tapers, so the measure errs to the safe side. The limit is common practice, 
     check,
     numbers,
     kinds=BORED,
+    on_solids=True,
 )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...piece.project import Bore, Finding
-from ..study import HoleNearness, Nearness, Study
+from ..measures import HoleNearness, Nearness
+from ..study import Study
 from . import BORED, Number, Rule
 
 CODE = "too-close"
@@ -33,6 +34,7 @@ def check(study: Study) -> Iterator[Finding]:
                 measured=max(pair.gap, 0.0),
                 needed=needed,
                 point=pair.point,
+                solid=study.solid,
             )
 
 
@@ -59,4 +61,5 @@ themselves. A slotted pilot counts as the one rod that encloses it.""",
     check,
     numbers,
     kinds=BORED,
+    on_solids=True,
 )
