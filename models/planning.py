@@ -13,11 +13,10 @@ from .piece.names import Named, names
 from .piece.project import Project
 from .placing.otherwise import bored_otherwise
 from .placing.shop import Piece, Shop
-from .recipe.params import nearest
 from .recipe.recipe import PieceParams, Recipe
 from .words.errors import RecipeError
 from .words.lengths import Usual, quoted
-from .words.names import folded, numbered
+from .words.names import folded, nearest, numbered
 
 _AISLE = Usual(300, "12")  # between pieces that the recipe gives no place
 

@@ -5,12 +5,10 @@ from __future__ import annotations
 import random
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.recipe.numbers import numbers_in
 from slantbore.models.recipe.reading import read_document
-from slantbore.models.recipe.schema import recipe_schema
 
 RECIPES = sorted((Path(__file__).parents[1] / "recipes").glob("*.yaml"))
 
@@ -20,11 +18,6 @@ def known() -> tuple[str, ...]:
     """Texts of all recipes that ship but the largest, and of every design's starter."""
     shipped = (path.read_text(encoding="utf-8") for path in RECIPES if path.stem != "kitchenette")
     return (*shipped, *(design.starter for design in designs().values()))
-
-
-@cache
-def _schema() -> dict[str, Any]:
-    return recipe_schema(piece_models())
 
 
 def moved(text: str, rng: random.Random, low: float, high: float, share: float = 0.5) -> str:
@@ -37,8 +30,8 @@ def moved(text: str, rng: random.Random, low: float, high: float, share: float =
         high: greatest.
         share: of the numbers; one at least. Numbers of one value move alike.
     """
-    numbers = [n for n in numbers_in(text, read_document(text, "near"), _schema()) if n.value]
-    numbers = [n for n in numbers if n.kind != "count"]
+    numbers = [n for n in numbers_in(text, read_document(text, "near"), piece_models()) if n.value]
+    numbers = [n for n in numbers if n.kind in ("length", "angle")]
     if not numbers:
         return text
     values = sorted({(n.kind, round(n.value, 6)) for n in numbers})

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 import textwrap
 
-from ...models.recipe.params import one_of
 from ...models.words.errors import SlantboreError
+from ...models.words.names import one_of
 
 SUMMARY = "List the lists that a build writes, or say what each column of one holds."
 _WIDTH = 96

@@ -7,8 +7,8 @@ import sys
 from pathlib import Path
 
 from ...models.designs import designs
-from ...models.recipe.params import one_of
 from ...models.words.errors import SlantboreError
+from ...models.words.names import one_of
 from ..files.disk import write_new
 
 SUMMARY = "Write a starter recipe with comments, to be edited."

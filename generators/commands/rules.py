@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 import textwrap
 
-from ...models.recipe.params import one_of
 from ...models.words.errors import SlantboreError
+from ...models.words.names import one_of
 from ..solids.proof_pages import all_pages
 
 SUMMARY = "List what is checked, or print the page of one finding."

@@ -19,7 +19,6 @@ from ...models.designs import piece_models
 from ...models.piece.project import Project
 from ...models.recipe.numbers import Number, NumberError, changed, numbers_in, written_text
 from ...models.recipe.reading import read_document, read_text
-from ...models.recipe.schema import recipe_schema
 from ...models.words.errors import Location, Problem, RecipeError
 from ..files.disk import ChangedOnDisk, Seen, write_whole
 from ..page.scene import scene_of
@@ -86,7 +85,7 @@ class Session:
     _whole: Mapping[str, Any] = field(default_factory=dict)
     _tried: str = ""
     _refused: tuple[Problem, ...] = ()
-    _schema: Mapping[str, Any] = field(default_factory=lambda: recipe_schema(piece_models()))
+
     _fits: bool = False
 
     def __post_init__(self) -> None:
@@ -241,7 +240,7 @@ class Session:
             document = read_document(self._plain, str(self.path))
         except RecipeError:
             return  # the verdict says what is wrong; the drafts wait until it is mended
-        self._numbers = numbers_in(self._plain, document, self._schema)
+        self._numbers = numbers_in(self._plain, document, piece_models())
         self._fits = True
         ids = {number.id for number in self._numbers}
         self._drafts = {name: text for name, text in self._drafts.items() if name in ids}

@@ -9,9 +9,9 @@ from typing import Any
 from ...models.judging.rules import Number, Rule, rules
 from ...models.judging.study import study_of
 from ...models.piece.project import Bore, Finding, Project
-from ...models.recipe.params import one_of
 from ...models.words.errors import SlantboreError
 from ...models.words.lengths import Unit
+from ...models.words.names import one_of
 from .report import finding_lines, placement
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from ..designs import piece_models
 from ..piece.board import Stock
 from ..piece.lever import Edit, Lever, RecipePath, Setting, lever
-from ..recipe.edits import named_at
-from ..recipe.recipe import Recipe
+from ..recipe.edits import written
+from ..recipe.fields import StockLabel
+from ..recipe.recipe import Recipe, fields_of
 from ..wood.tables import sheet_goods
 from ..words.lengths import Unit, format_length, sizes_toward
 
@@ -25,7 +27,9 @@ def stock_levers(recipe: Recipe, index: int, label: str, *, thicker: bool) -> It
             elsewhere as well keeps its stock.
     """
     kind, now = f"stock {label}", recipe.stock[label]
-    named = [path for path, _ in named_at(recipe.document.tree, {label})]
+    known = fields_of(recipe.document.tree, piece_models())
+    stocks = [path for path, fact in known.items() if StockLabel() in fact.kinds]
+    named = [path for path in stocks if written(recipe, path) == label]
     others = sorted(recipe.stock.values(), key=lambda s: abs(s.thickness - now.thickness))
     yield Lever(
         kind,

@@ -6,7 +6,8 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..recipe.params import Count, Length, Params, Size, usual
+from ..recipe.fields import usual
+from ..recipe.params import Count, Length, Params, Size, StockName
 from ..recipe.recipe import PieceParams
 from ..words.lengths import Usual
 from ._drawer_parts import DrawerParams
@@ -28,7 +29,7 @@ class ToeKick(Params):
 class CaseBack(Params):
     """The panel that closes the back."""
 
-    stock: str = Field(description="label of the stock")
+    stock: StockName = Field(description="label of the stock")
     fit: Literal["rebate", "planted"] = Field(
         "rebate", description="in a rebate of the sides, or planted on their back edges"
     )
@@ -41,7 +42,7 @@ class Adjustable(Params):
     """Shelves on pins in rows of holes."""
 
     shelves: Count = Field(1, description="number of shelves")
-    stock: str | None = Field(None, description="label of the stock; default: the case's")
+    stock: StockName | None = Field(None, description="label of the stock; default: the case's")
 
 
 class CaseDrawers(DrawerParams):
@@ -60,7 +61,9 @@ class CaseDrawers(DrawerParams):
 class Case(PieceParams):
     """A case of sheet goods between two sides."""
 
-    stock: str = Field(description="label of the stock for sides, bottom, stretchers and shelves")
+    stock: StockName = Field(
+        description="label of the stock for sides, bottom, stretchers and shelves"
+    )
     size: Size = Field(description="outside, width x height, toe kick counted, face frame not")
     depth: Length = Field(description="outside, back counted, face frame not")
     toe_kick: ToeKick | None = Field(None, description="step at the front of the floor")

@@ -24,7 +24,8 @@ from ..piece.board import (
 )
 from ..piece.project import Hardware
 from ..placing.shop import Shop
-from ..recipe.params import Length, LengthOrZero, Params, usual
+from ..recipe.fields import usual
+from ..recipe.params import Length, LengthOrZero, Params, StockName
 from ..words.lengths import Usual
 from ..work.groove import Groove
 from ..work.holes import Holes, Row
@@ -46,7 +47,7 @@ _LEAST_INSIDE = 30.0  # mm of room in the box, each way
 class FalseFront(Params):
     """The board that is seen, screwed to the box from inside."""
 
-    stock: str = Field(description="label of the stock")
+    stock: StockName = Field(description="label of the stock")
     fit: Literal["inset", "overlay"] = Field(
         "inset", description="inset: within the opening; overlay: in front of it"
     )
@@ -61,8 +62,8 @@ class FalseFront(Params):
 class DrawerParams(Params):
     """What a drawer is made of."""
 
-    stock: str = Field(description="label of the stock for sides, front and back")
-    bottom: str = Field(description="label of the stock for the bottom")
+    stock: StockName = Field(description="label of the stock for sides, front and back")
+    bottom: StockName = Field(description="label of the stock for the bottom")
     bottom_up: Length = usual(
         Usual(10, "3/8"), description="from the lower edge to the bottom's underside"
     )

@@ -26,7 +26,8 @@ from ..maths.geometry import Pose, Vec
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, BoardSide, Side, Stock, Work
 from ..placing.meetings import Meeting
 from ..placing.shop import Shop
-from ..recipe.params import Count, Length, LengthOrZero, Params, usual
+from ..recipe.fields import usual
+from ..recipe.params import Count, Length, LengthOrZero, Params, StockName
 from ..wood.screws import Fastening
 from ..words.lengths import Usual
 from ..work import WorkError
@@ -51,12 +52,12 @@ _LEAST_APRON = 25.0  # mm of apron above an arch
 class BaseParams(Params):
     """Legs and aprons of a table."""
 
-    leg_stock: str = Field(description="label of the stock for the legs; they are square")
+    leg_stock: StockName = Field(description="label of the stock for the legs; they are square")
     foot: Length | None = Field(
         None, description="size of the foot: the leg is tapered on its two inside faces to this"
     )
     taper_gap: LengthOrZero = usual(_GAP, description="square part of the leg below the apron")
-    apron_stock: str = Field(description="label of the stock for the aprons")
+    apron_stock: StockName = Field(description="label of the stock for the aprons")
     apron_width: Length = Field(description="width of the aprons (their height as they stand)")
     setback: LengthOrZero = usual(
         _PROUD, description="how far the aprons lie back from the legs' outer faces"

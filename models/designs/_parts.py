@@ -11,8 +11,9 @@ from pydantic import Field, create_model
 from ..piece.board import SIDES, Board, BoardSide, Seen, Side
 from ..piece.convex import pieces
 from ..placing.shop import Shop
-from ..recipe.params import Angle, Length, Name, Params, one_of
+from ..recipe.params import Angle, Length, Name, Params, StockName
 from ..words.lengths import quoted
+from ..words.names import one_of
 from ..work import Kind, WorkError, kinds
 from ..work.end_cut import sawn
 
@@ -23,7 +24,7 @@ class _Part(Params):
     """A board, as it lies on the bench: its grain from left to right."""
 
     like: Name | None = Field(None, description="another part; what is not given here is its")
-    stock: str | None = Field(None, description="label of the stock")
+    stock: StockName | None = Field(None, description="label of the stock")
     length: Length | None = Field(None, description="along the grain, long point to long point")
     width: Length | None = Field(None, description="across the grain")
     left_mitre: Angle | None = Field(

@@ -13,7 +13,8 @@ from ..maths.geometry import Pose
 from ..piece.board import BACK, BOTTOM, Board, Stock
 from ..piece.project import SLOT_PLAY
 from ..placing.meetings import Meeting
-from ..recipe.params import LengthOrZero, usual
+from ..recipe.fields import usual
+from ..recipe.params import LengthOrZero, StockName
 from ..wood.movement import SLOT_STEP, Slide, movement_rate
 from ..words.lengths import Usual
 from ..work.opening import Opening
@@ -29,7 +30,7 @@ _APART = 120.0  # mm at least between two screws of a top on an end apron
 class TableTop(PanelParams):
     """The top, glued up from boards or cut from a sheet."""
 
-    stock: str = Field(description="label of the stock")
+    stock: StockName = Field(description="label of the stock")
     overhang: LengthOrZero = usual(_OVERHANG, description="beyond the legs, on all four sides")
     fixing: Literal["slotted", "rigid"] = Field(
         "slotted", description="how a solid top is screwed: free to swell and shrink, or rigid"

@@ -26,7 +26,7 @@ from ..piece.project import Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Length, LengthOrZero, Params, YesNo
+from ..recipe.params import Length, LengthOrZero, Params, StockName, YesNo
 from ..recipe.recipe import PieceParams
 from ..wood.loads import USUAL_LOAD, LoadText
 from ..words.lengths import sizes_toward
@@ -47,7 +47,7 @@ _SIDE_OF: dict[Edge, Side] = {"front": FRONT, "back": BACK, "left": LEFT, "right
 class Sides(Params):
     """Two sides with shelves between them, and a rail at the back that keeps them square."""
 
-    stock: str = Field(description="label of the stock for the sides")
+    stock: StockName = Field(description="label of the stock for the sides")
     height: Length = Field(description="of the sides")
     shelves: list[Length] = Field(
         min_length=1, description="heights of the shelves' upper faces, from the floor"
@@ -60,8 +60,8 @@ class Sides(Params):
 class EdgedShelf(PieceParams):
     """A shelf with edging on one to four edges; alone, or several between two sides."""
 
-    stock: str = Field(description="label of the stock for the panel")
-    edging_stock: str | None = Field(
+    stock: StockName = Field(description="label of the stock for the panel")
+    edging_stock: StockName | None = Field(
         None, description="label of the stock for the edging; without it the panel's"
     )
     length: Length = Field(description="whole length of the shelf, edging counted")

@@ -28,7 +28,8 @@ from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Si
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Length, Params, Size, usual
+from ..recipe.fields import usual
+from ..recipe.params import Length, Params, Size, StockName
 from ..recipe.recipe import PieceParams
 from ..words.lengths import Usual
 from . import Design
@@ -54,7 +55,7 @@ class Column(Params):
 class FrameParams(Params):
     """What a face frame is made of, and its openings."""
 
-    stock: str = Field(description="label of the stock")
+    stock: StockName = Field(description="label of the stock")
     stile: Length = usual(Usual(38, "1-1/2"), description="width of the outer stiles")
     rail: Length = usual(
         Usual(38, "1-1/2"), description="width of the middle rails, and of top and bottom rail"

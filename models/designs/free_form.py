@@ -27,9 +27,10 @@ from ..placing.joints import join
 from ..placing.meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
 from ..placing.mitre import mitre
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Many, Name, Params, nearest, one_of
+from ..recipe.params import Many, Name, Params
 from ..recipe.recipe import PieceParams
 from ..words.lengths import quoted
+from ..words.names import nearest, one_of
 from . import Design
 from ._free_joints import UNSCREWED, FreeJoint, joint_names
 from ._parts import Part, part_board, whole_parts

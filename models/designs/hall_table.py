@@ -19,6 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from pydantic import Field, model_validator
 
@@ -29,7 +30,8 @@ from ..piece.project import Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
-from ..recipe.params import CountOrZero, Length, Size, usual
+from ..recipe.fields import Measure, usual
+from ..recipe.params import Length, Size, StockName
 from ..recipe.recipe import PieceParams
 from ..words.lengths import Usual
 from ..work.opening import Opening
@@ -44,7 +46,6 @@ from .panel import (
     panel_meetings,
 )
 
-_MOST_DRAWERS = 4
 # Common practice, no source.
 _RAIL = Usual(22, "7/8")  # of apron above and below an opening
 _BETWEEN = Usual(50, "2")  # of apron between two openings
@@ -76,22 +77,24 @@ class TableDrawer(DrawerParams):
     )
     between: Length = usual(_BETWEEN, description="apron left between two openings")
     depth: Length | None = Field(None, description="of the boxes; default: as the table allows")
-    runner_stock: str = Field(description="label of the stock for runners, kickers and guides")
+    runner_stock: StockName = Field(
+        description="label of the stock for runners, kickers and guides"
+    )
 
 
 class HallTable(BaseParams, PieceParams):
     """A table with set-back aprons, drawers in the front, and a top screwed from below."""
 
-    size: Size = Field(description="of the top, length x depth")
+    size: Annotated[
+        tuple[float, float], Measure("size", above=True, halves=("length", "depth"))
+    ] = Field(description="of the top, length x depth")
     height: Length = Field(description="overall")
     top: TableTop = Field(description="the top")
-    drawers: CountOrZero = Field(0, description="drawers side by side, 0 to 4")
+    drawers: Annotated[int, Measure("count", 0, 4)] = Field(0, description="drawers side by side")
     drawer: TableDrawer | None = Field(None, description="what the drawers are made of")
 
     @model_validator(mode="after")
     def _whole(self) -> HallTable:
-        if self.drawers > _MOST_DRAWERS:
-            raise ValueError(f"drawers {self.drawers}: 0 to {_MOST_DRAWERS} side by side")
         if self.drawers and self.drawer is None:
             raise ValueError("`drawers` needs a `drawer`: what the drawers are made of")
         return self

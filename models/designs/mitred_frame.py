@@ -17,7 +17,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
@@ -31,7 +31,8 @@ from ..placing.likeness import Likeness, likeness, nearby
 from ..placing.meetings import ANY_FACE, pocket_face, pocket_faces
 from ..placing.placement import Site
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Angle, Count, Length, LengthOrZero, Params, Size, usual
+from ..recipe.fields import Measure, usual
+from ..recipe.params import Length, LengthOrZero, Params, Size, StockName
 from ..recipe.recipe import PieceParams
 from ..wood.screws import Fastening
 from ..words.lengths import Usual, sizes_toward
@@ -61,9 +62,11 @@ class FrameRebate(Params):
 class MitredFrame(PieceParams):
     """A frame with mitred corners, its pockets hidden on the back."""
 
-    stock: str = Field(description="label of the stock for the rails")
+    exactly_one = ("sight", "rebate_size", "outside")
+
+    stock: StockName = Field(description="label of the stock for the rails")
     rail_width: Length = Field(description="width of the rails")
-    sides: Count = Field(4, description="number of sides, 3 to 12")
+    sides: Annotated[int, Measure("count", 3, 12)] = Field(4, description="number of sides")
     sight: Size | None = Field(
         None, description="opening seen from the front, width x height (or across the flats twice)"
     )
@@ -72,26 +75,18 @@ class MitredFrame(PieceParams):
     )
     outside: Size | None = Field(None, description="outside size, width x height")
     rebate: FrameRebate | None = Field(None, description="step for glass and backing")
-    pockets: Count = Field(1, description="pockets per corner, 1 or 2")
+    pockets: Annotated[int, Measure("count", 1, 2)] = Field(1, description="pockets per corner")
     bored: Bored | None = Field(
         None,
         description="which rails are bored: rails (top and bottom), stiles (left and right), "
         "alternate (every second), turn (each at one end), both (one pocket from each member)",
     )
-    swing: Angle | Literal["auto"] = Field(
-        "auto", description="turn of the pockets toward the rail's length, degrees, or auto"
+    swing: Annotated[float, Measure("angle", 0, _WIDEST_SWING)] | Literal["auto"] = Field(
+        "auto", description="turn of the pockets toward the rail's length, or auto"
     )
 
     @model_validator(mode="after")
     def _whole(self) -> MitredFrame:
-        sizes = [s for s in ("sight", "rebate_size", "outside") if getattr(self, s) is not None]
-        if len(sizes) != 1:
-            given = ", ".join(sizes) or "none"
-            raise ValueError(
-                f"give exactly one of `sight`, `rebate_size` and `outside` (given: {given})"
-            )
-        if not 3 <= self.sides <= 12:
-            raise ValueError(f"sides {self.sides}: a frame has 3 to 12 sides")
         if self.rebate_size is not None and self.rebate is None:
             raise ValueError("`rebate_size` needs a `rebate`")
         width, height = self.size
@@ -101,16 +96,12 @@ class MitredFrame(PieceParams):
             raise ValueError("the rebate is as wide as the rail")
         if self.rebate is not None and self.rebate.clearance >= self.rebate.width:
             raise ValueError("the rebate's clearance is as large as its width: no glass would rest")
-        if not 1 <= self.pockets <= 2:
-            raise ValueError(f"pockets {self.pockets}: 1 or 2 per corner")
         if self.bored in ("rails", "stiles") and self.sides != 4:
             raise ValueError(f"bored: {self.bored} is for four sides; take alternate or turn")
         if self.bored == "alternate" and self.sides % 2:
             raise ValueError("bored: alternate needs an even number of sides; take turn")
         if self.bored == "both" and self.pockets != 2:
             raise ValueError("bored: both needs pockets: 2")
-        if self.swing != "auto" and not 0 <= self.swing <= _WIDEST_SWING:
-            raise ValueError(f"swing {self.swing:g}: 0 to {_WIDEST_SWING} degrees, or auto")
         return self
 
     @property

@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Annotated
 
 from pydantic import Field
 
@@ -24,7 +25,8 @@ from ..piece.board import BACK, BOTTOM, FRONT, TOP, Board, Seen, Side, Stock
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
-from ..recipe.params import Count, Length, LengthOrZero, Params, Size, usual
+from ..recipe.fields import Measure, usual
+from ..recipe.params import Count, Length, LengthOrZero, Params, StockName
 from ..recipe.recipe import PieceParams
 from ..words.lengths import Usual
 from ..work.pencil import PencilMark
@@ -60,8 +62,10 @@ class PanelParams(Params):
 class Panel(PanelParams, PieceParams):
     """A panel glued up from boards, its pockets on the underside."""
 
-    stock: str = Field(description="label of the stock")
-    size: Size = Field(description="finished size, length along the grain x width")
+    stock: StockName = Field(description="label of the stock")
+    size: Annotated[
+        tuple[float, float], Measure("size", above=True, halves=("length", "width"))
+    ] = Field(description="finished size, length along the grain x width")
 
 
 def board_widths(

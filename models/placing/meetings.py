@@ -11,11 +11,11 @@ from ..piece.board import OPPOSITE, Board, Face, Seen, Side
 from ..piece.convex import standing
 from ..piece.held import Held
 from ..piece.project import JointKind
-from ..recipe.params import nearest
 from ..wood.movement import Slide
 from ..wood.screws import Fastening
 from ..wood.tables import DrillRow
 from ..words.lengths import quoted
+from ..words.names import nearest
 from .likeness import nearby, surrounded
 from .placement import Site
 from .shop import Shop

@@ -14,10 +14,10 @@ from dataclasses import replace
 
 from ..maths.geometry import along, dot
 from ..piece.project import Bore, Joint, Limits, Project, Window
-from ..recipe.params import nearest
 from ..recipe.recipe import EVERY_JOINT, Otherwise
 from ..wood.tables import drills
 from ..words.lengths import quoted
+from ..words.names import nearest
 from .likeness import likeness, nearby
 from .meetings import ANY_FACE, pocket_face, pocket_faces
 from .placement import Site, empty, windows

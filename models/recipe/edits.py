@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from ..piece.lever import Edit, RecipePath
 from .reading import Document
 from .recipe import PieceParams, Recipe, recipe_of
-
-_NAMES = ("name", "design", "detail")
-"""Keys whose text may be that of a label, and is none."""
 
 
 def edited(recipe: Recipe, edit: Edit, models: Mapping[str, type[PieceParams]]) -> Recipe:
@@ -58,18 +55,3 @@ def _set(node: Any, path: RecipePath, value: str | None) -> None:
             _set(node[first], tuple(rest), value)
             if node[first] == {}:
                 del node[first]
-
-
-def named_at(
-    tree: Any, labels: Collection[str], above: RecipePath = ()
-) -> Iterator[tuple[RecipePath, str]]:
-    """Where a recipe's tree names one of some stocks, and which."""
-    if isinstance(tree, dict):
-        for key, value in tree.items():
-            if key not in _NAMES:
-                yield from named_at(value, labels, (*above, key))
-    elif isinstance(tree, list):
-        for index, value in enumerate(tree):
-            yield from named_at(value, labels, (*above, index))
-    elif isinstance(tree, str) and tree in labels:
-        yield above, tree

@@ -6,21 +6,20 @@ import json
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any, Literal
+from dataclasses import dataclass, replace
+from typing import Any
 
 from ..words.errors import RecipeError
-from ..words.lengths import LengthError, Unit, format_length, parse_length
-from .reading import Document, read_document, subtree
-
-Kind = Literal["length", "angle", "count"]
-Path = tuple[str | int, ...]
+from ..words.lengths import Unit, format_length
+from .fields import Fact, Measure, Quantity
+from .reading import Document, NodePath, read_document, subtree
+from .recipe import PieceParams, fields_of
 
 LONGEST_TEXT = 40
-_MOST_COUNT = 1000
 _SIZE = re.compile(r"(\s*)([^xX\u00d7]+?)(\s*[xX\u00d7]\s*)([^xX\u00d7]+?)(\s*)")
 _METRIC = re.compile(r"(mm|cm|m)\.?$", re.I)
 _PER_MM = {"mm": 1.0, "cm": 0.1, "m": 0.001}
+_SMALL = 25.0  # mm; shorter lengths are tried in smaller steps
 
 
 class NumberError(ValueError):
@@ -34,12 +33,12 @@ class Number:
     Attributes:
         id: its place in the recipe, as JSON: the path, and 0 or 1 for the halves of a size.
         label: what to call it.
-        kind: what it measures.
+        kind: what it measures; a half of a size is a length.
         text: as written.
         value: in mm or degrees, or the count.
-        low: where a slider begins, in the same unit.
+        low: where a slider begins, in the same unit: within what the field may hold.
         high: where it ends.
-        step: of the slider.
+        step: of the slider; its places are whole multiples of it.
         start: where the text begins in the recipe, in characters.
         end: where it ends.
         metric: unit of a metric length ("mm", "cm", "m"), "" for inches.
@@ -47,7 +46,7 @@ class Number:
 
     id: str
     label: str
-    kind: Kind
+    kind: Quantity
     text: str
     value: float
     low: float
@@ -58,45 +57,24 @@ class Number:
     metric: str = ""
 
 
-def numbers_in(text: str, document: Document, schema: Mapping[str, Any]) -> tuple[Number, ...]:
+def numbers_in(
+    text: str, document: Document, piece_models: Mapping[str, type[PieceParams]]
+) -> tuple[Number, ...]:
     """Every number that the recipe states, in its own order.
 
     Args:
         text: of the recipe, without a byte order mark.
         document: the same, read.
-        schema: JSON Schema of a recipe; it tells lengths from angles and counts.
+        piece_models: the parameters of every design, by design.
     """
-    tree = document.tree
+    tree: Any = document.tree
     unit: Unit = "inch" if isinstance(tree, dict) and tree.get("units") == "inch" else "mm"
+    known = fields_of(tree, piece_models)
     found: list[Number] = []
     for path in document.spans:
         plain = _plain(text, document, path)
-        prop = _described(schema, schema, tree, path)
-        if plain is None or prop is None:
-            continue
-        start, written = plain
-        told = json.dumps(prop)
-        label = _label(tree, path)
-        size = _SIZE.fullmatch(written) if "[xX" in told else None
-        if size:
-            last = _METRIC.search(size[4]) or re.search(r"[\"']$|in$|ft$", size[4])
-            alone = re.fullmatch(r"[\d./\s-]+", size[2]) is not None
-            # `400 x 600 mm`: the unit at the second holds for the first as well.
-            shared = last[0] if last and alone else ""
-            halves = ("width", "height") if "width x height" in told else ("first", "second")
-            for part, group in ((0, 2), (1, 4)):
-                at = start + size.start(group)
-                lent = shared if part == 0 else ""
-                name = f"{label}, {halves[part]}"
-                one = _length([*path, part], name, size[group], lent, unit, at)
-                found += [one] if one else []
-        elif prop.get("type") == "integer":
-            found += _count(path, label, written, start, prop)
-        elif "degrees" in told:
-            found += _angle(path, label, written, start)
-        elif "length" in told:
-            one = _length(path, label, written, "", unit, start)
-            found += [one] if one else []
+        if plain is not None and path in known:
+            found += _numbers(known[path], path, _label(tree, path), *plain, unit)
     return tuple(found)
 
 
@@ -110,7 +88,7 @@ def written_text(number: Number, value: float) -> str:
         raise NumberError("a number must stand here")
     if number.kind == "count":
         return str(round(value))
-    if number.kind == "angle":
+    if number.kind in ("angle", "percent"):
         return f"{value:.2f}".rstrip("0").rstrip(".")
     tail = re.search(r"\s*(mm|cm|m|inch(?:es)?|in|\")\.?$", number.text)
     suffix = tail[0] if tail else ""
@@ -149,7 +127,7 @@ def changed(text: str, numbers: tuple[Number, ...], drafts: Mapping[str, str]) -
 # --- finding ---------------------------------------------------------------------------------
 
 
-def _plain(text: str, document: Document, path: Path) -> tuple[int, str] | None:
+def _plain(text: str, document: Document, path: NodePath) -> tuple[int, str] | None:
     """Where a value's own text begins, and the text, if it stands in the file as it is meant."""
     start, end = document.spans[path]
     if text[start : start + 1] in ("'", '"'):
@@ -158,38 +136,71 @@ def _plain(text: str, document: Document, path: Path) -> tuple[int, str] | None:
     return (start, written) if written == subtree(document, path) else None
 
 
-def _described(
-    schema: Mapping[str, Any], here: Any, tree: Any, path: Path
-) -> Mapping[str, Any] | None:
-    """What the schema says of the value at a path."""
-    if isinstance(here, Mapping) and "$ref" in here:
-        here = schema["$defs"][str(here["$ref"]).rsplit("/", 1)[-1]]
-    if not isinstance(here, Mapping):
-        return None
-    if not path:
-        return here
-    for branch in (*here.get("oneOf", ()), *here.get("anyOf", ())):
-        if isinstance(tree, dict) and "design" in tree and "$ref" in branch:
-            name = str(branch["$ref"]).rsplit("/", 1)[-1]
-            const = schema["$defs"][name]["properties"].get("design", {}).get("const")
-            if const is not None and const != tree["design"]:
-                continue
-        if (told := _described(schema, branch, tree, path)) is not None:
-            return told
-    step, rest = path[0], path[1:]
-    if isinstance(tree, list) and isinstance(step, int):
-        return _described(schema, here.get("items"), tree[step], rest)
-    if isinstance(tree, dict) and isinstance(step, str) and step in tree:
-        below = here.get("properties", {}).get(step)
-        if below is None:
-            below = next(iter(here.get("patternProperties", {}).values()), None)
-        if below is None:
-            below = here.get("additionalProperties")
-        return _described(schema, below, tree[step], rest)
-    return None
+def _numbers(
+    fact: Fact, path: NodePath, label: str, start: int, text: str, unit: Unit
+) -> Iterator[Number]:
+    """The number that a text is, or the two of a size; none where it may not stand there."""
+    measure = fact.measure
+    if measure is None:
+        return
+    parts: list[tuple[NodePath, str, int, str, str]] = [(path, label, start, text, "")]
+    if measure.quantity == "size":
+        names = [f"{label}, {half}" for half in measure.halves]
+        parts = [
+            ((*path, part), names[part], start + offset, half, lent)
+            for part, (offset, half, lent) in enumerate(_halves(text))
+        ]
+        measure = replace(measure, quantity="length")
+    for place, name, at, written, lent in parts:
+        try:
+            # A word in the place of an angle, such as auto, is a slider at nought.
+            worded = measure.quantity == "angle" and written in fact.words
+            value = 0.0 if worded else measure.read(written + lent, unit)
+        except ValueError:
+            continue
+        metric = ""
+        if measure.quantity == "length":
+            tail = _METRIC.search((written + lent).strip())
+            bare = unit == "mm" and written[-1:] not in "\"'n"
+            metric = tail[1].lower() if tail else "mm" if bare else ""
+        yield Number(
+            json.dumps(list(place)), name, measure.quantity, written, value,
+            *_slider(measure, value, metric), at, at + len(written), metric,
+        )  # fmt: skip
 
 
-def _label(tree: Any, path: Path) -> str:
+def _halves(text: str) -> Iterator[tuple[int, str, str]]:
+    """Where the two lengths of a size begin, their texts, and the unit that each has elsewhere."""
+    size = _SIZE.fullmatch(text)
+    if size is not None:
+        last = _METRIC.search(size[4]) or re.search(r"[\"']$|in$|ft$", size[4])
+        alone = re.fullmatch(r"[\d./\s-]+", size[2]) is not None
+        # `400 x 600 mm`: the unit at the second holds for the first as well.
+        yield size.start(2), size[2], last[0] if last and alone else ""
+        yield size.start(4), size[4], ""
+
+
+def _slider(measure: Measure, value: float, metric: str) -> tuple[float, float, float]:
+    """From where to where, and in which steps, a number is tried, within what it may be."""
+    match measure.quantity:
+        case "length":
+            small = abs(value) < _SMALL
+            step = (0.5 if small else 1.0) if metric else 25.4 / (32 if small else 16)
+            reach = max(8 * step, abs(value) / 2)
+            low, high = value - reach, value + reach
+        case "angle":
+            step, low, high = 1.0, min(0.0, value - 15), max(45.0, value + 15)
+        case "percent":
+            step, low, high = 0.5, 0.0, max(10.0, 2 * value)
+        case _:
+            step, low, high = 1.0, measure.low, max(12.0, 2 * value)
+    low = math.floor(max(low, measure.low) / step + 1e-9) * step
+    if not measure.holds(low):
+        low += step
+    return low, math.ceil(min(high, measure.high) / step - 1e-9) * step, step
+
+
+def _label(tree: Any, path: NodePath) -> str:
     words: list[str] = []
     for depth, step in enumerate(path):
         above = tree
@@ -204,66 +215,16 @@ def _label(tree: Any, path: Path) -> str:
     return f"{words[0]}: {' '.join(words[1:])}" if len(words) > 1 else words[0]
 
 
-def _length(
-    path: Path | list[str | int], label: str, text: str, lent: str, unit: Unit, start: int
-) -> Number | None:
-    try:
-        mm = parse_length(text + lent, unit)
-    except LengthError:
-        return None
-    tail = _METRIC.search((text + lent).strip())
-    metric = tail[1].lower() if tail else "mm" if unit == "mm" and text[-1:] not in "\"'n" else ""
-    small = abs(mm) < 25
-    step = (0.5 if small else 1.0) if metric else 25.4 / (32 if small else 16)
-    low, high = _around(mm, step)
-    number_id = json.dumps(list(path))
-    return Number(
-        number_id, label, "length", text, mm, low, high, step, start, start + len(text), metric
-    )
-
-
-def _around(value: float, step: float) -> tuple[float, float]:
-    """From half of a value to half as much again, in whole steps from the value."""
-    reach = max(8, round(abs(value) / 2 / step))
-    low = value - reach * step
-    if value > 0:
-        low = value - min(reach, math.floor((value - step) / step + 1e-9)) * step
-    return low, value + reach * step
-
-
-def _angle(path: Path, label: str, text: str, start: int) -> Iterator[Number]:
-    bare = re.fullmatch(r"-?(\d+\.?\d*|\.\d+)", text)
-    if text == "auto" or (bare and abs(float(text)) <= 360):
-        value = 0.0 if text == "auto" else float(text)
-        low, high = min(0.0, value - 15), max(45.0, value + 15)
-        yield Number(
-            json.dumps(list(path)), label, "angle", text, value, low, high, 1.0, start,
-            start + len(text),
-        )  # fmt: skip
-
-
-def _count(
-    path: Path, label: str, text: str, start: int, prop: Mapping[str, Any]
-) -> Iterator[Number]:
-    if re.fullmatch(r"[1-9][0-9]{0,3}", text):
-        value = int(text)
-        high = min(int(prop.get("maximum", _MOST_COUNT)), max(12, 2 * value))
-        yield Number(
-            json.dumps(list(path)), label, "count", text, value, 1.0, float(high), 1.0, start,
-            start + len(text),
-        )  # fmt: skip
-
-
 # --- changing --------------------------------------------------------------------------------
 
 
-def _node_path(number: Number) -> Path:
+def _node_path(number: Number) -> NodePath:
     path: list[str | int] = json.loads(number.id)
     return tuple(path)
 
 
 def _same_but_for(
-    before: str, after: str, touched: set[Path], wanted: list[tuple[Number, str]]
+    before: str, after: str, touched: set[NodePath], wanted: list[tuple[Number, str]]
 ) -> None:
     """Make sure that only the values of the changed numbers read differently."""
     names = ", ".join(number.label for number, _ in wanted)

@@ -12,8 +12,7 @@ import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import UnionType
-from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
+from typing import Any, TypeVar
 
 import yaml
 from pydantic import BaseModel, ValidationError
@@ -21,7 +20,8 @@ from pydantic_core import ErrorDetails
 
 from ..words.errors import Location, Problem, RecipeError
 from ..words.lengths import quoted
-from .params import nearest
+from ..words.names import nearest
+from .fields import facts
 
 LARGEST_BYTES = 1_000_000
 DEEPEST = 40
@@ -285,18 +285,18 @@ def _located(
     kind = details["type"]
     key = str(details["loc"][-1]) if details["loc"] else ""
     if kind == "extra_forbidden":
-        legal = [name for candidate in models for name in _keys(candidate)]
+        legal = [name for candidate in models for name in facts(candidate)]
         message = f"unknown key {quoted(key)}{nearest(key, legal)} (known: {', '.join(legal)})"
         return document.key_location(*at, *path), message
     if kind == "missing":
-        described = next((_keys(m)[key] for m in models if key in _keys(m)), "")
+        described = next((facts(m)[key].help for m in models if key in facts(m)), "")
         place = document.location(*at, *path)
         return place, f"key {quoted(key)} is missing" + (f": {described}" if described else "")
     message = _said(details)
     if kind == "value_error":
         # A check of a whole mapping begins its message with the key that it is about.
         first = re.match(r"`?(\w+)", message)
-        if first and any(first[1] in candidate.model_fields for candidate in below):
+        if first and any(first[1] in facts(candidate) for candidate in below):
             path = (*path, first[1])
     return document.location(*at, *path), message
 
@@ -329,12 +329,6 @@ def _said(details: ErrorDetails) -> str:
     return f"{shown or 'this'}: {details['msg'][:1].lower()}{details['msg'][1:]}"
 
 
-def _keys(model: type[BaseModel]) -> dict[str, str]:
-    """Return a model's keys and their descriptions."""
-    fields = model.model_fields.items()
-    return {known.alias or name: known.description or "" for name, known in fields}
-
-
 def _walk(
     loc: tuple[str | int, ...], model: type[BaseModel], tree: Tree
 ) -> tuple[NodePath, list[type[BaseModel]], list[type[BaseModel]]]:
@@ -348,8 +342,8 @@ def _walk(
     """
     path: list[str | int] = []
     node: Any = tree
-    owners: list[Any] = [model]
-    current: list[Any] = [model]
+    owners = current = [model]
+    keyed = False  # whether the next key is the recipe's own
     for step in loc:
         owners = current
         if isinstance(node, dict) and step in node:
@@ -357,29 +351,13 @@ def _walk(
         elif isinstance(node, list) and isinstance(step, int) and step < len(node):
             node = node[step]
         else:
-            current = [m for m in current if getattr(m, "__name__", "") == step] or current
+            current = [model for model in current if model.__name__ == step] or current
             continue
         path.append(step)
-        current = [below for annotation in current for below in _below(annotation, step)]
-    return tuple(path), list(filter(_is_model, owners)), list(filter(_is_model, current))
-
-
-def _below(annotation: Any, step: str | int) -> list[Any]:
-    """Return the annotations at `step` of an annotated value, unions taken apart."""
-    if _is_model(annotation):
-        known = annotation.model_fields.get(step)
-        return [] if known is None else _branches(known.annotation)
-    arguments = [a for a in get_args(annotation) if a is not Ellipsis]
-    return _branches(arguments[-1]) if arguments else []
-
-
-def _branches(annotation: Any) -> list[Any]:
-    if get_origin(annotation) in (Union, UnionType):
-        return [branch for part in get_args(annotation) for branch in _branches(part)]
-    if get_origin(annotation) is Annotated:
-        return _branches(get_args(annotation)[0])
-    return [annotation]
-
-
-def _is_model(annotation: Any) -> bool:
-    return isinstance(annotation, type) and issubclass(annotation, BaseModel)
+        if keyed or isinstance(step, int):
+            keyed = False
+            continue
+        known = [fact for model in current if (fact := facts(model).get(step))]
+        current = [model for fact in known for model in fact.models]
+        keyed = any(fact.keyed for fact in known)
+    return tuple(path), owners, current

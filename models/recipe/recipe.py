@@ -16,29 +16,19 @@ from ..piece.project import Drill, Limits
 from ..wood import tables
 from ..words.errors import Location, Problem, RecipeError
 from ..words.lengths import UNITS, Unit, quoted
-from ..words.names import folded, numbered
-from .params import (
-    Angle,
-    Count,
-    KeyOf,
-    Length,
-    LengthOrZero,
-    Name,
-    Params,
-    Percent,
-    SignedLength,
-    nearest,
-    one_of,
-)
+from ..words.names import folded, nearest, numbered, one_of
+from .fields import Fact, KeyOf, Measure, placed
+from .params import Angle, Count, Length, LengthOrZero, Name, Params, Percent, SignedLength
 from .reading import Document, read_document, read_text, validate
 
 _LIMITS = Limits()
-_LEAST_SLOPE, _MOST_SLOPE = 5.0, 45.0
 _MOST_SWING = 60.0
 
 
 class StockParams(Params):
     """What boards are cut from: a wood and its thickness, or a sheet good."""
+
+    exactly_one = ("wood", "sheet")
 
     wood: Annotated[str, KeyOf(tables.species, "wood")] | None = Field(
         None, description="species of solid wood"
@@ -56,8 +46,6 @@ class StockParams(Params):
 
     @model_validator(mode="after")
     def _one_material(self) -> StockParams:
-        if (self.wood is None) == (self.sheet is None):
-            raise ValueError("stock is either `wood` or `sheet`: give exactly one of the two")
         if self.wood is not None and self.thickness is None:
             raise ValueError("key `thickness` is missing: solid wood has none of its own")
         if self.sheet is not None and "sawn" in self.model_fields_set:
@@ -71,7 +59,9 @@ class ToolParams(Params):
     drill: Annotated[str, KeyOf(tables.drills, "drill")] | None = Field(
         None, description="stepped drill; without it the table's default"
     )
-    slope: Angle | None = Field(None, description="angle of the drill guide to the pocket face")
+    slope: Annotated[float, Measure("angle", 5, 45)] | None = Field(
+        None, description="angle of the drill guide to the pocket face"
+    )
     screw_gauge: Annotated[str, KeyOf(tables.screw_kinds, "screw gauge")] | None = Field(
         None, description="gauge for all screws; without it the usual one for the thickness"
     )
@@ -86,11 +76,6 @@ class ToolParams(Params):
 
     @model_validator(mode="after")
     def _fits(self) -> ToolParams:
-        if self.slope is not None and not _LEAST_SLOPE <= self.slope <= _MOST_SLOPE:
-            raise ValueError(
-                f"slope {self.slope:g}: a drill guide's slope is from {_LEAST_SLOPE:g} to "
-                f"{_MOST_SLOPE:g} degrees"
-            )
         row = tables.drills()[self.drill] if self.drill else tables.default_drill()
         if self.screw_gauge is not None and self.screw_gauge not in row.gauges:
             raise ValueError(
@@ -118,7 +103,7 @@ class LimitParams(Params):
     tolerance: LengthOrZero = Field(
         _LIMITS.tolerance, description="how far a pencil line may be off, each way"
     )
-    max_swing: Angle = Field(
+    max_swing: Annotated[float, Measure("angle", 0, _MOST_SWING)] = Field(
         _LIMITS.max_swing, description="largest swing that placement may choose"
     )
     moisture_change: Percent = Field(
@@ -126,12 +111,6 @@ class LimitParams(Params):
         description="percentage points by which the moisture content of solid wood may rise or "
         "fall once the piece stands in its room (common practice: 4)",
     )
-
-    @model_validator(mode="after")
-    def _swing(self) -> LimitParams:
-        if not 0 <= self.max_swing <= _MOST_SWING:
-            raise ValueError(f"max_swing {self.max_swing:g}: from 0 to {_MOST_SWING:g} degrees")
-        return self
 
 
 class Place(Params):
@@ -155,7 +134,7 @@ class Otherwise(Params):
     position: LengthOrZero | None = Field(
         None, description="of a pocket along its joint, counted from where its place is printed"
     )
-    swing: Angle | None = Field(
+    swing: Annotated[float, Measure("angle", -_MOST_SWING, _MOST_SWING)] | None = Field(
         None, description="turn along the joint; positive: toward growing positions"
     )
     screw: Length | None = Field(None, description="length of the screw")
@@ -175,12 +154,6 @@ class Otherwise(Params):
         description="by how much the pilot is longer than wide across the mating board's grain, "
         "for that board to move",
     )
-
-    @model_validator(mode="after")
-    def _turned(self) -> Otherwise:
-        if self.swing is not None and abs(self.swing) > _MOST_SWING:
-            raise ValueError(f"swing {self.swing:g}: up to {_MOST_SWING:g} degrees either way")
-        return self
 
 
 EVERY_JOINT = "every joint"
@@ -293,6 +266,19 @@ class Recipe:
         known = ", ".join(self.stock) or "none is given"
         message = f"{quoted(label)} is no stock{nearest(label, self.stock)} (known: {known})"
         raise self.error(message, *path)
+
+
+def fields_of(
+    tree: Any, piece_models: Mapping[str, type[PieceParams]]
+) -> dict[tuple[str | int, ...], Fact]:
+    """What is known of every text in a recipe's tree that has a field, by its place."""
+    found = dict(placed(Header, tree))
+    build = tree.get("build") if isinstance(tree, dict) else None
+    for index, piece in enumerate(build if isinstance(build, list) else ()):
+        design = piece.get("design") if isinstance(piece, dict) else None
+        if isinstance(design, str) and design in piece_models:
+            found |= placed(piece_models[design], piece, ("build", index))
+    return found
 
 
 def read_recipe(path: Path, piece_models: Mapping[str, type[PieceParams]]) -> Recipe:

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic.json_schema import models_json_schema
 
-from .params import Params, readable
+from .params import Params
 from .recipe import Header, PieceParams
 
 
@@ -16,7 +16,7 @@ def recipe_schema(piece_models: Mapping[str, type[PieceParams]]) -> dict[str, An
     wanted: list[tuple[type[Params], Any]] = [(Header, "validation")]
     wanted += [(model, "validation") for model in piece_models.values()]
     refs, joined = models_json_schema(wanted, ref_template="#/$defs/{model}")
-    definitions: dict[str, Any] = readable(joined)["$defs"]
+    definitions: dict[str, Any] = joined["$defs"]
     root = definitions.pop(_name_in(refs[(Header, "validation")]))
     choices = []
     for design, model in piece_models.items():

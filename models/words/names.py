@@ -1,10 +1,13 @@
-"""Names told apart as the least able file system does: capitals do not tell them apart."""
+"""Names told apart as the least able file system does; the known word that is nearest to one."""
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from difflib import get_close_matches
 from itertools import count
+
+from .lengths import quoted
 
 
 def folded(name: str) -> str:
@@ -15,3 +18,27 @@ def folded(name: str) -> str:
 def numbered(name: str, free: Callable[[str], bool]) -> str:
     """The name with the first number from 2 on that leaves it free."""
     return next(tried for n in count(2) if free(tried := f"{name} {n}"))
+
+
+def nearest(word: str, legal: Iterable[str]) -> str:
+    """Return `; did you mean ...?` with the nearest legal word, or nothing when none is near."""
+    by_plain = {_plain_word(known): known for known in legal}
+    near = get_close_matches(_plain_word(word), by_plain, n=1, cutoff=0.6)
+    return f"; did you mean `{by_plain[near[0]]}`?" if near else ""
+
+
+def one_of(word: str, legal: Iterable[str], kind: str) -> str:
+    """Return the word when it is legal.
+
+    Raises:
+        ValueError: it is not; the message has the nearest word and the legal list.
+    """
+    known = list(legal)
+    if word in known:
+        return word
+    listed = ", ".join(known) or "none is given"
+    raise ValueError(f"{quoted(word)} is no {kind}{nearest(word, known)} (known: {listed})")
+
+
+def _plain_word(word: str) -> str:
+    return word.lower().replace("_", "-").replace(" ", "-")

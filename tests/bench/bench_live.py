@@ -25,7 +25,6 @@ from typing import Any
 
 from slantbore.models.designs import piece_models
 from slantbore.models.recipe.reading import read_document
-from slantbore.models.recipe.schema import recipe_schema
 
 ROOT = Path(__file__).resolve().parents[2]
 RECIPES = ["washroom-mirror", "boot-bench", "drawer-base"]
@@ -37,7 +36,7 @@ def edits(text: str) -> Iterator[str]:
     """The recipe with its first size longer by a little, each time more."""
     from slantbore.models.recipe.numbers import changed, numbers_in, written_text
 
-    numbers = numbers_in(text, read_document(text, "recipe"), recipe_schema(piece_models()))
+    numbers = numbers_in(text, read_document(text, "recipe"), piece_models())
     size = max((n for n in numbers if n.kind == "length"), key=lambda n: n.value)
     for i in range(1, EDITS + 1):
         yield changed(text, numbers, {size.id: written_text(size, size.value + 2 * i * size.step)})

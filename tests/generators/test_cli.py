@@ -13,6 +13,7 @@ from typing import Any, NoReturn
 
 import jsonschema
 import pytest
+from pydantic import BaseModel
 
 from slantbore.generators import cli, pipeline
 from slantbore.generators.build import build as real_build
@@ -20,7 +21,7 @@ from slantbore.generators.commands import build as build_command
 from slantbore.generators.commands import commands
 from slantbore.models.designs import designs
 from slantbore.models.piece.project import Finding
-from slantbore.models.recipe.params import params_schema
+from slantbore.models.recipe.fields import facts
 
 HEAVY = ("cadquery", "OCP", "vtk", "vtkmodules", "trimesh", "matplotlib", "scipy", "ezdxf", "rich")
 
@@ -258,10 +259,14 @@ def test_designs_lists_every_parameter(capsys: pytest.CaptureFixture[str]) -> No
     lines = capsys.readouterr().out.splitlines()
     for design in designs().values():
         assert f"{design.key}: {design.summary}" in lines
-        schema = params_schema(design.params)
-        inner = [part["properties"] for part in schema["$defs"].values() if "properties" in part]
-        for name in (name for properties in (schema["properties"], *inner) for name in properties):
-            assert any(line.split()[:1] == [name] for line in lines), name
+        waiting: list[type[BaseModel]] = [design.params]
+        while waiting:
+            for name, fact in facts(waiting.pop()).items():
+                waiting += fact.models
+                line = next(line for line in lines if line.split()[:1] == [name])
+                assert line.split(maxsplit=1)[1]
+    assert any(line.endswith("number of sides; from 3 to 12; default 4") for line in lines)
+    assert any(line.endswith("(length); default 100 mm, or 4 in") for line in lines)
 
 
 def test_the_schema_is_one_and_fits_every_starter(capsys: pytest.CaptureFixture[str]) -> None:

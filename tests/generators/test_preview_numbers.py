@@ -16,7 +16,6 @@ from slantbore.models.recipe.numbers import (
 )
 from slantbore.models.recipe.reading import read_document
 from slantbore.models.recipe.recipe import parse_recipe
-from slantbore.models.recipe.schema import recipe_schema
 from slantbore.models.words.errors import RecipeError
 
 from ..strategies import mangled
@@ -39,11 +38,10 @@ build:
     swing: auto
     at: {x: 1' 6, y: -2}
 """
-SCHEMA = recipe_schema(piece_models())
 
 
 def found(text: str = RECIPE) -> dict[str, Number]:
-    numbers = numbers_in(text, read_document(text, "recipe.yaml"), SCHEMA)
+    numbers = numbers_in(text, read_document(text, "recipe.yaml"), piece_models())
     assert len({n.id for n in numbers}) == len(numbers)
     return {n.label: n for n in numbers}
 
@@ -69,13 +67,47 @@ def test_places_are_those_of_the_text() -> None:
         assert RECIPE[number.start : number.end] == number.text
 
 
-def test_a_slider_goes_through_the_number_itself() -> None:
+def test_a_slider_stands_on_round_places_about_the_number() -> None:
     for number in found().values():
         assert number.low <= number.value <= number.high
-        steps = (number.value - number.low) / number.step
-        assert steps == pytest.approx(round(steps), abs=1e-6)
+        for end in (number.low, number.high):
+            assert end / number.step == pytest.approx(round(end / number.step), abs=1e-6)
         if number.kind == "length" and number.value > 0:
             assert number.low > 0
+
+
+def test_a_slider_of_an_odd_length_goes_in_whole_millimetres() -> None:
+    text = RECIPE.replace("units: inch", "units: mm").replace("2-1/2 ", "64.1  ")
+    number = found(text)["mirror: rail width"]
+    places = [number.low + n * number.step for n in range(4)]
+    assert [written_text(number, place) for place in places] == ["32", "33", "34", "35"]
+
+
+@pytest.mark.parametrize(
+    ("key", "low", "high"),
+    [("sides: 4", 3, 12), ("pockets: 1", 1, 2), ("swing: auto", 0, 45), ("swing: 44", 0, 45),
+     ("quantity: 2", 1, 12), ("quantity: 80", 1, 100)],
+)  # fmt: skip
+def test_a_slider_offers_what_the_field_may_hold(key: str, low: float, high: float) -> None:
+    name = key.partition(":")[0]
+    lines = [line for line in RECIPE.splitlines() if f"    {name}:" not in line]
+    numbers = found("\n".join([*lines, f"    {key}\n"]))
+    number = numbers[f"mirror: {name}"]
+    assert (number.low, number.high) == (low, high)
+
+
+def test_a_slider_tries_nothing_that_its_field_refuses() -> None:
+    for design in designs().values():
+        text = design.starter
+        for number in found(text).values():
+            for value in (number.low, number.high):
+                after = changed(
+                    text, tuple(found(text).values()), {number.id: written_text(number, value)}
+                )
+                try:
+                    parse_recipe(after, "recipe.yaml", piece_models())
+                except RecipeError as error:  # for another reason, in which several fields meet
+                    assert "must be" not in str(error), number
 
 
 @pytest.mark.parametrize(
@@ -168,7 +200,7 @@ def test_any_text_at_all_has_numbers_or_is_no_recipe(text: str) -> None:
     except RecipeError:
         return
     text = text.removeprefix("\ufeff")
-    numbers = numbers_in(text, document, SCHEMA)
+    numbers = numbers_in(text, document, piece_models())
     for number in numbers:
         assert text[number.start : number.end] == number.text
         try:

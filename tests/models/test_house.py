@@ -121,6 +121,16 @@ def test_models_import_neither_generators_nor_kernels() -> None:
             assert name.split(".")[0] not in KERNELS, where
 
 
+def test_measuring_takes_typed_values_and_reads_no_text() -> None:
+    """Rooms that place, measure and judge know what a recipe holds, not how it is written."""
+    written = re.compile(r"slantbore\.models\.recipe\.(reading|numbers|edits|schema)|yaml")
+    for room in ("maths", "piece", "work", "placing", "judging"):
+        for path in (ROOT / "models" / room).rglob("*.py"):
+            found = [name for name, _ in imported(path) if written.match(name)]
+            assert not found, (path, found)
+            assert ".document" not in path.read_text(encoding="utf-8"), path
+
+
 def test_a_fresh_interpreter_with_all_of_models_holds_no_kernel() -> None:
     modules = [
         package_of(path.parent if path.name == "__init__.py" else path.with_suffix(""))

@@ -185,7 +185,7 @@ def test_another_drill_keeps_the_stated_bit_where_no_screw_fits() -> None:
         ({"corner_1_pocket": {"pockets_in": "door / back"}}, "`door` is no board of this joint"),
         ({"corner_1": {"stop": 500}}, "never enters the wood"),
         ({"corner_1_pocket": {"position": 500}}, "the joint is 89.8 mm long"),
-        ({"corner_1": {"swing": 61}}, "swing 61: up to 60 degrees either way"),
+        ({"corner_1": {"swing": 61}}, "`61`: it must be from -60 to 60 degrees"),
         ({"corner_1": {"drill": "no"}}, "is no drill"),
         ({"corner_1": {"pilot": "deep"}}, "`deep` cannot stand here (one of: screw)"),
         ({"corner_1": {"screw": "short"}}, "`short` is not a length"),

@@ -159,7 +159,7 @@ def test_all_problems_are_told_in_reading_order() -> None:
         ("steps: 4", "steps: 010", "14:12", "`010` is not a whole number"),
         ("steps: 4", "steps: 1_0", "14:12", "`1_0` is not a whole number"),
         ("steps: 4", "steps: 4.0", "14:12", "`4.0` is not a whole number"),
-        ("steps: 4", "steps: 0", "14:12", "`0` is not a whole number from 1"),
+        ("steps: 4", "steps: 0", "14:12", "`0`: it must be from 1 to 100"),
         ("steps: 4", "steps: 1:6", "14:12", "`1:6` is not a whole number"),
         ("steps: 4", "steps: 2026-01-05", "14:12", "`2026-01-05` is not a whole number"),
         ("steps: 4", "quantity: no", "14:15", "`no` is not a whole number"),

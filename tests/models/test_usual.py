@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 import pytest
@@ -12,7 +11,7 @@ from slantbore.generators.telling.cut_list import rows
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.designs._case_params import Case
 from slantbore.models.planning import plan
-from slantbore.models.recipe.params import params_schema
+from slantbore.models.recipe.fields import facts
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.lengths import format_length, parse_length
 
@@ -39,23 +38,20 @@ def test_a_default_follows_the_unit_also_inside_a_part() -> None:
     assert kick.setback == inches.setback == 60.0  # what is said stays as it is said
 
 
-def defaults(model: type[BaseModel]) -> Iterator[tuple[str, str]]:
-    """Every default in mm of a design, at any depth, with what its description says in inches."""
-    schema = params_schema(model)
-    for part in (schema, *schema.get("$defs", {}).values()):
-        for field in part.get("properties", {}).values():
-            told = re.search(
-                r"; (\S+) in where the recipe is in inches", field.get("description", "")
-            )
-            if told:
-                yield str(field["default"]), told[1]
+def defaults(model: type[BaseModel]) -> Iterator[tuple[float, str]]:
+    """Every default in mm of a design, at any depth, with the inches of it."""
+    for fact in facts(model).values():
+        if fact.inches:
+            yield fact.default, fact.inches
+        for part in fact.models:
+            yield from defaults(part)
 
 
 @pytest.mark.parametrize("name", designs())
 def test_both_figures_are_round_and_nearly_the_same(name: str) -> None:
-    for metric, inches in defaults(piece_models()[name]):
-        mm, other = parse_length(metric, "mm"), parse_length(inches, "inch")
-        assert (2 * mm).is_integer() and not format_length(other, "inch").startswith("~")
+    for mm, inches in defaults(piece_models()[name]):
+        other = parse_length(inches, "inch")
+        assert float(2 * mm).is_integer() and not format_length(other, "inch").startswith("~")
         assert other == pytest.approx(mm, rel=0.25)
 
 

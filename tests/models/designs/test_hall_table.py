@@ -253,7 +253,7 @@ def test_runners_are_butt_joined_by_their_width() -> None:
         ({"top": "{stock: oak}", "size": "1500 x 900"}, "a quarter-sawn top"),
         ({"top": "{stock: top, boards: [40, 180, 180]}"}, "too narrow for a pocket"),
         ({"top": "{stock: top, boards: [320, 80], overhang: 30}"}, ""),
-        ({"drawers": 5, "drawer": DRAWER % ""}, "0 to 4 side by side"),
+        ({"drawers": 5, "drawer": DRAWER % ""}, "`5`: it must be from 0 to 4"),
         ({"drawers": 2}, "needs a `drawer`"),
         ({"drawers": 4, "drawer": DRAWER % "", "size": "600 x 400"}, "take fewer drawers"),
         ({"drawers": 4, "drawer": DRAWER % "", "size": "700 x 400"}, "would be 70 mm wide"),
