@@ -13,6 +13,7 @@ from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.tables import bits, default_drill
+from slantbore.models.words.lengths import MM_PER_INCH
 from tests.models.advised import advised, hold
 
 FRAME = """\
@@ -43,40 +44,40 @@ def failing(project: Project) -> list[str]:
 
 
 def driven(project: Project) -> set[float]:
-    return {bore.bit(project.board_named[bore.board]) for bore in project.bores}
+    """The bits in use, in the recipe's unit."""
+    bits = {bore.bit(project.board_named[bore.board]) for bore in project.bores}
+    return {round(bit / (MM_PER_INCH if project.unit == "inch" else 1), 9) for bit in bits}
 
 
 @pytest.mark.parametrize(
     ("thickness", "bit"),
-    [("3/4", 125.0), ("1", 150.0), ("1-1/4", 150.0), ("1-1/2", 150.0), ("1-3/4", 150.0)],
+    [("3/4", 5), ("1", 5), ("1-1/4", 6), ("1-1/2", 6), ("1-3/4", 6)],
 )
-def test_a_face_frame_in_thick_stock_is_driven_with_a_longer_bit(
-    thickness: str, bit: float
-) -> None:
-    """A 6 in bit in stock over an inch: common practice, no source."""
+def test_a_face_frame_in_thick_stock_is_driven_with_a_longer_bit(thickness: str, bit: int) -> None:
+    """A 6 in bit in stock well over an inch: common practice, no source."""
     project = planned(FRAME % thickness)
     assert failing(project) == []
-    assert driven(project) == {bit}
+    assert driven(project) == {float(bit)}
 
 
 def test_a_bench_of_two_by_fours_passes() -> None:
     project = planned(BENCH.read_text(encoding="utf-8"))
     assert failing(project) == []
-    assert driven(project) == {150.0}
+    assert driven(project) == {6.0}
     assert max(bore.screw.length for bore in project.bores) == pytest.approx(63.5)
 
 
 def test_a_stated_bit_rules() -> None:
     stated = FRAME.replace("stock:", "tools: {bit_length: 125 mm}\nstock:", 1)
     project = planned(stated % "1-1/2")
-    assert driven(project) == {125.0}
+    assert driven(project) == {round(125 / 25.4, 9)}
     recipe, _, findings = advised(stated % "1-1/2", tries=6)
     (first, *_) = [f for f in findings if f.rule == "out-of-reach"]
-    assert first.remedy == "drive with a bit of 150 mm (tools: {bit_length: 150 mm})"
+    assert first.remedy == 'drive with a bit of 6" (tools: {bit_length: 6"})'
     assert hold(recipe, findings)
-    assert driven(planned(stated % "3/4")) == {125.0}
+    assert driven(planned(stated % "3/4")) == {round(125 / 25.4, 9)}
     longer = stated.replace("125 mm", "210 mm")
-    assert driven(planned(longer % "3/4")) == {210.0}
+    assert driven(planned(longer % "3/4")) == {round(210 / 25.4, 9)}
 
 
 def test_the_bit_is_the_shortest_that_keeps_the_driver_off_the_face() -> None:

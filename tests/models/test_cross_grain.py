@@ -62,7 +62,7 @@ def test_a_rigid_top_warns_and_says_how_far_it_moves() -> None:
     assert (finding.rule, finding.severity) == (CODE, "warns")
     assert finding.needed == pytest.approx(300 * RATE)  # 4.4 mm
     assert finding.measured == pytest.approx(2 * GIVE)
-    assert "moves 4.4 mm" in finding.message and "4 points" in finding.message
+    assert "moves 4.43 mm" in finding.message and "4 points" in finding.message
 
 
 def test_the_slots_that_are_thought_of_let_it_move() -> None:
