@@ -14,7 +14,7 @@ from ...models.piece.lie import Lying, Point, Region
 from ...models.piece.markout import MarkOut, mark_out
 from ...models.piece.pairs import hands, like_boards
 from ...models.piece.project import Bore, Joint, Project
-from ...models.words.lengths import Unit, format_length
+from ...models.words.lengths import Unit, nearest_length
 from ..drawing.fonts import width_of, wrapped
 from ..drawing.marks import Drawing, Line, Mark, Placed, Polyline, Sheet, Table, Text
 from ..drawing.plain import extent
@@ -118,7 +118,7 @@ def _heading(boards: Sequence[Board], hand: str, number: int, unit: Unit, paper:
     board = boards[0]
 
     def own(mm: float) -> str:
-        return format_length(mm, unit)
+        return nearest_length(mm, unit)
 
     roles = ", ".join(dict.fromkeys(board.role for board in boards))
     size = " x ".join(own(mm) for mm in (board.length, board.width, board.thickness))
@@ -296,9 +296,9 @@ class _Face:
         for places, size, upright, across in ((xs, wide, False, deep), (ys, deep, True, wide)):
             near = [p for p in places if p <= size / 2 + 1e-6]
             far = [p for p in places if p > size / 2 + 1e-6]
-            told = [(p, format_length(p, unit)) for p in near]
+            told = [(p, nearest_length(p, unit)) for p in near]
             yield from row(told, 0.0, -1, upright, scale)
-            told = [(p, format_length(size - p, unit)) for p in far]
+            told = [(p, nearest_length(size - p, unit)) for p in far]
             yield from row(told, across, 1, upright, scale)
 
 
@@ -336,7 +336,7 @@ def _table(
     board: Board, bores: Sequence[Bore], labels: Mapping[str, str], unit: Unit, paper: Paper
 ) -> Block:
     def own(mm: float) -> str:
-        return format_length(mm, unit)
+        return nearest_length(mm, unit)
 
     rows = []
     for bore in bores:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...models.words.lengths import format_length
+from ...models.words.lengths import nearest_length
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Drawing, Mark, Polyline, Sheet, Text
 from ..solids.hidden import CORNER, seen
@@ -49,7 +49,7 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
 def _sizes(product: Product) -> Iterator[str]:
     unit = product.project.unit
     for piece, (low, high) in extents(product.project).items():
-        wide, deep, tall = (format_length(b - a, unit) for a, b in zip(low, high, strict=True))
+        wide, deep, tall = (nearest_length(b - a, unit) for a, b in zip(low, high, strict=True))
         yield f"{piece}: {wide} wide, {deep} deep, {tall} high"
 
 

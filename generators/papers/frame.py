@@ -48,11 +48,12 @@ def framed(product: Product, paper: Paper, sheet: Sheet, number: int, count: int
     yield Line((m, m + 5.0), (right, m + 5.0), "faint")
     yield Text((right, m), f"sheet {number} of {count}", 2.2, "right")
     fails = sum(finding.severity == "fails" for finding in product.findings)
+    rounded = "Inches to the nearest 1/32. " * (product.project.unit == "inch")
     says = (
         f"DO NOT BUILD: {fails} finding{'s' * (fails > 1)} {'fail' if fails > 1 else 'fails'}; "
         "see the first sheet"
         if fails
-        else "Check sizes on the workpiece before you cut. Eye protection; clamp the work."
+        else f"{rounded}Check sizes on the wood before you cut. Eye protection; clamp the work."
     )
     yield Text((m, m), says, 2.2, bold=bool(fails))
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ...models.maths.geometry import Plane, Vec, along, dot, unit
 from ...models.piece.board import Board
 from ...models.piece.project import Bore, Project
-from ...models.words.lengths import Unit, format_length
+from ...models.words.lengths import Unit, nearest_length
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Dimension, Drawing, Hatch, Leader, Mark, Placed, Point, Polyline, Sheet
 from ..solids.product import Product
@@ -169,13 +169,13 @@ def _named(cut: Section, wood: Sequence[Point], unit: Unit) -> Iterator[Mark]:
         end = (tip[0], below if letter == "d" else over)
         yield Leader((tip, end), letter)
     right, top, low = max(p[0] for p in wood), max(p[1] for p in wood), min(p[1] for p in wood)
-    yield Dimension((right, low), (right, top), -4.0, format_length(top - low, unit))
+    yield Dimension((right, low), (right, top), -4.0, nearest_length(top - low, unit))
 
 
 def legend(cut: Section, unit: Unit) -> str:
     """What the letters stand for, with sizes."""
     return "; ".join(
-        f"{letter} {word} {format_length(size, unit)}"
+        f"{letter} {word} {nearest_length(size, unit)}"
         for letter, (_, word, size) in zip("abcd", _parts(cut), strict=True)
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ...models.words.lengths import Unit, format_length
+from ...models.words.lengths import Unit, nearest_length
 from ..cutting.boards import BoardPlan, Lengths
 from ..cutting.material import Material, Strip, materials
 from ..cutting.sheets import SawCut, SheetPlan
@@ -47,7 +47,7 @@ def _sheet(one: Material, plan: SheetPlan, number: int, unit: Unit, paper: Paper
     marks: list[Mark] = [Text((room.x, room.y + room.high - 3.0), waste, 2.3)]
     names = tuple(
         (labels[laid.part.name], laid.part.name,
-         f"{format_length(laid.part.length, unit)} x {format_length(laid.part.width, unit)}")
+         f"{nearest_length(laid.part.length, unit)} x {nearest_length(laid.part.width, unit)}")
         for laid in plan.laid
     )  # fmt: skip
     half = room.wide / 2
@@ -85,8 +85,8 @@ def _laid_out(
         marks.append(Polyline(box(r.x, r.y, r.length, r.width), "outline", True))
         middle = (r.y + r.width / 2, r.x + r.length / 2)
         marks.append(Text(middle, labels[laid.part.name], _LABEL, "middle", "middle"))
-    marks.append(Dimension((0.0, 0.0), (wide, 0.0), -5.0, format_length(wide, unit)))
-    marks.append(Dimension((0.0, 0.0), (0.0, long), 5.0, format_length(long, unit)))
+    marks.append(Dimension((0.0, 0.0), (wide, 0.0), -5.0, nearest_length(wide, unit)))
+    marks.append(Dimension((0.0, 0.0), (0.0, long), 5.0, nearest_length(long, unit)))
     return Drawing(f"{one.stock.label} sheet {number}", tuple(marks), 0.05)
 
 
@@ -95,8 +95,8 @@ def _said(cut: SawCut, unit: Unit) -> tuple[str, str]:
     piece = cut.piece
     fence = cut.at - (piece.y if cut.along else piece.x)
     how = "rip" if cut.along else "cross"
-    size = f"{format_length(piece.length, unit)} x {format_length(piece.width, unit)}"
-    return f"{how} {format_length(fence, unit)}", size
+    size = f"{nearest_length(piece.length, unit)} x {nearest_length(piece.width, unit)}"
+    return f"{how} {nearest_length(fence, unit)}", size
 
 
 # --- boards --------------------------------------------------------------------------------------
@@ -114,9 +114,9 @@ def _boards(
     for number, (strip, board) in enumerate(rows):
         y = room.y + room.high - (number + 1) * pitch
         says = (
-            f"board {number + 1}: {format_length(strip.width, unit)} wide, "
-            f"{format_length(board.length, unit)} long, "
-            f"{format_length(one.stock.thickness, unit)} thick"
+            f"board {number + 1}: {nearest_length(strip.width, unit)} wide, "
+            f"{nearest_length(board.length, unit)} long, "
+            f"{nearest_length(one.stock.thickness, unit)} thick"
         )
         marks.append(Text((room.x, y + pitch - 3.0), says, _LABEL))
         drawing = _board(one, number, strip.lengths, board, unit, scale)
@@ -136,7 +136,7 @@ def _board(
     at = lengths.trim
     for start, (name, length) in zip(board.starts(lengths), board.parts, strict=True):
         marks.append(_strip(start, length, high, None))
-        for line, words in enumerate((format_length(length, unit), name)):
+        for line, words in enumerate((nearest_length(length, unit), name)):
             room = length * scale - 1.5
             said = words if width_of(words, _LABEL) <= room else fitted(words, room, _LABEL)
             place = (start + length / 2, high * (0.12 + 0.45 * line))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from ...models.words.lengths import Unit, format_length
+from ...models.words.lengths import Unit, nearest_length
 from ..cutting.material import WASTE, Material, materials
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Mark, Sheet, Table, Text
@@ -48,13 +48,13 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
 def _wood(one: Material, unit: Unit) -> Iterator[Line]:
     if one.sheets is not None and one.sheets.sheets:
         size = one.sheets.sheets[0].size
-        sheet = f"{format_length(size.width, unit)} x {format_length(size.length, unit)}"
+        sheet = f"{nearest_length(size.width, unit)} x {nearest_length(size.length, unit)}"
         yield str(len(one.sheets.sheets)), one.stock.title, f"sheet {sheet}"
-    thick = format_length(one.stock.thickness, unit)
+    thick = nearest_length(one.stock.thickness, unit)
     for strip in one.strips:
         for length, count in sorted(Counter(b.length for b in strip.plan.boards).items()):
-            wide = format_length(strip.width, unit)
-            said = f"board {wide} wide, {format_length(length, unit)} long"
+            wide = nearest_length(strip.width, unit)
+            said = f"board {wide} wide, {nearest_length(length, unit)} long"
             yield str(count), f"{one.stock.title}, {thick} thick", said
     if one.stock.kind != "sheet":
         feet = sum(board_feet(b) for b in one.boards) * (1 + WASTE)

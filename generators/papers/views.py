@@ -10,7 +10,7 @@ import numpy as np
 from ...models.maths.geometry import Array, Vec, vec
 from ...models.piece.board import Board
 from ...models.piece.project import Project
-from ...models.words.lengths import Unit, format_length
+from ...models.words.lengths import Unit, nearest_length
 from ..drawing.marks import Dimension, Drawing, Mark, Polyline, Sheet, Text
 from ..solids.hidden import FRONT, RIGHT, TOP, Look, Path, seen
 from ..solids.product import Product
@@ -76,10 +76,10 @@ def _view(
     marks: list[Mark] = [Polyline(path, "thin") for path in paths]
     flat = np.array([look.at(vec(p)) for board in boards for p in placed_corners(board)])
     (x0, y0), x1 = flat.min(axis=0).tolist(), float(flat[:, 0].max())
-    marks.append(Dimension((x0, y0), (x1, y0), -_ROW, format_length(x1 - x0, unit)))
+    marks.append(Dimension((x0, y0), (x1, y0), -_ROW, nearest_length(x1 - x0, unit)))
     heights = [[look.at(vec(p))[1] for p in placed_corners(board)] for board in boards]
     ends = sorted({round(e, 3) for span in heights for e in (min(span), max(span))})
-    told = [(end, format_length(end - y0, unit)) for end in _kept(ends, scale)]
+    told = [(end, nearest_length(end - y0, unit)) for end in _kept(ends, scale)]
     marks += row(told, x0, -1, True, scale)
     return Drawing("", tuple(marks), scale)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ...models.words.lengths import Unit, format_length
+from ...models.words.lengths import Unit, nearest_length
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Dimension, Drawing, Leader, Line, Mark, Polyline, Sheet, Table, Text
 from ..papers.frame import Room, centred, fitting, framed, lines, room_of, said_scale
@@ -36,7 +36,7 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
     program, room = run.program, room_of(paper)
 
     def own(mm: float) -> str:
-        return format_length(mm, unit)
+        return nearest_length(mm, unit)
 
     upper = Room(room.x, room.y + 0.5 * room.high, room.wide, 0.5 * room.high - 6.0)
     drawing = fitting(_picture(run, unit), upper.wide, upper.high)
@@ -75,8 +75,8 @@ def _picture(run: Run, unit: Unit) -> Drawing:
     marks: list[Mark] = [
         Polyline(((0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep)), "hidden", True),
         Leader(((0.0, 0.0), (-0.04 * wide, -0.04 * wide)), "zero"),
-        Dimension((0.0, deep), (wide, deep), 5.0, format_length(wide, unit)),
-        Dimension((wide, 0.0), (wide, deep), -5.0, format_length(deep, unit)),
+        Dimension((0.0, deep), (wide, deep), 5.0, nearest_length(wide, unit)),
+        Dimension((wide, 0.0), (wide, deep), -5.0, nearest_length(deep, unit)),
     ]
     for setup, (x, y) in run.laid:
         for one in setup.operations:

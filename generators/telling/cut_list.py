@@ -99,7 +99,7 @@ COLUMNS: tuple[Column[Row], ...] = (
     ),
     Column(
         "work",
-        "what else is done to each, with its size and its place; `~` where a length was rounded",
+        "what else is done to each, with size and place; `about` where a length was rounded",
         lambda r: "; ".join(r.work),
     ),
     Column(

@@ -12,7 +12,7 @@ from ... import __version__
 from ...models.judging.study import study_of
 from ...models.piece.project import Bore, Bound, Finding, Project, Severity
 from ...models.words.errors import RecipeError
-from ...models.words.lengths import Unit, format_decimal, format_length
+from ...models.words.lengths import ABOUT, Unit, format_decimal, format_length
 from .steps import step_lines
 
 FORMAT = "slantbore/findings/1"
@@ -64,7 +64,7 @@ def exit_status(findings: Iterable[Finding]) -> int:
 def length(mm: float, unit: Unit) -> str:
     """Print a length in the recipe's unit; in inches the decimals follow when it was rounded."""
     text = format_length(mm, unit)
-    return f"{text} ({format_decimal(mm, unit)})" if text.startswith("~") else text
+    return f"{text} ({format_decimal(mm, unit)})" if text.startswith(ABOUT) else text
 
 
 def counted(number: int, one: str, many: str = "") -> str:

@@ -69,7 +69,7 @@ COLUMNS: tuple[Column[Row], ...] = (
     Column(
         "run",
         "first distance to mark, in the recipe's unit, to the point where the drill's axis meets "
-        "the pocket face; `~` when it was rounded",
+        "the pocket face; `about` when it was rounded",
         lambda r: r.own(r.mark.run),
     ),
     Column(

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ..words.errors import RecipeError
-from ..words.lengths import Unit, format_length
+from ..words.lengths import ABOUT, Unit, format_length
 from .fields import Fact, Measure, Quantity
 from .reading import Document, NodePath, read_document, subtree
 from .recipe import PieceParams, fields_of
@@ -94,7 +94,7 @@ def written_text(number: Number, value: float) -> str:
     suffix = tail[0] if tail else ""
     if number.metric:
         return f"{value * _PER_MM[number.metric]:.4f}".rstrip("0").rstrip(".") + suffix
-    inches = format_length(value, "inch", 32).removeprefix("~").removesuffix('"')
+    inches = format_length(value, "inch", 32).removeprefix(ABOUT).removesuffix('"')
     if not suffix and "'" in number.text:
         suffix = " in"  # feet were written
     return inches + suffix

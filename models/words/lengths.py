@@ -79,6 +79,10 @@ class Usual:
         return self.mm if unit == "mm" else parse_length(self.inch, unit)
 
 
+ABOUT = "about "
+"""Stands before a length that was rounded."""
+
+
 class LengthError(SlantboreError, ValueError):
     """Text that is not a length; the message says what is accepted."""
 
@@ -136,7 +140,7 @@ def format_length(mm: float, unit: Unit, denominator: int = 32) -> str:
         denominator: the finest fraction of an inch, a power of two.
 
     Returns:
-        Inches as a mixed fraction (`1-1/2"`, with `~` before it when it was rounded), or
+        Inches as a mixed fraction (`1-1/2"`, with `about` before it when it was rounded), or
         millimetres with up to two decimals (`19.05 mm`).
     """
     if unit == "mm":
@@ -147,7 +151,12 @@ def format_length(mm: float, unit: Unit, denominator: int = 32) -> str:
     whole, part = divmod(abs(steps), denominator)
     fraction = str(Fraction(part, denominator)) if part else ""
     text = "-".join(([str(whole)] if whole or not part else []) + ([fraction] if part else []))
-    return f'{"~" if rounded else ""}{"-" if steps < 0 else ""}{text}"'
+    return f'{ABOUT if rounded else ""}{"-" if steps < 0 else ""}{text}"'
+
+
+def nearest_length(mm: float, unit: Unit) -> str:
+    """The same where there is no room for `about`: on drawings, which say once that they round."""
+    return format_length(mm, unit).removeprefix(ABOUT)
 
 
 def format_decimal(mm: float, unit: Unit) -> str:
@@ -159,7 +168,7 @@ def write_length(mm: float, unit: Unit) -> str:
     """A length as a recipe says it, exact to 1e-6 mm: `1-1/4"`, `0.0394 in`, `19.05 mm`."""
     told = format_length(mm, unit)
     if unit == "inch":
-        return f"{_trimmed(mm / 25.4, 8)} in" if told.startswith("~") else told
+        return f"{_trimmed(mm / 25.4, 8)} in" if told.startswith(ABOUT) else told
     return f"{_trimmed(mm, 6)} mm"
 
 

@@ -131,7 +131,7 @@ def test_a_finding_flies_isolates_and_draws_its_wall(frame: Sheet) -> None:
     assert state["camera"] != before["camera"]
     assert state["camera"]["far"] < before["camera"]["far"] / 2
     assert state["visible"] == [RAIL, STILE]  # both boards of its pocket
-    assert state["labels"] == ['~3/32" (0.087")']
+    assert state["labels"] == ['about 3/32" (0.087")']
     assert state["marks"] > before["marks"]
     # The line across the wall ends on the front (y = 0); one looks at its middle.
     assert state["camera"]["target"][1] == pytest.approx(1.1, abs=1e-4)

@@ -25,7 +25,7 @@ from slantbore.models.piece.markout import mark_out
 from slantbore.models.piece.project import Bore, Bound, Finding, Hardware, PocketId, Project, Window
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
-from slantbore.models.words.lengths import parse_length
+from slantbore.models.words.lengths import ABOUT, parse_length
 from slantbore.models.work.end_cut import EndCut, end_cuts
 from tests.boards import blank, cut
 
@@ -93,7 +93,7 @@ def test_the_two_marks_find_the_axis(project: Project, tmp_path: Path) -> None:
         assert math.dist(mouth, point(row, "mouth")) < 1e-3
         # As printed, in the recipe's unit.
         texts = [
-            (parse_length(row[name].removeprefix("~"), project.unit), row[f"{name}_from"])
+            (parse_length(row[name].removeprefix(ABOUT), project.unit), row[f"{name}_from"])
             for name in ("run", "square")
         ]
         assert math.dist(marked(board, face, *texts), mouth) < 2 * ROUNDED
@@ -278,7 +278,7 @@ def test_board_feet_and_square_metres(tmp_path: Path) -> None:
     assert (solid["sold_as"], sheet["sold_as"]) == ("8/4", "")
     assert (sheet["board_feet"], sheet["square_metres"]) == ("", "0.6000")
     assert (solid["length"], solid["thickness"]) == ('24"', '1-1/2"')
-    assert sheet["thickness"] == '~23/32"' and sheet["thickness_mm"] == "18.00"
+    assert sheet["thickness"] == 'about 23/32"' and sheet["thickness_mm"] == "18.00"
 
 
 @pytest.mark.parametrize(("count", "bought"), [(1, 2), (19, 20), (20, 21), (21, 23), (100, 105)])
@@ -446,4 +446,4 @@ def test_the_report_says_where_a_pocket_may_go() -> None:
     said = report(none, (), "")
     assert "(no place is clear: the inside edge, the front)" in said
     rounded = placed(bore, Window("outside corner", 50.0, 38.1, 63.5))
-    assert '~1-31/32" (1.969")' in report(rounded, (), "")
+    assert 'about 1-31/32" (1.969")' in report(rounded, (), "")

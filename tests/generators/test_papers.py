@@ -156,9 +156,9 @@ def test_the_bar_to_check_a_printer_by_is_as_long_as_it_says() -> None:
 
 HEAD = re.compile(r"^(\d+)\. 2 x ([\w ,]+)\n([\d/-]+)\" x ([\d/-]+)\" x ([\d/-]+)\"", re.M)
 ROW = re.compile(
-    r"^(\d+) ~?([\d/-]+)\" (left end|right end|outside edge|inside edge) "
-    r"~?([\d/-]+)\" (outside edge|inside edge|left end|right end) (square|[\d.]+ deg \w+) "
-    r"~?([\d/-]+)\" ~?([\d/-]+)\"",
+    r"^(\d+) ([\d/-]+)\" (left end|right end|outside edge|inside edge) "
+    r"([\d/-]+)\" (outside edge|inside edge|left end|right end) (square|[\d.]+ deg \w+) "
+    r"([\d/-]+)\" ([\d/-]+)\"",
     re.M,
 )
 

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from slantbore.models.words.lengths import (
+    ABOUT,
     LARGEST_MM,
     LengthError,
     Unit,
@@ -124,16 +125,16 @@ def test_printed_inches_read_back_exactly(steps: int, denominator: int) -> None:
     mm = float(Fraction(steps, denominator) * INCH)
     if abs(mm) <= LARGEST_MM:
         printed = format_length(mm, "inch", denominator)
-        assert "~" not in printed
+        assert ABOUT not in printed
         assert parse_length(printed, "mm") == mm
 
 
 @given(st.floats(-5000, 5000))
 def test_printed_inches_are_near_and_say_when_rounded(mm: float) -> None:
     printed = format_length(mm, "inch")
-    back = parse_length(printed.removeprefix("~"), "mm")
+    back = parse_length(printed.removeprefix(ABOUT), "mm")
     assert abs(back - mm) <= float(INCH) / 64 + 1e-9
-    assert printed.startswith("~") == (abs(back - mm) > 1e-6)
+    assert printed.startswith(ABOUT) == (abs(back - mm) > 1e-6)
 
 
 @given(st.floats(-5000, 5000))
@@ -147,12 +148,12 @@ def test_printed_millimetres_are_near(mm: float) -> None:
         (38.1, '1-1/2"', "38.1 mm"),
         (19.05, '3/4"', "19.05 mm"),
         (304.8, '12"', "304.8 mm"),
-        (20.0, '~25/32"', "20 mm"),
+        (20.0, 'about 25/32"', "20 mm"),
         (0.0, '0"', "0 mm"),
-        (-0.001, '~0"', "0 mm"),
+        (-0.001, 'about 0"', "0 mm"),
         (-38.1, '-1-1/2"', "-38.1 mm"),
-        (25.3, '~1"', "25.3 mm"),
-        (43.6412, '~1-23/32"', "43.64 mm"),
+        (25.3, 'about 1"', "25.3 mm"),
+        (43.6412, 'about 1-23/32"', "43.64 mm"),
     ],
 )
 def test_printed_forms(mm: float, inch: str, metric: str) -> None:

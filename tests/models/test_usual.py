@@ -13,7 +13,7 @@ from slantbore.models.designs._case_params import Case
 from slantbore.models.planning import plan
 from slantbore.models.recipe.fields import facts
 from slantbore.models.recipe.recipe import parse_recipe
-from slantbore.models.words.lengths import format_length, parse_length
+from slantbore.models.words.lengths import ABOUT, format_length, parse_length
 
 CASE = """\
 name: cabin
@@ -51,7 +51,7 @@ def defaults(model: type[BaseModel]) -> Iterator[tuple[float, str]]:
 def test_both_figures_are_round_and_nearly_the_same(name: str) -> None:
     for mm, inches in defaults(piece_models()[name]):
         other = parse_length(inches, "inch")
-        assert float(2 * mm).is_integer() and not format_length(other, "inch").startswith("~")
+        assert float(2 * mm).is_integer() and not format_length(other, "inch").startswith(ABOUT)
         assert other == pytest.approx(mm, rel=0.25)
 
 
@@ -65,4 +65,4 @@ def test_runners_and_kickers_are_cut_to_whole_eighths() -> None:
     for row in rows(project):
         if row.first.role.endswith(("runner", "kicker", "guide")):
             for size in (row.first.length, row.first.width, row.first.thickness):
-                assert not format_length(size, "inch", 8).startswith("~"), row.first.role
+                assert not format_length(size, "inch", 8).startswith(ABOUT), row.first.role

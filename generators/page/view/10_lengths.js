@@ -7,7 +7,7 @@ const Lengths = (() => {
 
   function common(a, b) { return b ? common(b, a % b) : a; }
 
-  // Inches as a mixed fraction, "~" where it was rounded; or millimetres with up to two decimals.
+  // Inches as a mixed fraction, "about" where it was rounded; or millimetres with up to two decimals.
   function format(mm, unit, denominator = 32) {
     if (unit === "mm") return plain(mm) + " mm";
     const exact = (mm / 25.4) * denominator;
@@ -19,7 +19,7 @@ const Lengths = (() => {
     const shared = common(part, denominator);
     const fraction = part ? part / shared + "/" + denominator / shared : "";
     const number = (whole || !part ? String(whole) : "") + (whole && part ? "-" : "") + fraction;
-    return (rounded ? "~" : "") + (steps < 0 ? "-" : "") + number + '"';
+    return (rounded ? "about " : "") + (steps < 0 ? "-" : "") + number + '"';
   }
 
   // A measured distance: to a 64th of an inch with the decimals beside it.

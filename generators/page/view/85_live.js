@@ -103,7 +103,7 @@ const Live = (() => {
 
   function shown(n, value) {
     if (n.kind !== "length") return String(Math.round(100 * value) / 100);
-    return n.metric === "" ? Lengths.format(value, "inch").replace(/^~|"$/g, "") : Lengths.format(value, "mm");
+    return n.metric === "" ? Lengths.format(value, "inch").replace(/^about |"$/g, "") : Lengths.format(value, "mm");
   }
 
   function fill(n) {
