@@ -6,14 +6,12 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ...models.judging.order import Step
-from ...models.judging.study import study_of
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Drawing, Leader, Mark, Pen, Polyline, Sheet
 from ..drawing.plain import ARROW
 from ..solids.hidden import CORNER, seen
 from ..solids.product import Product
-from ..telling.steps import step_text
+from ..telling.steps import Stage, stages
 from . import Pages
 from .frame import Room, centred, fitting, grid, lines, pages_of, room_of
 from .paper import Paper
@@ -26,31 +24,33 @@ _TEXT = 21.0  # mm of paper for the words under a picture
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
-    """Six steps a sheet; a step that only lays a board down is told with the next one."""
-    steps = [step for step in study_of(product.project).order.steps if step.way is not None]
-    for page in pages_of(list(enumerate(steps, start=1)), _COLUMNS * _ROWS):
+    """Six lines of the order a sheet, numbered as everywhere."""
+    for page in pages_of(stages(product.project), _COLUMNS * _ROWS):
         marks: list[Mark] = []
         placed = []
-        for (number, step), room in zip(page, grid(room_of(paper), _COLUMNS, _ROWS), strict=False):
+        for stage, room in zip(page, grid(room_of(paper), _COLUMNS, _ROWS), strict=False):
             picture = Room(room.x, room.y + _TEXT, room.wide, room.high - _TEXT)
-            drawing = fitting(_picture(product, number, step), picture.wide, picture.high)
+            drawing = fitting(_picture(product, stage), picture.wide, picture.high)
             placed.append(centred(drawing, picture))
-            said = wrapped(f"{number}. {step_text(product.project, step)}", room.wide, 2.2)
+            said = wrapped(f"{stage.number}. {stage.text}", room.wide, 2.2)
             marks += lines((room.x, room.y + _TEXT - 1.0), said, 2.2)
         yield Sheet("Order of assembly", paper.width, paper.height, tuple(marks), tuple(placed))
 
 
-def _picture(product: Product, number: int, step: Step) -> Drawing:
-    solids = {n: product.solids.board_solid(n) for n in (*step.onto, *step.boards)}
+def _picture(product: Product, stage: Stage) -> Drawing:
+    new = {name for step in stage.steps for name in step.boards}
+    there = {name for step in stage.steps for name in step.onto}
+    solids = {n: product.solids.board_solid(n) for n in sorted(new | there)}
     views = seen(solids, CORNER)
     marks: list[Mark] = []
     for name, view in views.items():
-        pen: Pen = "outline" if name in step.boards else "faint"
+        pen: Pen = "outline" if name in new else "faint"
         marks += [Polyline(path, pen) for path in view.outline]
-    ends = [p for name in step.boards for path in views[name].outline for p in path]
-    if ends and step.way is not None:
-        marks += _arrow(ends, CORNER.at(step.way))
-    return Drawing(f"step {number}", tuple(marks))
+    ends = [p for name in stage.steps[0].boards for path in views[name].outline for p in path]
+    way = stage.steps[0].way
+    if ends and way is not None and stage.again is None:
+        marks += _arrow(ends, CORNER.at(way))
+    return Drawing(f"step {stage.number}", tuple(marks))
 
 
 def _arrow(ends: list[Point], way: Point) -> Iterator[Mark]:

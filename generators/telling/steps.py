@@ -1,9 +1,14 @@
-"""The order of assembly as numbered steps: what comes where, held and driven with what."""
+"""The order of assembly as numbered lines: what comes where, held and driven with what.
+
+The numbers are the same wherever the order is told: terminal, page, papers and lists all take
+`stages`. What is done alike is told once, with the rest of it likewise.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from ...models.judging.order import Step
 from ...models.judging.study import study_of
@@ -27,29 +32,228 @@ _HOLD: dict[JointKind, str] = {
 
 _SPACER = 40.0  # mm; what stands back further is set by a line, not by a spacer
 
+Key = tuple[object, ...]
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One numbered line of the order of assembly.
+
+    Attributes:
+        number: from 1, through all pieces.
+        text: the line in words.
+        steps: what is done, in this order; where more than one, all alike or a block that was
+            told before. What only lies there to start with is no step of its own.
+        starts: per step the boards that it starts with (names).
+        again: first and last number of the lines that are done once more here, or None.
+    """
+
+    number: int
+    text: str
+    steps: tuple[Step, ...]
+    starts: tuple[tuple[str, ...], ...]
+    again: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True)
+class _Done:
+    """A step, and the boards that it starts with."""
+
+    step: Step
+    starts: tuple[str, ...]
+
+
+def stages(project: Project) -> tuple[Stage, ...]:
+    """The order of assembly of every piece, numbered through; empty where nothing is joined."""
+    done = list(_started(study_of(project).order.steps))
+    if not any(one.step.joints for one in done):
+        return ()
+    found: list[Stage] = []
+    i = 0
+    while i < len(done):
+        size, first = _block(done, i), len(found) + 1
+        times = _repeats(project, done, i, size)
+        end = i + size * (times + 1)
+        found += _runs(project, done[i : i + size if size > 1 else end], first)
+        if size > 1 and times:
+            lines = (first, len(found))
+            found.append(_again(project, done[i + size : end], size, len(found) + 1, lines))
+        i = end
+    return tuple(found)
+
 
 def step_lines(project: Project) -> list[str]:
-    """The steps of every piece as lines of text, numbered through; empty without joints."""
-    steps = study_of(project).order.steps
-    lines = [f"  {n}. {step_text(project, step)}" for n, step in enumerate(steps, start=1)]
-    return ["Order of assembly", *lines] if any(step.joints for step in steps) else []
+    """The order of assembly as lines of text; empty without joints."""
+    lines = [f"  {stage.number}. {stage.text}" for stage in stages(project)]
+    return ["Order of assembly", *lines] if lines else []
 
 
-def step_text(project: Project, step: Step) -> str:
+# --- what is alike -------------------------------------------------------------------------------
+
+
+def _started(steps: Sequence[Step]) -> Iterator[_Done]:
+    """Yield the steps with what they start with; boards that nothing is joined to by themselves."""
+    used = {name for step in steps for name in step.onto}
+    waiting: dict[str, None] = {}
+    for step in steps:
+        if step.way is not None:
+            held = _held(step)
+            starts = tuple(name for name in waiting if name in held)
+            for name in starts:
+                del waiting[name]
+            yield _Done(step, starts)
+        elif any(name in used for name in step.boards):
+            waiting |= dict.fromkeys(step.boards)
+        else:
+            yield _Done(step, ())
+
+
+def _block(done: Sequence[_Done], start: int) -> int:
+    """How many steps from one that starts something lead to the next such step."""
+    if not done[start].starts:
+        return 1
+    end = start + 1
+    while end < len(done) and not done[end].starts:
+        end += 1
+    return end - start
+
+
+def _repeats(project: Project, done: Sequence[_Done], start: int, size: int) -> int:
+    """How often a block of steps is followed by one that is alike."""
+    key, count = _key(project, done[start : start + size]), 0
+    while key == _key(project, done[(at := start + size * (count + 1)) : at + size]):
+        count += 1
+    return count
+
+
+def _key(project: Project, done: Sequence[_Done]) -> Key:
+    """Same for steps with boards of the same sizes, joined, held and driven in the same way."""
+    number = {name: i for i, name in enumerate(dict.fromkeys(_boards(done)))}
+
+    def size(name: str) -> Key:
+        board = project.board_named[name]
+        sizes = (board.length, board.width, board.thickness)
+        return (board.stock.title, *(round(value, 3) for value in sizes))
+
+    def end(name: str) -> Key:
+        return (number[name],) if name in number else size(name)
+
+    def joint(joint: Joint, brought: Sequence[str]) -> Key:
+        names = (joint.first, joint.second)
+        one, other = names if joint.first in brought else names[::-1]
+        screws = tuple(bore.screw.title for bore in joint.bores)
+        return joint.kind, end(one), end(other), screws, _aid(project, joint)
+
+    rows: list[Key] = []
+    for one in done:
+        boards = one.step.boards
+        joints = sorted((joint(j, boards) for j in one.step.joints), key=repr)
+        rows.append(
+            (one.step.way is None, tuple(map(size, one.starts)), *map(size, boards), *joints)
+        )
+    return tuple(rows)
+
+
+# --- words ---------------------------------------------------------------------------------------
+
+
+def _runs(project: Project, done: Sequence[_Done], number: int) -> list[Stage]:
+    """Steps as lines, numbered from `number` on; steps in a row that are alike are one."""
+    found: list[Stage] = []
+    i = 0
+    while i < len(done):
+        end = i + 1 + _repeats(project, done, i, 1)
+        found.append(_stage(project, done[i:end], number + len(found)))
+        i = end
+    return found
+
+
+def _stage(project: Project, done: Sequence[_Done], number: int) -> Stage:
+    """Steps that are alike as one line: the first in full, the others likewise."""
+    steps, starts = tuple(one.step for one in done), tuple(one.starts for one in done)
+    if steps[0].way is None:
+        boards = _listed(project, (name for step in steps for name in step.boards))
+        return Stage(number, f"Put in {boards}; nothing is fastened.", steps, starts)
+    text = _step_text(project, done[0])
+    if len(done) > 1:
+        held = [_held(step) for step in steps]
+        if all(names == held[0] for names in held):
+            others = _listed(project, (name for step in steps[1:] for name in step.boards))
+        else:
+            others = ", ".join(
+                f"{_listed(project, step.boards)} to {_listed(project, names)}"
+                for step, names in zip(steps[1:], held[1:], strict=True)
+            )
+        text += f" Likewise {others}."
+    return Stage(number, text, steps, starts)
+
+
+def _again(
+    project: Project, done: Sequence[_Done], size: int, number: int, lines: tuple[int, int]
+) -> Stage:
+    """Blocks of steps that are alike to one told before, as one line."""
+    blocks = [done[i : i + size] for i in range(0, len(done), size)]
+    first, last = lines
+    where = (
+        f"step {first}"
+        if first == last
+        else f"steps {first} {'to' if last > first + 1 else 'and'} {last}"
+    )
+    what = "; ".join(_together(project, _boards(block)) for block in blocks)
+    steps, starts = tuple(one.step for one in done), tuple(one.starts for one in done)
+    return Stage(number, f"Likewise, as in {where}: {what}.", steps, starts, lines)
+
+
+def _together(project: Project, boards: Iterable[str]) -> str:
+    """What boards are called together ("the drawer 2", "the top boards"), or one by one."""
+    names = list(dict.fromkeys(boards))
+    words = [name.split(" ") for name in names]
+    common = 0
+    while len(names) > 1 and len({tuple(some[: common + 1]) for some in words}) == 1:
+        common += 1
+    together = " ".join(words[0][:common])
+    others = (board.name for board in project.boards if board.name not in names)
+    if not together or any(f"{name} ".startswith(f"{together} ") for name in others):
+        return _listed(project, names)
+    numbered = all(some[common:][0].isdigit() for some in words)
+    return f"the {_called(project, together)}{'s' if numbered else ''}"
+
+
+def _step_text(project: Project, done: _Done) -> str:
     """One step in words."""
-    what = _listed(step.boards)
-    if step.way is None:
-        return f"Lay out {what}."
-    held = {joint.second if joint.first in step.boards else joint.first for joint in step.joints}
-    onto = _listed(name for name in step.onto if name in held)
+    step, held = done.step, _held(done.step)
     aids = dict.fromkeys(_aid(project, joint) for joint in step.joints)
     screws = Counter(bore.screw.title for bore in step.bores)
     drive = " and ".join(f"{count} x {title}" for title, count in screws.items())
-    text = f"Bring {what} to {onto}"
+    onto = _listed(project, held)
+    text = ""
+    if done.starts:
+        text = f"Start with {_listed(project, done.starts)}. "
+        if set(done.starts) == set(held):
+            onto = "it" if len(held) == 1 else "them"
+    text += f"Bring {_together(project, step.boards)} to {onto}"
     hold = "; ".join(aid for aid in aids if aid)
     if hold:
         text += f" ({hold})"
     return f"{text}; drive {drive}." if drive else f"{text}."
+
+
+def _boards(done: Sequence[_Done]) -> Iterator[str]:
+    """Yield the boards that some steps start with or bring in."""
+    for one in done:
+        yield from (*one.starts, *one.step.boards)
+
+
+def _held(step: Step) -> tuple[str, ...]:
+    """The boards that a step joins something to."""
+    ends = {name for joint in step.joints for name in (joint.first, joint.second)}
+    return tuple(name for name in step.onto if name in ends)
+
+
+def _called(project: Project, name: str) -> str:
+    """A name without that of the piece, where there is only one."""
+    pieces = {board.piece for board in project.boards}
+    return name.removeprefix(f"{project.boards[0].piece} ") if len(pieces) == 1 else name
 
 
 def _aid(project: Project, joint: Joint) -> str:
@@ -81,6 +285,6 @@ def set_back(project: Project, joint: Joint) -> float | None:
     return None
 
 
-def _listed(names: Iterable[str]) -> str:
-    words = [f"the {name}" for name in names]
+def _listed(project: Project, names: Iterable[str]) -> str:
+    words = [f"the {_called(project, name)}" for name in names]
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]

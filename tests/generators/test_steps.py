@@ -1,0 +1,86 @@
+"""The order of assembly as numbered lines: nothing is lost, what is alike is told once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from slantbore.generators.telling.steps import Stage, stages
+from slantbore.models.designs import piece_models
+from slantbore.models.judging.study import study_of
+from slantbore.models.piece.project import Project
+from slantbore.models.planning import plan
+from slantbore.models.recipe.recipe import parse_recipe, read_recipe
+
+RECIPES = sorted((Path(__file__).parents[2] / "recipes").glob("*.yaml"))
+
+
+def planned(text: str) -> Project:
+    return plan(parse_recipe(text, "steps.yaml", piece_models()))
+
+
+def chest(*heights: int) -> Project:
+    """Drawers with a false front, so high."""
+    drawers = "".join(
+        f"  - {{design: drawer-box, name: drawer {n}, stock: side, bottom: thin, depth: 450,\n"
+        f"     opening: 400 x {high}, runner: side slides}}\n"
+        for n, high in enumerate(heights, start=1)
+    )
+    return planned(
+        "name: chest\nunits: mm\nstock:\n  side: {sheet: birch-ply-15}\n"
+        f"  thin: {{sheet: plywood-1-4}}\nbuild:\n{drawers}"
+    )
+
+
+def line(found: tuple[Stage, ...], word: str) -> Stage:
+    return next(stage for stage in found if word in stage.text)
+
+
+@pytest.mark.parametrize("path", RECIPES, ids=lambda path: path.stem)
+def test_every_step_is_told_once_in_order_under_one_number(path: Path) -> None:
+    project = plan(read_recipe(path, piece_models()))
+    found, order = stages(project), study_of(project).order
+    assert [stage.number for stage in found] == list(range(1, len(found) + 1))
+    used = {name for step in order.steps for name in step.onto}
+    told = [step for stage in found for step in stage.steps]
+    laid = [step for step in order.steps if step.way is None and used & set(step.boards)]
+    assert told == [step for step in order.steps if step not in laid]
+    starts = [name for stage in found for some in stage.starts for name in some]
+    assert sorted(starts) == sorted(name for step in laid for name in step.boards)
+    # What a line starts with is there before anything comes to it.
+    brought: set[str] = set()
+    for stage in found:
+        for step, some in zip(stage.steps, stage.starts, strict=True):
+            assert not brought & set(some)
+            brought |= {*step.boards, *some}
+    assert not any("Lay out" in stage.text for stage in found)
+    for stage in found:
+        if stage.again:
+            assert 1 <= stage.again[0] < stage.again[1] < stage.number
+
+
+def test_alike_drawers_are_told_once() -> None:
+    found = stages(chest(150, 150, 150))
+    first = next(stage for stage in found if stage.again)
+    assert first is found[-1] and first.again == (1, len(found) - 1)
+    assert first.text == f"Likewise, as in steps 1 to {len(found) - 1}: the drawer 2; the drawer 3."
+    assert len(first.steps) == 2 * sum(len(stage.steps) for stage in found[:-1])
+    assert not any(stage.again for stage in stages(chest(150, 180, 210)))
+
+
+def test_a_name_loses_that_of_the_only_piece() -> None:
+    only, two = stages(chest(150))[0].text, stages(chest(150, 180))[0].text
+    assert only.startswith("Start with the left side. Bring the ")
+    assert two.startswith("Start with the drawer 1 left side. Bring the drawer 1 ")
+
+
+def test_alike_boards_in_a_row_are_one_line() -> None:
+    found = stages(plan(read_recipe(RECIPES[0].parent / "sink-base.yaml", piece_models())))
+    stage = line(found, "Likewise the face frame right stile")
+    assert [step.boards for step in stage.steps] == [
+        ("sink base face frame left stile",),
+        ("sink base face frame right stile",),
+    ]
+    stage = line(found, "Bring the face frame to ")
+    assert len(stage.steps[0].boards) == 5
