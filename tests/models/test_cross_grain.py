@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from slantbore.models.designs import piece_models
 from slantbore.models.judging.rules.cross_grain import CODE, check, stiller
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import Pose, Vec
@@ -20,6 +21,8 @@ from slantbore.models.piece.project import (
     Screw,
     Window,
 )
+from slantbore.models.planning import plan
+from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.movement import GIVE, Slide, movement_rate
 from tests.boards import blank
 from tests.models.advised import advised, hold
@@ -167,3 +170,98 @@ def test_slots_of_a_slide_satisfy_the_rule() -> None:
     assert slots[2] == slots[3] == 0.0 and max(slots) == slots[-1] == 6.0
     assert not list(check(Study(held(places, slots))))
     assert list(check(Study(held(places, [max(0.0, slot - 1.0) for slot in slots]))))
+
+
+SEAT = """\
+name: stool
+units: mm
+stock:
+  seat: {wood: red-oak, thickness: 22}
+  rails: {%s}
+build:
+  - design: free-form
+    name: stool
+    parts:
+      seat:
+        stock: seat
+        length: 400
+        width: 300
+        faces: {bottom face: underside}
+      rail: {stock: rails, length: %s, width: 60}
+    joints:
+      - kind: %s
+        board: rail / back edge
+        meets: seat / underside
+        pockets_in: bottom face
+        flush: [%s]
+"""
+ACROSS = (
+    "{face: left end, to: front edge, set_back: 20}, "
+    "{face: bottom face, to: left end, set_back: 60}"
+)
+ALONG = (
+    "{face: left end, to: left end, set_back: 20}, {face: top face, to: front edge, set_back: 60}"
+)
+
+
+@pytest.mark.parametrize("kind", ["right-angle", "panel", "butt"])
+@pytest.mark.parametrize(
+    ("stock", "length", "lies", "held"),
+    [
+        ("wood: red-oak, thickness: 19", 260, ACROSS, True),
+        ("sheet: birch-ply-18", 260, ACROSS, True),
+        ("wood: red-oak, thickness: 19", 360, ALONG, False),  # all screws in one line of the grain
+    ],
+)
+def test_grain_is_seen_whatever_the_joint_is_called(
+    kind: str, stock: str, length: int, lies: str, held: bool
+) -> None:
+    project = plan(parse_recipe(SEAT % (stock, length, kind, lies), "seat.yaml", piece_models()))
+    assert len(project.bores) >= 2
+    assert [f.rule for f in check(Study(project))] == [CODE] * held
+
+
+SHELF = """\
+name: shelf
+units: mm
+stock:
+  side: {wood: red-oak, thickness: 19}
+  shelf: {%s}
+build:
+  - design: free-form
+    name: shelf
+    parts:
+      left side: {stock: side, length: 400, width: %s}
+      right side: {stock: side, length: 400, width: %s}
+      shelf: {stock: shelf, length: 500, width: %s}
+    joints:
+      - kind: butt
+        board: shelf / left end
+        meets: left side / top face
+        pockets_in: bottom face
+        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
+      - kind: butt
+        board: shelf / right end
+        meets: right side / bottom face
+        pockets_in: bottom face
+        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("stock", "width", "held"),
+    [
+        ("wood: red-oak, thickness: 19", 280, 0),  # both swell from front to back
+        ("sheet: birch-ply-18", 280, 2),
+        ("sheet: birch-ply-18", 140, 0),  # fixed rigidly, as rails are: common practice, no source
+        ("wood: hard-maple, thickness: 19", 280, 0),
+    ],
+)
+def test_what_moves_alike_holds_nothing(stock: str, width: int, held: int) -> None:
+    text = SHELF % (stock, width, width, width)
+    project = plan(parse_recipe(text, "shelf.yaml", piece_models()))
+    found = list(check(Study(project)))
+    assert [f.rule for f in found] == [CODE] * held
+    if held:  # over the shelf's own width, which does not move
+        places = [bore.exit[1] for bore in project.bores if bore.mate.endswith("left side")]
+        assert found[0].needed == pytest.approx((max(places) - min(places)) * RATE)
