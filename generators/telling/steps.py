@@ -69,15 +69,24 @@ def stages(project: Project) -> tuple[Stage, ...]:
     if not any(one.step.joints for one in done):
         return ()
     found: list[Stage] = []
+    told: dict[Key, tuple[int, int]] = {}
+    sizes: set[int] = set()
     i = 0
     while i < len(done):
-        size, first = _block(done, i), len(found) + 1
-        times = _repeats(project, done, i, size)
-        end = i + size * (times + 1)
-        found += _runs(project, done[i : i + size if size > 1 else end], first)
-        if size > 1 and times:
-            lines = (first, len(found))
-            found.append(_again(project, done[i + size : end], size, len(found) + 1, lines))
+        known = (size for size in sorted(sizes, reverse=True) if done[i].starts)
+        size = next((n for n in known if _key(project, done[i : i + n]) in told), 0)
+        first = len(found) + 1
+        if size:
+            end = i + size * (1 + _repeats(project, done, i, size))
+            lines = told[_key(project, done[i : i + size])]
+            found.append(_again(project, done[i:end], size, first, lines))
+        else:
+            size = _block(done, i)
+            end = i + (size if size > 1 else 1 + _repeats(project, done, i, 1))
+            found += _runs(project, done[i:end], first)
+            if size > 1:
+                told[_key(project, done[i:end])] = (first, len(found))
+                sizes.add(size)
         i = end
     return tuple(found)
 
@@ -177,14 +186,11 @@ def _stage(project: Project, done: Sequence[_Done], number: int) -> Stage:
     text = _step_text(project, done[0])
     if len(done) > 1:
         held = [_held(step) for step in steps]
-        if all(names == held[0] for names in held):
-            others = _listed(project, (name for step in steps[1:] for name in step.boards))
-        else:
-            others = ", ".join(
-                f"{_listed(project, step.boards)} to {_listed(project, names)}"
-                for step, names in zip(steps[1:], held[1:], strict=True)
-            )
-        text += f" Likewise {others}."
+        others = [_together(project, step.boards) for step in steps[1:]]
+        if any(names != held[0] for names in held):
+            mates = (_listed(project, names) for names in held[1:])
+            others = [f"{one} to {mate}" for one, mate in zip(others, mates, strict=True)]
+        text += f" Likewise {_joined(others)}."
     return Stage(number, text, steps, starts)
 
 
@@ -286,5 +292,8 @@ def set_back(project: Project, joint: Joint) -> float | None:
 
 
 def _listed(project: Project, names: Iterable[str]) -> str:
-    words = [f"the {_called(project, name)}" for name in names]
+    return _joined([f"the {_called(project, name)}" for name in names])
+
+
+def _joined(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]

@@ -113,6 +113,11 @@ class Assembly:
         """Per board its box, (n, 2, 3)."""
         return np.array([joined_box(self.solids[board.name]) for board in self.boards])
 
+    def size(self, some: Iterable[int]) -> float:
+        """The longest way through the box round some boards (mm)."""
+        boxes = self._boxes[sorted(some)]
+        return round(float(np.linalg.norm(boxes[:, 1].max(0) - boxes[:, 0].min(0))), 3)
+
     @cached_property
     def _along(self) -> tuple[Array, ...]:
         """Per way the boards' boxes (n, 2, 3) in a frame whose last axis is the way."""

@@ -115,18 +115,19 @@ def _put_together(assembly: Assembly) -> tuple[list[Step], list[Stuck]]:
     def named(some: Iterable[int]) -> tuple[str, ...]:
         return tuple(assembly.boards[i].name for i in sorted(some))
 
-    # Parts that are still to be taken apart, the next one last, each with boards of it that have to
-    # hang together for it to be in one.
-    waiting = [(parting.whole, set(parting.whole.boards))]
+    # Parts that are still to be taken apart, each with boards of it that have to hang together for
+    # it to be in one. What was brought in as a whole waits until the rest is done: read backwards,
+    # subassemblies are made before anything is joined to them, in the order in which they go in.
+    waiting = deque([(parting.whole, set(parting.whole.boards))])
     while waiting:
-        part, seeds = waiting.pop()
+        part, seeds = waiting.popleft()
         pieces = parting.pieces(part, seeds)
         if len(pieces) > 1:
             # What left held these together; each is made by itself.
             for some in pieces[:-1]:
                 piece, part = parting.split(part, some)
                 waiting.append((piece, set()))
-            waiting.append((part, set()))
+            waiting.appendleft((part, set()))
             continue
         if len(part.boards) < 2:
             steps.append(Step(named(part.boards), (), None, ()))
@@ -141,7 +142,7 @@ def _put_together(assembly: Assembly) -> tuple[list[Step], list[Stuck]]:
         held = tuple(joints[j] for j in parting.between(some, part))
         group, rest = parting.split(part, some)
         steps.append(Step(named(some), named(rest.boards), (-x, -y, -z), held))
-        waiting.append((rest, parting.beside(some, rest)))
+        waiting.appendleft((rest, parting.beside(some, rest)))
         if len(some) > 1:
             waiting.append((group, some))
     return steps[::-1], stuck[::-1]

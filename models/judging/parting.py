@@ -1,6 +1,8 @@
 """The search that takes an assembly apart: what may leave next, again and again.
 
-What may leave at once are *units*: a board, or all the boards that screws hold together. A unit
+What may leave at once are *units*: a board, all the boards that screws hold together, or a frame
+that a maker would close by itself (subassemblies.py). Of those that may leave, what practice puts
+on last goes first: a top, what is only glued on, what closes the piece squarely. A unit
 that may not leave watches the nearest board that stops it: as long as that one is there nothing
 else has to be asked. When some boards leave, only the units are asked again that watched them or
 were joined to them, and of the two parts that come of it only the smaller one is asked from the
@@ -18,8 +20,10 @@ import numpy as np
 
 from ..maths.geometry import dot
 from .obstacles import Assembly, Those
+from .subassemblies import GLUED_UP, frames, glued_up
 
 _CLEAR = -1
+_SQUARELY = 0.999  # least cosine
 
 Leaving = tuple[set[int], int]
 """Boards, and the way by which they leave."""
@@ -70,14 +74,21 @@ class Parting:
                 self._joints[one].append(number)
                 if joint.kind != "loose":
                     self._linked[one].add(other)
-                if joint.bores:
+                if joint.bores or joint.kind in GLUED_UP:
                     self._screwed[one].add(other)
         self.whole = Part(set(range(count)), np.ones(count, dtype=np.bool_))
         self._part = [self.whole] * count
         self._units = [_Unit(i, {i}) for i in range(count)]
         self._group = list(self._units)
+        self._frames: list[list[int]] = [[] for _ in range(count)]
+        for frame in frames(assembly):
+            unit = _Unit(len(self._units), frame)
+            self._units.append(unit)
+            for board in frame:
+                self._frames[board].append(unit.number)
+        self._glued_up = glued_up(assembly)
         self._watching: defaultdict[int, set[int]] = defaultdict(set)
-        self._ask(self._grouped(self.whole.boards) | set(range(count)))
+        self._ask(self._grouped(self.whole.boards) | set(range(len(self._units))))
 
     # --- what holds and what hinders ------------------------------------------------------------
 
@@ -146,16 +157,25 @@ class Parting:
             if lock is not None:
                 self._watching[lock].add(number)
                 continue
-            # What screws hold together leaves whole, where it can, before a single board does.
-            single = float(unit is not self._group[first])
             for way in range(len(self._assembly.ways)):
                 stop = self._stop(unit, way, part)
                 if stop != _CLEAR:
                     self._watching[stop].add(number)
                     continue
-                opens = self._opens(unit.boards, held, way)
-                cost = (single, len(unit.boards), len(held), -opens)
+                cost = self._cost(unit, held, way)
                 heappush(part.free, (*cost, -first, way, number, unit.asked))
+
+    def _cost(self, unit: _Unit, held: list[int], way: int) -> tuple[float, ...]:
+        """The least for what a maker brings in last: common practice, no source."""
+        opens = self._opens(unit.boards, held, way)
+        breaks = any(self._assembly.joints[joint].kind in GLUED_UP for joint in held)
+        top = opens > _SQUARELY and self._assembly.ways[way][2] > _SQUARELY
+        # What screws hold together leaves whole, where it can, before a part of it does.
+        torn = unit is not self._group[min(unit.boards)]
+        # Of two frames the smaller one; what was glued up is a board like any other.
+        frame = len({self._glued_up[board] for board in unit.boards}) > 1
+        size = self._assembly.size(unit.boards) if frame else 0.0
+        return (breaks, not top, torn, -opens, len(held), size)
 
     def _stop(self, unit: _Unit, way: int, part: Part) -> int:
         """The first board found that a unit would run into, or _CLEAR."""
@@ -189,10 +209,15 @@ class Parting:
             if len(unit.boards) > 1:
                 torn[unit.number] = unit
         again |= small | self._grouped(small)
+        broken = {number for board in small for number in self._frames[board]}
+        for number in broken:
+            if not self._units[number].boards <= small:
+                self._units[number].boards.clear()
+        again |= broken
         for unit in torn.values():
             again |= self._torn(unit, small)
         for board in self._neighbours(small, part):
-            again |= {board, self._group[board].number}
+            again |= {board, self._group[board].number, *self._frames[board]}
         self._ask(again)
         return (new, part) if smaller else (part, new)
 
@@ -215,7 +240,7 @@ class Parting:
     # --- what leaves next -----------------------------------------------------------------------
 
     def leaving(self, part: Part) -> Leaving | None:
-        """What leaves next: what is only glued or housed as a whole, else the fewest boards.
+        """What leaves next: of what may leave, what practice brings in last.
 
         Where no board may leave alone it pushes others along; and where none can, those leave
         together whose screws cannot be reached as yet: a top that was joined before it came to its

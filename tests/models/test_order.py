@@ -1,9 +1,10 @@
-"""The order of assembly: what it says can be done, what it gives up cannot, and what it costs."""
+"""The order of assembly: what it says can be done and as makers do it, and what it costs."""
 
 from __future__ import annotations
 
 import random
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,10 +18,11 @@ from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, 
 from slantbore.models.piece.convex import Convex, all_standing, meets
 from slantbore.models.piece.project import Bore, Joint, JointKind, PocketId, Project
 from slantbore.models.planning import plan
-from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 from tests.boards import blank
 from tests.generators.small import PINE, bore
 
+RECIPES = Path(__file__).parents[2] / "recipes"
 FAR = 2000.0  # mm
 SIDES = ((LEFT, RIGHT), (FRONT, BACK), (BOTTOM, TOP))
 AXES: tuple[Vec, ...] = ((1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1))
@@ -148,3 +150,79 @@ def test_boards_side_by_side_cost_a_few_questions_each(monkeypatch: pytest.Monke
         found[count] = asked[0]
     assert found[20] > 0
     assert found[80] <= 4.2 * found[20]  # asking for every pair would be 16 times as much
+
+
+# --- practice ------------------------------------------------------------------------------------
+
+
+def recipe(name: str) -> Project:
+    return plan(read_recipe(RECIPES / f"{name}.yaml", piece_models()))
+
+
+def when(project: Project, *roles: str) -> int:
+    """The step after which some boards of the only piece hang together."""
+    group = {board.name: {board.name} for board in project.boards}
+    names = {board.name for board in project.boards if board.role in roles}
+    assert len(names) == len(roles)
+    for number, step in enumerate(assembly_order(project).steps):
+        for joint in step.joints:
+            both = group[joint.first] | group[joint.second]
+            group |= dict.fromkeys(both, both)
+        if names <= group[min(names)]:
+            return number
+    raise AssertionError(roles)
+
+
+@pytest.mark.parametrize("path", sorted(RECIPES.glob("*.yaml")), ids=lambda path: path.stem)
+def test_what_is_glued_up_is_glued_up_before_anything_else_is_joined_to_it(path: Path) -> None:
+    project = plan(read_recipe(path, piece_models()))
+    joined: set[str] = set()
+    for step in assembly_order(project).steps:
+        for joint in step.joints:
+            ends = {joint.first, joint.second}
+            if joint.kind in ("edge", "offset edge"):
+                assert not joined & ends
+        joined |= {
+            name
+            for joint in step.joints
+            if joint.kind not in ("edge", "offset edge")
+            for name in (joint.first, joint.second)
+        }
+
+
+def test_end_frames_are_closed_before_the_long_rails_and_the_top_comes_last() -> None:
+    table = recipe("entry-table")
+    frames = [
+        when(table, "front left leg", "left apron", "back left leg"),
+        when(table, "front right leg", "right apron", "back right leg"),
+    ]
+    top = when(table, "top board 1", "top board 3")
+    base = when(table, "front left leg", "front apron", "back apron", "back right leg")
+    lid = when(table, "top board 2", "back apron")
+    assert max(*frames, top) < when(table, "front left leg", "front apron") < base < lid
+    assert when(table, "left kicker", "middle kicker", "right kicker", "front apron") < lid
+    bench = recipe("boot-bench")
+    frame = when(bench, "left side", "right side", "front rail", "back rail")
+    assert frame < when(bench, "top", "left side")
+
+
+def test_dividers_come_before_the_outer_stile() -> None:
+    frame = recipe("face-frame")
+    ladder = when(frame, "top rail", "middle stile", "bottom rail")
+    assert ladder < min(
+        when(frame, "left stile", "top rail"), when(frame, "right stile", "top rail")
+    )
+
+
+def test_rings_are_closed_from_two_halves() -> None:
+    mirror = recipe("octagon-mirror")
+    last = assembly_order(mirror).steps[-1]
+    assert len(last.boards) == 4 and len(last.joints) == 2
+
+
+def test_a_face_frame_is_made_by_itself() -> None:
+    base = recipe("sink-base")
+    step = next(step for step in assembly_order(base).steps if len(step.boards) > 1)
+    assert {board.role for board in base.boards if board.name in step.boards} == {
+        board.role for board in base.boards if board.role.startswith("face frame ")
+    }
