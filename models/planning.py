@@ -10,7 +10,7 @@ from typing import Any
 from .designs import designs
 from .maths.geometry import Pose
 from .piece.names import Named, names
-from .piece.project import Project
+from .piece.project import Hardware, Project
 from .placing.otherwise import bored_otherwise
 from .placing.shop import Piece, Shop
 from .recipe.recipe import PieceParams, Recipe
@@ -84,11 +84,19 @@ def _planned(params: PieceParams, shop: Shop) -> Piece:
     """
     try:
         piece = designs()[params.design].plan(params, shop)
+        piece = replace(piece, hardware=piece.hardware + _fixings(params, shop))
         return bored_otherwise(shop, params.otherwise, piece)
     except RecipeError:
         raise
     except (ValueError, ArithmeticError) as error:
         raise shop.error(f"{shop.name} cannot be made in these sizes: {error}") from error
+
+
+def _fixings(params: PieceParams, shop: Shop) -> tuple[Hardware, ...]:
+    return tuple(
+        Hardware(f.name, f.detail or f"to the {f.to}", f.quantity, shop.name, f.to)
+        for f in params.fixings
+    )
 
 
 def _told_apart(

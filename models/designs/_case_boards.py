@@ -104,6 +104,11 @@ class Carcass:
         return self.height - self.thick
 
     @property
+    def clear(self) -> float:
+        """The underside of what is nearest under the top, mm from the floor."""
+        return self.high - (self.params.hanging_rail or 0.0)
+
+    @property
     def rebate(self) -> float:
         """How far the back reaches into the sides, mm."""
         back = self.params.back
@@ -197,6 +202,18 @@ class Carcass:
             self.across("front stretcher", self.high, width=wide, seen=seen),
             self.across("back stretcher", self.high, front=rear, width=wide, seen=seen),
         ]
+
+    def hanging_rail(self, width: float) -> Board:
+        """The rail under the top, against the back; its top face looks to the front."""
+        return self.shop.board(
+            "hanging rail",
+            self.stock,
+            self.inside,
+            width,
+            names={TOP: "front face", BOTTOM: "rear face", FRONT: "lower edge", BACK: "upper edge"},
+            seen={BOTTOM: "concealed", BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+            pose=Pose((self.thick, self.deep, self.high - width), (1.0, 0.0, 0.0), _UP),
+        )
 
     def upright(self, role: str, length: float, x: float, y: float, turned: bool) -> Board:
         """A board of the toe kick, standing on the floor, its top face outside.

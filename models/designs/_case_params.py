@@ -71,6 +71,9 @@ class Case(PieceParams):
         "stretchers", description="two stretchers under a worktop, or a closed top"
     )
     stretcher: Length = usual(Usual(100, "4"), description="width of the stretchers")
+    hanging_rail: Length | None = Field(
+        None, description="width of a rail under the top at the back, for screws into the wall"
+    )
     back: CaseBack | None = Field(None, description="panel that closes the back")
     shelves: tuple[Length, ...] = Field(
         (), description="fixed shelves: from the bottom's upper face to each underside"

@@ -24,12 +24,13 @@ from typing import Literal
 
 from ..maths.geometry import Pose
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
-from ..piece.lever import Lever
+from ..piece.lever import Lever, lever
 from ..piece.project import Hardware, Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
 from ..wood.screws import usual_shoulder
+from ..words.lengths import Usual, write_length
 from . import Design
 from ._case_boards import PIN_INSET, PIN_PITCH, PIN_RADIUS, PIN_SKIN, Carcass
 from ._case_drawers import case_drawers
@@ -38,6 +39,7 @@ from ._drawer_screws import drawer_levers
 from .face_frame import FrameParams, face_frame, grid
 
 _DRIVER_ROOM = 50.0  # mm that a driver needs past its length; common practice, no source
+_RAIL = Usual(90, "3-1/2")
 _LEAST_INSIDE = 60.0  # mm each way: a hand and a driver; common practice, no source
 
 
@@ -52,7 +54,7 @@ def plan(params: Case, shop: Shop) -> Piece:
     case = Carcass(shop, params, stock, sheet)
     _refuse(case)
     drawers, top = case_drawers(case)
-    heights = case.rows(top) if params.adjustable else []
+    heights = case.rows(min(top, case.clear)) if params.adjustable else []
     sides = (case.side("left", heights), case.side("right", heights))
     bottom = case.across(
         "bottom", case.kick, seen={BOTTOM: "hidden" if params.toe_kick else "concealed"}
@@ -68,19 +70,23 @@ def plan(params: Case, shop: Shop) -> Piece:
         *(_between(shop, shelf, sides, "box", BOTTOM, pairs=False) for shelf in shelves),
         *(_between(shop, roof, sides, "right-angle", TOP, pairs=False) for roof in roofs),
     ]
-    boards = [*sides, bottom, *shelves, *roofs, *step]
+    rails = [] if params.hanging_rail is None else [case.hanging_rail(params.hanging_rail)]
+    spread += [_between(shop, rail, sides, "right-angle", BOTTOM, pairs=False) for rail in rails]
+    glued += [(rail, BACK, roofs[-1], BOTTOM) for rail in rails]
+    boards = [*sides, bottom, *shelves, *roofs, *rails, *step]
     if sheet is not None:
         back = case.back(sheet)
         boards.append(back)
         glued += [(back, TOP, board, BACK) for board in (bottom, roofs[-1], *shelves)]
+        glued += [(back, TOP, rail, BOTTOM) for rail in rails]
         if not case.rebate:
             glued += [(back, TOP, side, BACK) for side in sides]
-    hardware: tuple[Hardware, ...] = ()
+    hardware = _wall_screws(case) if rails else ()
     if params.adjustable is not None:
         boards += case.adjustable(params.adjustable, heights)
         count = 4 * params.adjustable.shelves
         size = f"for {shop.length(2 * PIN_RADIUS)} holes"
-        hardware = (Hardware("shelf pins", size, count, shop.name),)
+        hardware += (Hardware("shelf pins", size, count, shop.name),)
     meetings = [*(m for pair in spread for m in pair), *meetings]
     joints, findings = join(shop, meetings, boards=boards)
     piece = Piece(tuple(boards), tuple(joints), hardware, tuple(findings))
@@ -89,6 +95,16 @@ def plan(params: Case, shop: Shop) -> Piece:
         piece += frame
         glued += more
     return piece + Piece((), tuple(_glued(shop, *pair) for pair in glued)) + drawers
+
+
+def _wall_screws(case: Carcass) -> tuple[Hardware, ...]:
+    """One near each end of the hanging rail, and one every 400 mm between: studs are 16 in apart.
+
+    Common practice, no source; how strong they must be is for the wall and the load to say.
+    """
+    count = 2 + int(case.inside // 400)
+    detail = "through the hanging rail into studs or masonry; size and fixing as wall and load ask"
+    return (Hardware("wall screws", detail, count, case.shop.name, holds="wall"),)
 
 
 _Pair = tuple[Board, Side, Board, Side]
@@ -208,7 +224,7 @@ def _refuse(case: Carcass) -> None:
     kick = params.toe_kick
     for way, size, least in (
         ("wide", case.inside, _LEAST_INSIDE),
-        ("high", case.high - case.low, _LEAST_INSIDE),
+        ("high", case.clear - case.low, _LEAST_INSIDE),
     ):
         if size < least:
             raise shop.error(
@@ -242,7 +258,7 @@ def _refuse(case: Carcass) -> None:
         )
     under = case.low
     for level in case.levels:
-        if level < under + _LEAST_INSIDE or level + case.thick > case.high - _LEAST_INSIDE:
+        if level < under + _LEAST_INSIDE or level + case.thick > case.clear - _LEAST_INSIDE:
             raise shop.error(
                 f"the shelf {said(level - case.low)} above the bottom leaves less than "
                 f"{said(_LEAST_INSIDE)} to what is below or above it",
@@ -252,7 +268,11 @@ def _refuse(case: Carcass) -> None:
 
 
 def levers(params: Case, shop: Shop) -> Iterator[Lever]:
-    """The groove of its drawers."""
+    """A rail to hang it by, and the groove of its drawers."""
+    if params.hanging_rail is None:
+        width, says = shop.usual(_RAIL), "give it a hanging rail {} wide"
+        at, values = shop.at("hanging_rail"), [write_length(width, shop.recipe.unit)]
+        yield lever("rail", at, says, values, cures=frozenset({"tip-over"}))
     if params.drawers is not None:
         yield from drawer_levers(params.drawers, shop, ("drawers",))
 
@@ -275,6 +295,7 @@ build:
     depth: 560
     toe_kick: {height: 100, setback: 70}    # or made: separate base; leave out for none
     top: stretchers                         # or panel
+    # hanging_rail: 90                      # under the top, for a case that is hung or tall
     back: {stock: back, fit: rebate}        # or planted; leave out for none
     adjustable: {shelves: 1}                # on pins, 32 mm rows
     # shelves: [300]                        # fixed ones: heights above the bottom

@@ -336,12 +336,21 @@ class Joint:
 
 @dataclass(frozen=True)
 class Hardware:
-    """Something bought that is neither board nor screw: glass, slides, pins, spacers."""
+    """Something bought that is neither board nor screw: glass, slides, pins, spacers.
+
+    Attributes:
+        name: what to ask for.
+        detail: size or make, where it matters.
+        quantity: how many.
+        piece: that it goes into.
+        holds: what it fastens the piece to: `wall`, `neighbour`, `worktop`, `floor`; else "".
+    """
 
     name: str
     detail: str
     quantity: int
     piece: str
+    holds: str = ""
 
 
 @dataclass(frozen=True)

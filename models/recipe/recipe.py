@@ -159,6 +159,15 @@ class Otherwise(Params):
 EVERY_JOINT = "every joint"
 
 
+class Fixing(Params):
+    """What fastens a piece to the house or to its neighbours."""
+
+    to: Literal["wall", "floor", "neighbour", "worktop"] = Field(description="what it is held to")
+    name: Name = Field(description="what to ask for")
+    detail: str = Field("", description="size, and what it goes through")
+    quantity: Count = Field(1, description="how many for one piece")
+
+
 class PieceParams(Params):
     """What every piece has; a design's parameters derive from it."""
 
@@ -169,6 +178,7 @@ class PieceParams(Params):
     seen: dict[str, Seen] = Field(
         default_factory=dict, description="how faces are seen, by the face's name"
     )
+    fixings: tuple[Fixing, ...] = Field((), description="what fastens the piece where it stands")
     otherwise: dict[str, Otherwise] = Field(
         default_factory=dict,
         description="what is bored otherwise than the design would, by the joint's or pocket's "
