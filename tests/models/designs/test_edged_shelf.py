@@ -209,7 +209,8 @@ def test_shelves_between_sides_close() -> None:
     assert [heights(b, TOP) / INCH for b in project.boards if b.role.endswith("panel")] == (
         pytest.approx([4, 17, 30, 39.25])
     )
-    assert {f.severity for f in judge(project)} <= {"notes"}
+    other = {f.rule for f in judge(project) if f.severity != "notes"}
+    assert other <= {"tip-over", "cross-grain"}  # solid sides, and held by nothing
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
