@@ -12,7 +12,7 @@ from ..maths.geometry import Vec, along, dot
 from ..words.lengths import Unit, format_length
 from .board import Board, Seen, Side
 from .convex import Crowd
-from .lever import Change, Edit, RecipePath, Setting
+from .lever import Change, RecipePath
 
 Severity = Literal["fails", "warns", "notes"]
 SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common practice, no source
@@ -431,26 +431,3 @@ class Project:
         for bore in self.bores:
             found[getattr(bore, end)].append(bore)
         return {name: tuple(bores) for name, bores in found.items()}
-
-
-def at_bores(project: Project, key: str, told: Mapping[str, tuple[str | None, str]]) -> Edit:
-    """What is bored otherwise at some bores, in as few places as will do.
-
-    Args:
-        project: placed.
-        key: of what is bored otherwise.
-        told: what to write there and what that does, by the bore's name.
-    """
-    edit: list[Setting] = []
-    for joint in project.joints:
-        wanted = [told.get(bore.name) for bore in joint.bores]
-        if joint.key and wanted and wanted[0] and wanted == wanted[:1] * len(wanted):
-            edit += [Setting((*joint.key, key), *wanted[0])]
-            edit += [Setting((*joint.pocket_key(bore), key), None) for bore in joint.bores]
-        elif joint.key:
-            edit += [
-                Setting((*joint.pocket_key(bore), key), *one)
-                for bore, one in zip(joint.bores, wanted, strict=True)
-                if one
-            ]
-    return tuple(edit)

@@ -13,8 +13,8 @@ from importlib import import_module
 from types import MappingProxyType
 from typing import Literal
 
-from ...piece.lever import Lever
-from ...piece.project import Bore, Finding, Joint, Severity
+from ...piece.lever import Edit, Lever, Setting
+from ...piece.project import Bore, Finding, Joint, Project, Severity
 from ..measures import Wall
 from ..study import Study
 
@@ -135,3 +135,26 @@ def wall_numbers(study: Study, bore: Bore, *, in_mate: bool) -> Iterator[Number]
             says = "a lower bound" if wall.cut and not wall.exact else ""
             what = f"{wall.body} to the {wall.name}{whose}"
             yield Number(what, wall.gap, study.needed(wall), "mm", says)
+
+
+def at_bores(project: Project, key: str, told: Mapping[str, tuple[str | None, str]]) -> Edit:
+    """What is bored otherwise at some bores, in as few places as will do.
+
+    Args:
+        project: placed.
+        key: of what is bored otherwise.
+        told: what to write there and what that does, by the bore's name.
+    """
+    edit: list[Setting] = []
+    for joint in project.joints:
+        wanted = [told.get(bore.name) for bore in joint.bores]
+        if joint.key and wanted and wanted[0] and wanted == wanted[:1] * len(wanted):
+            edit += [Setting((*joint.key, key), *wanted[0])]
+            edit += [Setting((*joint.pocket_key(bore), key), None) for bore in joint.bores]
+        elif joint.key:
+            edit += [
+                Setting((*joint.pocket_key(bore), key), *one)
+                for bore, one in zip(joint.bores, wanted, strict=True)
+                if one
+            ]
+    return tuple(edit)

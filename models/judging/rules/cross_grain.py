@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from ...maths.geometry import Vec, dot
 from ...piece.board import Board
 from ...piece.lever import Lever, Setting, lever
-from ...piece.project import Bore, Finding, Project, at_bores
+from ...piece.project import Bore, Finding, Project
 from ...wood.movement import GIVE, SLOT_STEP, movement_rate
 from ...wood.tables import sheet_goods
 from ...words.lengths import format_decimal, format_length, write_length
 from ..study import Study
-from . import Rule
+from . import Rule, at_bores
 
 CODE = "cross-grain"
 NARROW = 140.0

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from ...piece.board import LEFT, OPPOSITE, RIGHT
 from ...piece.grain import DENSE, in_mate
 from ...piece.lever import Lever
-from ...piece.project import Bore, Finding, at_bores
+from ...piece.project import Bore, Finding
 from ...wood.tables import species
 from ...words.lengths import format_decimal, format_length
 from ..study import Study
-from . import Number, Rule
+from . import Number, Rule, at_bores
 
 CODE = "splitting"
 # NDS-2018 Commentary, Table C12.1.5.7, wood side members, in diameters: (prebored, not prebored).
