@@ -165,7 +165,7 @@ def plan(params: HallTable, shop: Shop) -> Piece:
         (*joints, *glued),
         (),
         tuple(findings),
-        (*glue_up(shop.part("top"), boards), *above.reports()),
+        (*glue_up(shop.part("top"), boards, params.top), *above.reports()),
     )
     if openings and params.drawer:
         piece += _drawers(params.drawer, base, openings)

@@ -55,7 +55,8 @@ class PanelParams(Params):
         None, description="pockets per joint; default: one at the middle, the rest 150 to 200 mm on"
     )
     trim: LengthOrZero = usual(
-        _TRIM, description="stretch at both ends that is kept free of pockets, to be trimmed later"
+        _TRIM,
+        description="kept free of pockets at both ends, so that as much may be trimmed off later",
     )
 
 
@@ -65,7 +66,9 @@ class Panel(PanelParams, PieceParams):
     stock: StockName = Field(description="label of the stock")
     size: Annotated[
         tuple[float, float], Measure("size", above=True, halves=("length", "width"))
-    ] = Field(description="finished size, length along the grain x width")
+    ] = Field(
+        description="as glued up, before its ends are trimmed: length along the grain x width"
+    )
 
 
 def board_widths(
@@ -190,8 +193,8 @@ def panel_meetings(shop: Shop, boards: Sequence[Board], made: PanelParams) -> li
     ]
 
 
-def glue_up(shop: Shop, boards: Sequence[Board]) -> tuple[str, ...]:
-    """What to do before the boards are joined, for the sheets."""
+def glue_up(shop: Shop, boards: Sequence[Board], made: PanelParams) -> tuple[str, ...]:
+    """What to do before the boards are joined and after, for the sheets."""
     if len(boards) < 2:
         return ()
     what = shop.label("").strip()
@@ -204,6 +207,14 @@ def glue_up(shop: Shop, boards: Sequence[Board]) -> tuple[str, ...]:
         told.append(
             f"{what}: turn every second board, so that the growth rings alternate: heart side up "
             f"on board{'s' if len(boards) > 2 else ''} {names}, down on the others"
+        )
+    if made.trim:
+        long, wide = boards[0].length, sum(board.width for board in boards)
+        said = shop.length
+        told.append(
+            f"{what}: all marks are measured on the panel as it is glued up, {said(long)} x "
+            f"{said(wide)}; up to {said(made.trim)} may be trimmed off each end afterwards, which "
+            f"leaves {said(long - 2 * made.trim)} x {said(wide)}"
         )
     return tuple(told)
 
@@ -220,7 +231,7 @@ def plan(params: Panel, shop: Shop) -> Piece:
     if len(boards) > 1:
         refuse_unjoinable(shop, stock, length, params, "size")
     joints, findings = join(shop, panel_meetings(shop, boards, params))
-    return Piece(boards, tuple(joints), (), tuple(findings), glue_up(shop, boards))
+    return Piece(boards, tuple(joints), (), tuple(findings), glue_up(shop, boards, params))
 
 
 def refuse_unjoinable(

@@ -63,6 +63,13 @@ def test_neighbouring_joints_are_staggered() -> None:
         assert least >= 20.0
 
 
+def test_the_size_that_marks_are_measured_on_is_said() -> None:
+    (said,) = [line for line in planned(trim=25).reports if "trimmed" in line]
+    assert "measured on the panel as it is glued up, 1200 mm x 500 mm" in said
+    assert "up to 25 mm may be trimmed off each end" in said and "leaves 1150 mm x 500 mm" in said
+    assert not [line for line in planned(trim=0).reports if "trimmed" in line]
+
+
 def test_ends_are_kept_free_for_trimming() -> None:
     for trim in (0, 25, 60):
         project = planned(trim=trim)
