@@ -21,7 +21,7 @@ class BuildResult:
 
     Attributes:
         project: the project, placed.
-        findings: of the rules and of the proof, the worst first.
+        findings: of the rules, of the proof and of the formats, the worst first.
         folder: where the files are.
         files: relative to the folder, sorted.
         kept: what else the folder held: where it was and where it is now, relative to the folder.
@@ -68,15 +68,17 @@ def build(
         with unstopped():
             writers = formats.writers() if writers is None else tuple(writers)
         product = made.product
+        ready = [writer.made(product) for writer in writers]
+        product = product.told(finding for one in ready for finding in one.findings)
         missing = []
-        for done, writer in enumerate(writers):
+        for done, (writer, one) in enumerate(zip(writers, ready, strict=True)):
             if progress:
                 progress(writer.files, done, len(writers))
             try:
-                writer.write(product, fresh.path)
+                one.write(product, fresh.path)
             except NotWritten as error:
                 missing.append(str(error))
     return BuildResult(
-        made.project, made.findings, folder, fresh.files, fresh.kept, tuple(missing),
+        made.project, product.findings, folder, fresh.files, fresh.kept, tuple(missing),
         made.advice.stopped,
     )  # fmt: skip

@@ -73,6 +73,7 @@ def plan(
         recipe.limits,
         tuple(f for p in pieces for f in p.findings),
         tuple(r for p in pieces for r in p.reports),
+        recipe.router,
     )
 
 

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from ...models.designs import designs
+from ...models.recipe import router
 from ...models.words.errors import SlantboreError
 from ...models.words.names import one_of
 from ..files.disk import write_new
@@ -26,9 +27,10 @@ def run(args: argparse.Namespace) -> int:
     """Print the starter, or write it where no file stands yet."""
     known = designs()
     try:
-        starter = known[one_of(args.design, known, "design")].starter
+        text = known[one_of(args.design, known, "design")].starter
     except ValueError as error:
         raise SlantboreError(str(error)) from None
+    starter = text + router.starter("inch" if "\nunits: inch" in text else "mm")
     if args.output is None:
         sys.stdout.write(starter)
         return 0

@@ -9,14 +9,15 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Sequence
-from typing import Any, Literal
+from typing import Any
 
+from ...models.machine.router import Drawing
 from ..drawing.dxf import undated
+from .operations import Operation
 from .proving import Place
-from .setup import Operation, Setup
+from .setup import REGISTRATION, Setup
 
 NOTES, WORDS = "not_cut_marks", "not_cut_text"
-Version = Literal["R2000", "R12"]
 
 
 def layer(operation: Operation) -> str:
@@ -28,7 +29,7 @@ def layer(operation: Operation) -> str:
 
 
 def dxf(
-    laid: Sequence[tuple[Setup, Place]], size: tuple[float, float], version: Version = "R2000"
+    laid: Sequence[tuple[Setup, Place]], size: tuple[float, float], version: Drawing = "R2000"
 ) -> str:
     """The text of the file, in millimetres, zero at the front left corner of the stock.
 
@@ -52,7 +53,7 @@ def dxf(
     for setup, (x, y) in laid:
         for one in setup.operations:
             name = layer(one)
-            if one.diameter and one.kind == "hole":
+            if one.diameter and one.kind in ("hole", REGISTRATION):
                 centre = one.shape.centroid
                 radius = one.diameter / 2
                 space.add_circle((centre.x + x, centre.y + y), radius, {"layer": name})
@@ -65,8 +66,7 @@ def dxf(
         along = setup.lying.way((1.0, 0.0, 0.0))
         ends = [(middle[0] + s * half * along[0], middle[1] + s * half * along[1]) for s in (-1, 1)]
         space.add_line(*ends, {"layer": NOTES})  # the grain
-        face = setup.lying.board.face(setup.lying.side).name
-        words = f"{setup.lying.board.name}, {face} up"
+        words = f"{setup.lying.board.name}, {setup.face} up"
         text = space.add_text(words, dxfattribs={"layer": WORDS, "height": 4.0})
         text.set_placement((x + 3.0, y + deep / 2 + 3.0))
     stream = io.StringIO()
@@ -74,7 +74,7 @@ def dxf(
     return undated(stream.getvalue())
 
 
-def _closed(space: Any, points: Sequence[Place], name: str, version: Version) -> None:
+def _closed(space: Any, points: Sequence[Place], name: str, version: Drawing) -> None:
     if version == "R12":
         space.add_polyline2d(points, close=True, dxfattribs={"layer": name})
     else:

@@ -13,9 +13,10 @@ from ...models.piece.groups import groups
 from ...models.piece.lie import Lying
 from ...models.piece.project import Bore, Project
 from ..telling.csvfile import Cell, Column
+from .operations import Operation
 from .proving import Place
 from .routing import Routing
-from .setup import Operation, Setup
+from .setup import Setup
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ OPERATIONS: tuple[Column[Row], ...] = (
     ),
     Column("quantity", "how many boards are cut so", lambda r: r.quantity),
     Column("sequence", "in which order, counted in the file", lambda r: r.sequence),
-    Column("face_up", "the face that lies up", lambda r: r.board.face(r.setup.lying.side).name),
+    Column("face_up", "the face that lies up", lambda r: r.setup.face),
     Column("kind", "what is cut", lambda r: r.operation.kind),
     Column("name", "of the work or the pocket", lambda r: r.operation.name),
     Column("x_mm", "its left side, from the board's left side as it lies", lambda r: r.box[0], 3),
@@ -69,7 +70,7 @@ def operations(project: Project, routing: Routing) -> Iterator[Row]:
     for name, setups in routing.boards.items():
         for setup in setups:
             board = setup.lying.board
-            file = f"{board.name} {board.face(setup.lying.side).name} up"
+            file = setup.name
             for number, operation in enumerate(setup.operations, start=1):
                 yield Row(file, board, count[name], setup, operation, number)
 
@@ -134,7 +135,7 @@ def vectors(project: Project, routing: Routing) -> Iterator[Vector]:
     """Two steps for each bore."""
     nested: Mapping[str, tuple[str, Place, str]] = {
         setup.lying.board.name: (run.program.name, place, setup.lying.side)
-        for _, run in routing.sheets
+        for run in routing.sheets
         for setup, place in run.laid
     }
     for board in project.boards:

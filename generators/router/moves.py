@@ -2,17 +2,17 @@
 
 Every move is a straight line, so a control needs no arcs and a check no conventions of them. The
 frame is the machine's: x to the right, y to the back, z up; zero is the front left corner of the
-stock, on its upper face.
+stock, on its upper face; only the text may count z from the spoil board.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from ...models.machine.router import Cutter, Machine
 from ...models.words.lengths import Unit
-from .cutters import Cutter, Machine
 
 Point3 = tuple[float, float, float]
 
@@ -105,12 +105,13 @@ def _lines(program: Program, machine: Machine, unit: Unit) -> Iterator[str]:
 
     x, y, z = (number(side) for side in program.size)
     yield comment(program.name)
-    yield comment(f"stock {x} x {y} x {z} {unit}; zero: front left corner, upper face")
+    yield comment(f"stock {x} x {y} x {z} {unit}; zero: front left corner, {machine.zero}")
     for line in (*program.notes, *CAUTIONS):
         yield comment(line)
     yield "G20" if unit == "inch" else "G21"
     yield "G90 G17 G94 G40 G49 G80 G54"
-    safe = number(machine.safe)
+    raised = program.size[2] if machine.zero == "spoil board" else 0.0
+    safe = number(machine.safe + raised)
     last: Cutter | None = None
     for one in program.passes:
         cutter = one.cutter
@@ -124,18 +125,20 @@ def _lines(program: Program, machine: Machine, unit: Unit) -> Iterator[str]:
             yield "G4 P3"
             last = cutter
         yield comment(one.about)
-        yield from _moves(one.moves, cutter, number)
+        yield from _moves(one.moves, cutter, number, raised)
     yield f"G0 Z{safe}"
     yield "M5"
     yield "M30"
 
 
-def _moves(moves: Sequence[Move], cutter: Cutter, number: object) -> Iterator[str]:
-    assert callable(number)
+def _moves(
+    moves: Sequence[Move], cutter: Cutter, number: Callable[[float], str], raised: float
+) -> Iterator[str]:
     here: tuple[str, ...] = ("", "", "")
     rate = ""
     for move in moves:
-        there = tuple(number(value) for value in move.to)
+        x, y, z = move.to
+        there = (number(x), number(y), number(z + raised))
         words = [f"{axis}{b}" for axis, a, b in zip("XYZ", here, there, strict=True) if a != b]
         if not words:
             continue

@@ -10,11 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from shapely.geometry import LinearRing, MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
-from .cutters import Cutter, Machine
+from ...models.machine.router import Cutter, Machine
 from .moves import Move, Point3
 
 Point = tuple[float, float]
@@ -26,7 +27,11 @@ SCALLOP = 0.05  # mm that a smaller ball leaves between passes
 
 @dataclass(frozen=True)
 class TooLarge(Exception):
-    """A cutter does not go into what it should cut."""
+    """A cutter does not go into what it should cut: how wide that is (mm).
+
+    Nor does one that may not go straight down, where there is no room for a ramp; then it is as
+    wide as the cutter or wider.
+    """
 
     room: float
 
@@ -45,7 +50,7 @@ def cleared(area: Polygon, depth: float, cutter: Cutter, machine: Machine) -> It
     """
     rings = list(_rings(area, cutter))
     if not rings:
-        raise TooLarge(2 * _room(area))
+        raise TooLarge(2 * inner_radius(area))
     for ring in rings:
         above = 0.0
         yield from _to(ring[0], machine)
@@ -82,13 +87,13 @@ def _points(shape: Polygon, *, left: bool = True) -> list[Point]:
     return [(x, y) for x, y in list(ring.coords)[:-1]]
 
 
-def _room(area: Polygon) -> float:
-    """Half the width of the widest place of an area, to a tenth of a mm."""
+def inner_radius(area: Polygon) -> float:
+    """Half the width of the widest place of an area, to a thousandth of a mm."""
     low, high = 0.0, 1000.0
-    while high - low > 0.05:
+    while high - low > 0.0005:
         middle = (low + high) / 2
         low, high = (low, middle) if area.buffer(-middle).is_empty else (middle, high)
-    return low
+    return high
 
 
 def _to(at: Point, machine: Machine) -> Iterator[Move]:
@@ -104,7 +109,10 @@ def _down_along(
 ) -> Iterator[Move]:
     """Down to a level along a ring, no steeper than the machine's ramp, then once round it."""
     length = LinearRing(ring).length if len(ring) > 2 else 0.0
-    if length < 0.5:  # hardly a ring: straight down
+    if length < 0.5 or (length < math.pi * cutter.radius and not cutter.centre):
+        if not cutter.centre:
+            raise TooLarge(2 * cutter.radius)
+        # hardly a ring: straight down
         yield Move((*ring[0], level), "plunge")
         return
     yield Move((*ring[0], above), "plunge")
@@ -132,6 +140,8 @@ def bored(
     if cutter.radius > radius + 1e-3:
         raise TooLarge(2 * radius)
     if cutter.form == "drill" or cutter.radius > radius - 1e-3:
+        if not cutter.centre:
+            raise TooLarge(2 * radius)
         yield from _to(at, machine)
         for level in levels(depth, cutter):
             yield Move((*at, level), "plunge")
@@ -180,25 +190,23 @@ def _over_tabs(
         places.add(min(gone, length))
     slope = math.tan(math.radians(machine.ramp))
     down = min(length, (above - level) / slope)
-    places.add(down)
-    stops = sorted(places)
+    # A cutter that does not cut at its centre comes off a tab on a ramp.
+    run = 0.0 if cutter.centre else (held - level) / slope
+    places |= {down, *(m + side * (half + run) for m in middles for side in (-1, 1))}
+    stops = sorted(place for place in places if 0.0 <= place <= length)
 
-    def height(place: float) -> float:
-        over = any(abs(place - middle) <= half + _SAME for middle in middles)
-        ramp = above + (level - above) * min(1.0, place / down) if down else level
-        return max(ramp, held) if over else ramp
+    def height(place: float, over: bool, lap: int) -> float:
+        ramp = level if lap else above + (level - above) * min(1.0, place / down)
+        off = 0.0 if over else min((abs(place - m) for m in middles), default=length) - half
+        return max(ramp, held - slope * off if over or off < run else level)
 
     yield Move((*ring[0], above), "plunge")
-    for lap in (0.0, length):  # the second lap takes what the ramp left
-        here = stops[0]
-        for stop in stops[1:]:
-            middle = (here + stop) / 2
-            over = any(abs(middle - m) < half for m in middles)
-            low = [max(level if lap else height(s), held if over else level) for s in (here, stop)]
-            for place, z in zip((here, stop), low, strict=True):
-                point = closed.interpolate(min(place, length))
-                yield Move((point.x, point.y, z), "feed")
-            here = stop
+    for lap in (0, 1):  # the second lap takes what the ramp left
+        for here, stop in pairwise(stops):
+            over = any(abs((here + stop) / 2 - m) < half for m in middles)
+            for place in (here, stop):
+                point = closed.interpolate(place)
+                yield Move((point.x, point.y, height(place, over, lap)), "feed")
 
 
 @dataclass(frozen=True)

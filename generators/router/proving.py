@@ -38,15 +38,18 @@ class Proof:
     left: float
 
 
-def proven(program: Program, laid: Sequence[tuple[Setup, Place]], cell: float = CELL) -> Proof:
+def proven(
+    program: Program, laid: Sequence[tuple[Setup, Place]], spoil: float, cell: float = CELL
+) -> Proof:
     """Run a program and compare with its boards' solids, their pockets as slots.
 
     Args:
         program: to run.
         laid: the boards on its stock, and where the corner of each one's box lies (mm).
+        spoil: how far a cut that goes through may go into the spoil board (mm).
         cell: of the map of heights, mm.
     """
-    stock = run(program, Stock.of(program.size, cell, 2.0))
+    stock = run(program, Stock.of(program.size, cell, 2.0), spoil)
     faults = [("", fault) for fault in stock.faults]
     deepest, left = 0.0, 0.0
     for setup, place in laid:

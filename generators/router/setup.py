@@ -2,56 +2,23 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-from shapely.geometry import Polygon
-
+from ...models.machine.router import Cutter, Router
 from ...models.piece.board import BOTTOM, TOP, Board, Hole, Side
 from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying, Region
-from ...models.piece.project import Bore, Project
-from .cutters import Cutter, Machine, cutters
+from ...models.piece.project import Project
 from .moves import Pass, Program
-from .paths import Slot, TooLarge, bored, cleared, outline, ramped
+from .operations import Operation, holed, outlined, pocketed, routed_region
 
-_FACES: tuple[Side, ...] = (TOP, BOTTOM)
+FACES: tuple[Side, ...] = (TOP, BOTTOM)
+MARGIN = 10.0  # mm of stock around a board that is cut by itself, where its cutters need no more
 _OVER = 1.0  # mm that a cutter runs out beyond an open side, more than its radius
-_DRILLED = 0.06  # mm on the diameter that a drill may be off its hole
-ROOF_WARNS, ROOF_LEFT = 100.0, 400.0
-"""Wood above a bore that a router cuts away and a drill leaves, mm3: from which it is worth a
-word, and from which the pocket is left for the drill; common practice, no source."""
-
-
-@dataclass(frozen=True)
-class Operation:
-    """One piece of work on a face that lies up; sizes as it lies, mm.
-
-    Attributes:
-        kind: `groove`, `hole`, `pocket`, `outline`.
-        name: of the work or the bore.
-        shape: what is taken out, or for a hole and a pocket its centre as a point of it.
-        depth: below the face.
-        through: whether it goes through.
-        diameter: of a hole or a pocket; 0 for the rest.
-        cutter: that makes it; None where it is left for the hand.
-        left: what is left for the hand, in words, or "".
-        passes: the cutter's moves, zero at the board's own corner.
-        slot: of a pocket.
-    """
-
-    kind: str
-    name: str
-    shape: Polygon
-    depth: float
-    through: bool
-    diameter: float = 0.0
-    cutter: Cutter | None = None
-    left: str = ""
-    passes: tuple[Pass, ...] = ()
-    slot: Slot | None = None
+_PIN = 8.0  # mm; no registration hole is wider
+_WASTE = 25.0  # mm of stock beside a board, beyond a cutter's width, for a registration hole
+REGISTRATION = "registration hole"
 
 
 @dataclass(frozen=True)
@@ -61,35 +28,103 @@ class Setup:
     Attributes:
         lying: the board.
         operations: in the order in which they are cut, the outline last.
+        margin: of the stock that it is cut from by itself, to the left and right, and to the front
+            and back (mm).
+        turning: what to do between its two faces, where both are worked on.
     """
 
     lying: Lying
     operations: tuple[Operation, ...]
+    margin: tuple[float, float] = (MARGIN, MARGIN)
+    turning: str = ""
 
     @property
     def routed(self) -> tuple[Operation, ...]:
         """Those that a cutter makes."""
         return tuple(one for one in self.operations if one.cutter is not None)
 
+    @property
+    def face(self) -> str:
+        """What the face that lies up is called."""
+        return self.lying.board.face(self.lying.side).name
 
-def setups(project: Project, board: Board, machine: Machine) -> tuple[Setup, ...]:
+    @property
+    def name(self) -> str:
+        """Of its files."""
+        return f"{self.lying.board.name} {self.face} up"
+
+    @property
+    def stock(self) -> tuple[float, float, float]:
+        """Size of the stock that the board is cut from by itself (mm)."""
+        wide, deep, thick = self.lying.size
+        return wide + 2 * self.margin[0], deep + 2 * self.margin[1], thick
+
+    @property
+    def blank(self) -> Board:
+        """That stock as a board without any work."""
+        board, (wide, deep, _) = self.lying.board, self.stock
+        return replace(board, name=f"{board.name} blank", length=wide, width=deep, work=())
+
+    def by_hand(self, why: str) -> Setup:
+        """The same with nothing left for a cutter, for a reason."""
+        some = (replace(o, cutter=None, passes=(), left=why, wants=None) for o in self.operations)
+        return replace(self, operations=tuple(some))
+
+
+def setups(project: Project, board: Board, router: Router) -> tuple[Setup, ...]:
     """The faces of a board that a router works on, the one with more work first.
 
-    The first one also cuts the outline, where no edge or end is bevelled.
+    The first one also cuts what goes right through, and the outline where no edge or end is
+    bevelled; it is the last to be cut, once the stock is turned over.
     """
-    found = []
-    for side in _FACES:
-        lying = Lying(board, side)
-        bores = [bore for bore in bores_in(project, board) if bore.pocket_face == side]
-        operations = [*_regions(lying, machine), *(_pocket(lying, b, machine) for b in bores)]
-        if operations:
-            found.append(Setup(lying, tuple(operations)))
-    found.sort(key=lambda setup: -len(setup.operations))
-    found = found or [Setup(Lying(board, TOP), ())]
-    first = found[0]
-    last = _outline(first.lying, machine)
-    found[0] = replace(first, operations=(*_in_order(first.operations), last))
-    return tuple([found[0], *(replace(s, operations=_in_order(s.operations)) for s in found[1:])])
+    found = [_worked(project, Lying(board, side), router) for side in FACES]
+    found.sort(key=lambda one: (-len(one[1]), -one[2]))
+    lying, operations, _ = found[0]
+    operations = [*operations, *_through(lying, router)]
+    turned = [(lies, some) for lies, some, _ in found[1:] if some]
+    last = outlined(lying, router)
+    wide = max((cutter.radius for cutter in router.formed("flat")), default=0.0)
+    margin = max(MARGIN, 2 * wide + 3.0)
+    setup = Setup(lying, (*_in_order(operations), last), (margin, margin))
+    others = [Setup(lies, _in_order(some), setup.margin) for lies, some in turned]
+    if setup.routed and others and others[0].routed:
+        return _registered(setup, others[0], router)
+    return (setup, *others)
+
+
+def _worked(project: Project, lying: Lying, router: Router) -> tuple[Lying, list[Operation], int]:
+    """A face, what is done from it and no other, and how much besides is wished from it."""
+    own: list[Operation] = []
+    wished = 0
+    for part, through in _parts(lying, router):
+        work_side = part.work.done_from if isinstance(part, Region) else lying.side
+        if through:
+            wished += work_side == lying.side
+        elif work_side == lying.side:
+            own.append(_made(lying, part, router))
+    bores = (bore for bore in bores_in(project, lying.board) if bore.pocket_face == lying.side)
+    own += [pocketed(lying, bore, router) for bore in bores]
+    return lying, own, wished
+
+
+def _through(lying: Lying, router: Router) -> Iterator[Operation]:
+    """What may be cut from either face."""
+    for part, through in _parts(lying, router):
+        if through:
+            yield _made(lying, part, router)
+
+
+def _parts(lying: Lying, router: Router) -> Iterator[tuple[Region | Hole, bool]]:
+    """What is taken out from a face, and whether it may as well be cut from the other."""
+    widest = max((cutter.radius for cutter in router.formed("flat")), default=0.0)
+    for part, _ in lying.regions(widest + _OVER):
+        yield part, isinstance(part, Region) and part.through and part.upright
+
+
+def _made(lying: Lying, part: Region | Hole, router: Router) -> Operation:
+    if isinstance(part, Hole):
+        return holed(lying, part, router)
+    return routed_region(lying, part, router)
 
 
 def _in_order(operations: Sequence[Operation]) -> tuple[Operation, ...]:
@@ -97,154 +132,70 @@ def _in_order(operations: Sequence[Operation]) -> tuple[Operation, ...]:
     return tuple(sorted(operations, key=lambda o: (o.through, o.cutter.number if o.cutter else 99)))
 
 
-def roof(lying: Lying, bore: Bore) -> float:
-    """Wood above a bore that a cutter from above takes with it (mm3)."""
-    slot = slot_of(lying, bore)
-    bz = slot.back[2]
-    flat = math.sqrt(1 - bz * bz)
-    step = 0.2
-    across = np.arange(-slot.radius + step / 2, slot.radius, step)
-    far = (slot.depth + slot.radius * flat) / bz + slot.radius
-    run = np.arange(slot.shoulder * flat, far * flat, step)
-    half = np.sqrt(slot.radius**2 - across**2)
-    # The upper side of a leaning cylinder over a place, as far as it is behind the shoulder.
-    top = -slot.depth + run[:, None] * bz / flat + half[None, :] / flat
-    behind = run[:, None] / flat - half[None, :] * bz / flat >= slot.shoulder
-    return float(np.where(behind, np.maximum(0.0, -top), 0.0).sum()) * step * step
+# --- both faces ----------------------------------------------------------------------------------
 
 
-def slot_of(lying: Lying, bore: Bore) -> Slot:
-    """A bore as a ball-nosed cutter makes it from the pocket face."""
-    x, y, z = lying.at(bore.exit)
-    return Slot((x, y), -z, lying.way(bore.back), bore.drill.counterbore_radius, bore.shoulder)
+def _registered(last: Setup, first: Setup, router: Router) -> tuple[Setup, ...]:
+    """Both faces of a stock with two holes on the line that it is turned over about.
 
-
-# --- one by one ----------------------------------------------------------------------------------
-
-
-def _by_form(form: str) -> list[Cutter]:
-    some = [cutter for cutter in cutters().values() if cutter.form == form]
-    return sorted(some, key=lambda cutter: -cutter.radius)
-
-
-def _regions(lying: Lying, machine: Machine) -> Iterator[Operation]:
-    widest = max(cutter.radius for cutter in _by_form("flat"))
-    for part, work in lying.regions(widest + _OVER):
-        through = isinstance(part, Region) and part.through
-        if work.done_from != lying.side and not (through and work.done_from not in _FACES):
-            continue
-        if isinstance(part, Hole):
-            yield _hole(lying, part, machine)
-        else:
-            yield _region(part, machine)
-
-
-def _region(part: Region, machine: Machine) -> Operation:
-    shape = Polygon(part.outline)
-    word = getattr(type(part.work), "word", part.work.called)
-    base = Operation(str(word), part.name, shape, part.depth, part.through)
-    if not part.upright:
-        return replace(base, left="its walls lean: saw or plane it")
-    depth = part.depth + machine.spoil if part.through else part.depth
-    why = ""
-    for cutter in _by_form("flat"):
-        if cutter.cut < depth:
-            why = why or f"deeper than the {cutter.title} reaches"
-            continue
-        try:
-            moves = tuple(cleared(shape, depth, cutter, machine))
-        except TooLarge as error:
-            why = f"{error.room:.2f} mm wide, narrower than every cutter"
-            continue
-        # A shape that leaves its corners round wants them squared where something goes in.
-        corners = shape.difference(shape.buffer(-cutter.radius).buffer(cutter.radius + 1e-3))
-        left = "" if corners.area < 0.5 else f"inside corners stay round, {cutter.radius:.3g} mm"
-        passes = (Pass(part.name, cutter, moves),)
-        return replace(base, cutter=cutter, left=left, passes=passes)
-    return replace(base, left=why or "no cutter of the table makes it")
-
-
-def _hole(lying: Lying, hole: Hole, machine: Machine) -> Operation:
-    x, y, _ = lying.at(hole.mouth)
-    thick = lying.size[2]
-    through = hole.depth >= thick - 1e-6
-    disc = Polygon([(x + hole.radius * c, y + hole.radius * s) for c, s in _TURN])
-    base = Operation("hole", hole.name, disc, min(hole.depth, thick), through, 2 * hole.radius)
-    depth = base.depth + (machine.spoil if through else 0.0)
-    fitting = [c for c in _by_form("drill") if abs(2 * (c.radius - hole.radius)) <= _DRILLED]
-    for cutter in (*fitting, *_by_form("flat")):
-        if cutter.cut < depth or cutter.radius > hole.radius + _DRILLED / 2:
-            continue
-        radius = max(hole.radius, cutter.radius)
-        moves = tuple(bored((x, y), radius, depth, cutter, machine))
-        return replace(base, cutter=cutter, passes=(Pass(hole.name, cutter, moves),))
-    return replace(base, left=f"drill it by hand, {2 * hole.radius:.3g} mm")
-
-
-def _pocket(lying: Lying, bore: Bore, machine: Machine) -> Operation:
-    slot = slot_of(lying, bore)
-    mouth = Polygon(lying.mouth(bore)).buffer(0)
-    deep = (
-        slot.depth - slot.shoulder * slot.back[2] + slot.radius * math.sqrt(1 - slot.back[2] ** 2)
+    The line lies along the board's length, through the middle of its width, so that the holes are
+    in the same places whichever face lies up.
+    """
+    thick = last.lying.size[2]
+    cutter = _pin_cutter(thick + router.machine.spoil, router)
+    if cutter is None:
+        why = "turn the stock over front to back and set its zero again: no cutter for pins"
+        return replace(last, turning=why), replace(first, turning=why)
+    free = max((2 * one.radius for one in router.cutting_free(thick)), default=0.0)
+    strip = free + _WASTE
+    margin = (strip, last.margin[1])
+    wide, deep, _ = last.lying.size
+    ends = (-strip + _WASTE / 2, wide + strip - _WASTE / 2)
+    hole = Hole(REGISTRATION, (0.0, 0.0, 0.0), (0.0, 0.0, -1.0), cutter.radius, thick)
+    drilled = [
+        replace(holed(last.lying, hole, router, (x, deep / 2)), kind=REGISTRATION) for x in ends
+    ]
+    there = [
+        replace(o, cutter=None, passes=(), left="drilled from the other face") for o in drilled
+    ]
+    pins = f"pins of {2 * cutter.radius:.4g} mm"
+    before = (
+        f"Both faces are worked on: {first.face} up first. Then drill on through both registration "
+        f"holes into the spoil board for {pins}, and turn the stock over front to back onto them."
     )
-    base = Operation("pocket", bore.name, mouth, deep, False, 2 * slot.radius, slot=slot)
-    lost = roof(lying, bore)
-    pilot = "run the stepped drill down the slot for pilot and shoulder"
-    if lost > ROOF_LEFT:
-        return replace(base, left=f"drill it: a slot would take {lost:.0f} mm3 of wood above it")
-    for cutter in _by_form("ball"):
-        if cutter.radius > slot.radius + 1e-3 or cutter.cut < deep:
-            continue
-        moves = tuple(ramped(slot, cutter, machine))
-        more = f"; it takes {lost:.0f} mm3 of wood above it" if lost > ROOF_WARNS else ""
-        passes = (Pass(bore.name, cutter, moves),)
-        return replace(base, cutter=cutter, left=pilot + more, passes=passes)
-    return replace(base, left="drill it: no ball-nosed cutter of the table is as small")
+    after = (
+        f"Both faces are worked on: {first.face} up first. Now the stock lies turned over front to "
+        f"back, on {pins} in both registration holes; zero stays where it was."
+    )
+    return (
+        replace(last, operations=(*there, *last.operations), margin=margin, turning=after),
+        replace(first, operations=(*drilled, *first.operations), margin=margin, turning=before),
+    )
 
 
-def _outline(lying: Lying, machine: Machine) -> Operation:
-    shape, thick = Polygon(lying.outline), lying.size[2]
-    base = Operation("outline", lying.board.name, shape, thick, True)
-    sides = [lying.plane(f.plane) for f in lying.board.faces if f.side not in _FACES]
-    if any(abs(plane.normal[2]) > 1e-9 for plane in sides):
-        return replace(base, left="saw it to shape: an end or an edge is bevelled")
-    for cutter in _by_form("flat"):
-        if cutter.cut >= thick + machine.spoil:
-            moves = tuple(outline(shape, thick, cutter, machine))
-            left = "saw through the tabs and plane them off"
-            return replace(base, cutter=cutter, left=left, passes=(Pass("outline", cutter, moves),))
-    return replace(base, left="saw it to shape: thicker than any cutter reaches")
+def _pin_cutter(deep: float, router: Router) -> Cutter | None:
+    some = (*router.formed("drill"), *router.formed("flat"))
+    return next((c for c in some if c.cut >= deep and 2 * c.radius <= _PIN and c.centre), None)
 
 
-_TURN: tuple[tuple[float, float], ...] = tuple(
-    (math.cos(2 * math.pi * i / 48), math.sin(2 * math.pi * i / 48)) for i in range(48)
-)
+def blank(setup: Setup, router: Router) -> Setup:
+    """A board's stock as it is cut out of a sheet, for a board that is worked on both faces."""
+    lying = Lying(setup.blank, setup.lying.side)
+    return Setup(lying, (outlined(lying, router),), setup.margin)
 
 
 # --- programs ------------------------------------------------------------------------------------
 
 
-def program(
-    setup: Setup, machine: Machine, margin: float, notes: Mapping[str, str] | None = None
-) -> Program | None:
-    """The program of a setup, the board lying so far inside its stock; None without any cut.
-
-    Args:
-        setup: the board with a face up.
-        machine: that runs it.
-        margin: of stock around the board, mm.
-        notes: what the operator has to know, by a word.
-    """
+def program(setup: Setup) -> Program | None:
+    """The program of a setup by itself; None without any cut."""
     routed = setup.routed
     if not routed:
         return None
-    passes = [moved(one, margin, margin) for operation in routed for one in operation.passes]
-    wide, deep, thick = setup.lying.size
+    passes = [moved(one, *setup.margin) for operation in routed for one in operation.passes]
     left = [f"{o.name}: {o.left}" for o in setup.operations if o.left]
-    face = setup.lying.board.face(setup.lying.side).name
-    said = [f"{setup.lying.board.name}, {face} up", *(notes or {}).values(), *left]
-    size = (wide + 2 * margin, deep + 2 * margin, thick)
-    return Program(f"{setup.lying.board.name} {face} up", size, tuple(passes), tuple(said))
+    said = [f"{setup.lying.board.name}, {setup.face} up", setup.turning, *left]
+    return Program(setup.name, setup.stock, tuple(passes), tuple(filter(None, said)))
 
 
 def moved(one: Pass, x: float, y: float) -> Pass:

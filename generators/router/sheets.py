@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ...models.machine.router import Machine
 from ...models.words.lengths import Unit, nearest_length
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Dimension, Drawing, Leader, Line, Mark, Polyline, Sheet, Table, Text
 from ..papers.frame import Room, centred, fitting, framed, lines, room_of, said_scale
 from ..papers.paper import Paper, paper_for
-from .cutters import Machine
 from .moves import CAUTIONS
 from .routing import Routing, Run
 
@@ -25,8 +25,7 @@ def setup_sheets(product: Product, routing: Routing, machine: Machine) -> Iterat
     from dataclasses import replace
 
     paper = paper_for(product.project.unit)
-    runs = (*routing.single, *(run for _, run in routing.sheets))
-    made = [_sheet(run, product.project.unit, machine, paper) for run in runs]
+    made = [_sheet(run, product.project.unit, machine, paper) for run in routing.runs]
     for number, sheet in enumerate(made, start=1):
         frame = tuple(framed(product, paper, sheet, number, len(made)))
         yield replace(sheet, marks=(*frame, *sheet.marks))
@@ -44,7 +43,7 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
     minutes = program.minutes(machine)
     head = (
         f"stock {size}; {said_scale(drawing.scale)}; about {minutes:.0f} minutes of cutting; zero: "
-        "front left corner, upper face"
+        f"front left corner, {machine.zero}"
     )
     marks: list[Mark] = list(
         lines((room.x, room.y + room.high), wrapped(head, room.wide, 2.4), 2.4)
@@ -62,7 +61,12 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
     told = [line for one in dict.fromkeys(left) for line in wrapped(one, room.wide, 2.1)]
     if len(told) > _LEFT:
         told = [*told[: _LEFT - 1], f"and {len(told) - _LEFT + 1} lines more, in operations.csv"]
-    for title, some in (("Left for the hand", told), ("Before you start", list(CAUTIONS))):
+    turning = [line for setup, _ in run.laid for line in wrapped(setup.turning, room.wide, 2.1)]
+    for title, some in (
+        ("Both faces", turning),
+        ("Left for the hand", told),
+        ("Before you start", list(CAUTIONS)),
+    ):
         if some:
             marks.append(Text((room.x, y), title, 2.8, bold=True))
             marks += lines((room.x, y - 2.0), some, 2.1)

@@ -11,11 +11,12 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from ...models.machine.router import Cutter
 from ...models.maths.geometry import Array
-from .cutters import Cutter
 from .moves import Point3, Program
 
 _SHRUNK = 0.02  # mm; a wall that a cutter only touches is no gouge
+_OVERCUT = 1.5  # mm beyond its radius that a cutter may run out of the stock
 
 
 @dataclass
@@ -87,7 +88,7 @@ def swept(start: Point3, end: Point3, cutter: Cutter, x: Array, y: Array) -> Arr
     rx, ry = x - start[0], y - start[1]
     if length < 1e-9:
         q = radius**2 - rx**2 - ry**2
-        rise = radius - np.sqrt(np.maximum(q, 0.0)) if cutter.form == "ball" else 0.0
+        rise = radius - np.sqrt(np.maximum(q, 0.0)) if cutter.form == "ball-nose" else 0.0
         dot: Array = np.where(q >= 0, min(start[2], end[2]) + rise, np.inf)
         return dot
     ux, uy, slope = dx / length, dy / length, dz / length
@@ -96,7 +97,7 @@ def swept(start: Point3, end: Point3, cutter: Cutter, x: Array, y: Array) -> Arr
     half = np.sqrt(np.maximum(q, 0.0))
     first, last = np.maximum(u - half, 0.0), np.minimum(u + half, length)
     hit = (q >= 0) & (first <= last)
-    if cutter.form == "ball":
+    if cutter.form == "ball-nose":
         # The lowest point of the ball over a place is convex in the way gone: one place to look.
         best = np.clip(u - slope * half / np.sqrt(1 + slope**2), first, last)
         low = start[2] + slope * best + radius - np.sqrt(np.maximum(q - (u - best) ** 2, 0.0))
@@ -106,12 +107,14 @@ def swept(start: Point3, end: Point3, cutter: Cutter, x: Array, y: Array) -> Arr
     return found
 
 
-def run(program: Program, stock: Stock) -> Stock:
+def run(program: Program, stock: Stock, spoil: float) -> Stock:
     """Run a program on a stock, which is changed; its faults are those of the moves themselves.
 
     A fault: a rapid move through the stock; a cut deeper than the cutter's pass; a cutter that
-    does not cut at its centre going straight down; a cut deeper than its cutting part.
+    does not cut at its centre going straight down; a cut deeper than its cutting part; one that
+    goes deeper into the spoil board than it may (mm), or runs out of the stock.
     """
+    stock.faults += _astray(program, spoil)
     for one in program.passes:
         here: Point3 | None = None
         for move in one.moves:
@@ -121,6 +124,21 @@ def run(program: Program, stock: Stock) -> Stock:
                 stock.faults.append(Fault("begins below the safe height", move.to, move.to[2]))
             here = move.to
     return stock
+
+
+def _astray(program: Program, spoil: float) -> Iterator[Fault]:
+    """The first move of each pass that goes too deep, or too far beyond the stock."""
+    size = program.size
+    for one in program.passes:
+        low = min((move.to for move in one.moves), key=lambda to: to[2], default=(0.0, 0.0, 0.0))
+        if low[2] < -size[2] - spoil - 1e-6:
+            yield Fault("goes too deep into the spoil board", low, -size[2] - spoil - low[2])
+        room = one.cutter.radius + _OVERCUT
+        for x, y, z in (move.to for move in one.moves if move.to[2] < 0):
+            out = max(-x, x - size[0], -y, y - size[1]) - room
+            if out > 0:
+                yield Fault("runs out of the stock", (x, y, z), out)
+                break
 
 
 def _cut(stock: Stock, start: Point3, end: Point3, cutter: Cutter, rapid: bool) -> None:

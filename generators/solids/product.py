@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ...models.piece.project import Finding, Project
+from ..telling.report import ordered
 
 if TYPE_CHECKING:  # naming it needs no kernel
     from .solids import Solids
@@ -26,3 +28,7 @@ class Product:
     solids: Solids
     findings: tuple[Finding, ...]
     stopped: str = ""
+
+    def told(self, more: Iterable[Finding]) -> Product:
+        """The same with more findings, the worst first."""
+        return replace(self, findings=tuple(ordered(self.project, (*self.findings, *more))))

@@ -13,6 +13,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+from ...models.piece.project import Finding
 from ...models.words.errors import SlantboreError
 from ..solids.product import Product
 from ..telling.csvfile import Column
@@ -20,6 +21,19 @@ from ..telling.csvfile import Column
 
 class NotWritten(SlantboreError, RuntimeError):
     """A file that cannot be written for want of something beside the recipe; the others can."""
+
+
+@dataclass(frozen=True)
+class Ready:
+    """What a format has made before any file is written.
+
+    Attributes:
+        findings: of its own proofs.
+        write: writes it.
+    """
+
+    findings: tuple[Finding, ...]
+    write: Callable[[Product, Path], None]
 
 
 @dataclass(frozen=True)
@@ -33,6 +47,7 @@ class Writer:
         write: writes into a folder that exists; raises NotWritten, with nothing left behind, where
             this machine lacks what it takes.
         columns: of a list, with what each holds.
+        ready: of a format that is proven: makes it first, so that all formats tell what it found.
     """
 
     name: str
@@ -40,6 +55,11 @@ class Writer:
     about: str
     write: Callable[[Product, Path], None]
     columns: Sequence[Column[Any]] = ()
+    ready: Callable[[Product], Ready] | None = None
+
+    def made(self, product: Product) -> Ready:
+        """What has to be made before any file is written; nothing for most formats."""
+        return self.ready(product) if self.ready else Ready((), self.write)
 
 
 @cache

@@ -2,44 +2,52 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
+from ...models.machine.router import Router
 from ...models.piece.lie import Lying
+from ...models.wood.cutters import router_of
+from ...models.words.lengths import Unit
 from ..drawing.colours import stock_colour
 from ..drawing.pdf import pdf
-from ..router.cutters import Machine
+from ..router.findings import routing_findings
 from ..router.layout import dxf
 from ..router.lists import OPERATIONS, VECTORS, operations, vectors
 from ..router.moves import text
-from ..router.routing import MARGIN, Routing, Run, route
+from ..router.routing import Routing, Run, route
 from ..router.sheets import setup_sheets
 from ..solids.kernel import cq
 from ..solids.product import Product
 from ..solids.solids import laid, unbored_solid
 from ..solids.step import Part, write_part
 from ..telling.csvfile import write_csv
-from . import Writer
+from . import Ready, Writer
+
+
+def ready(product: Product) -> Ready:
+    """Plan all programs and prove them."""
+    routing = route(product.project)
+    return Ready(routing_findings(product.project, routing), partial(_write, routing))
 
 
 def write(product: Product, folder: Path) -> None:
     """Write the files."""
-    project, machine = product.project, Machine()
-    routing = route(project, machine)
+    _write(route(product.project), product, folder)
+
+
+def _write(routing: Routing, product: Product, folder: Path) -> None:
+    project, router = product.project, router_of(product.project)
     home = folder / "router"
     home.mkdir()
     write_csv(home / "operations.csv", OPERATIONS, operations(project, routing))
     write_csv(home / "drill-vectors.csv", VECTORS, vectors(project, routing))
     (home / "headings.txt").write_text(_headings(), encoding="utf-8")
     _blanks(routing, home)
-    runs = (*routing.single, *(run for _, run in routing.sheets))
-    for run in runs:
+    for run in routing.runs:
         if not run.proof.faults:
-            _program(run, product, machine, home)
-    faults = [finding.message for finding in routing.findings if finding.severity == "fails"]
-    if faults:
-        told = ["Programs that were not proven, and so are not here:", *faults, ""]
-        (home / "not proven.txt").write_text("\n".join(told), encoding="utf-8")
-    sheets = tuple(setup_sheets(product, routing, machine))
+            _program(run, project.unit, router, home)
+    sheets = tuple(setup_sheets(product, routing, router.machine))
     (home / "set-up sheets.pdf").write_bytes(pdf(sheets, f"{project.name}: set-up sheets"))
 
 
@@ -47,8 +55,7 @@ def _blanks(routing: Routing, home: Path) -> None:
     """Each face up at +z, zero where the machine's is, before any pocket is cut."""
     for setups in routing.boards.values():
         for setup in setups:
-            board = setup.lying.board
-            name = f"{board.name} {board.face(setup.lying.side).name} up"
+            board, name = setup.lying.board, setup.name
             solid = laid(unbored_solid(board), placing(setup.lying))
             write_part(home / f"{name}.step", Part(name, solid, stock_colour(board.stock)))
 
@@ -63,21 +70,22 @@ def placing(lying: Lying) -> cq.Location:
     return cq.Location(plane).inverse
 
 
-def _program(run: Run, product: Product, machine: Machine, home: Path) -> None:
+def _program(run: Run, unit: Unit, router: Router, home: Path) -> None:
     name, size = run.program.name, run.program.size
-    unit = product.project.unit
-    (home / f"{name}.ngc").write_text(text(run.program, machine, unit), encoding="ascii")
-    (home / f"{name}.dxf").write_text(dxf(run.laid, size[:2]), encoding="utf-8")
+    (home / f"{name}.ngc").write_text(text(run.program, router.machine, unit), encoding="ascii")
+    drawn = f"{name} mm" if router.drawing == "R12" else name  # R12 does not say its unit
+    drawing = dxf(run.laid, size[:2], router.drawing)
+    (home / f"{drawn}.dxf").write_text(drawing, encoding="utf-8")
 
 
 def _headings() -> str:
     lines = ["operations.csv", *(f"    {c.name}: {c.about}" for c in OPERATIONS), ""]
     lines += ["drill-vectors.csv", *(f"    {c.name}: {c.about}" for c in VECTORS), ""]
     lines += [
-        f"Programs and drawings: the stock is the board and {MARGIN:g} mm all round; zero is its",
-        "front left corner on the upper face. Lists and drawings are in millimetres; a program",
+        "Programs and drawings: the stock is the board and as much all round as its set-up sheet",
+        "says; zero is its front left corner. Lists and drawings are in millimetres; a program",
         "says its unit. Layers of the drawings: the work and its depth; those that begin with",
-        "not_cut are not cut.",
+        "not_cut are not cut. A program that did not pass its proof is not here.",
     ]
     return "\n".join([*lines, ""])
 
@@ -88,4 +96,5 @@ WRITER = Writer(
     "router/NAME.dxf, router/NAME.ngc, router/set-up sheets.pdf",
     "programs, drawings and blank solids for the router, each with its set-up sheet",
     write,
+    ready=ready,
 )

@@ -1,4 +1,4 @@
 """The nouns: board, bore, joint, finding, project; boards that are alike; marking out.
 
-Imports maths and words.
+Imports maths, words, machine.
 """

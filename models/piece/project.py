@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
+from ..machine.router import Router
 from ..maths.geometry import Vec, along, dot
 from ..words.lengths import Unit, format_length
 from .board import Board, Seen, Side
@@ -390,7 +391,7 @@ class Finding:
 
 @dataclass(frozen=True)
 class Project:
-    """A whole project, placed. Lengths in mm, the printed unit in `unit`."""
+    """A whole project, placed. Lengths in mm, printed in `unit`; without a router the usual one."""
 
     name: str
     unit: Unit
@@ -400,6 +401,7 @@ class Project:
     limits: Limits = field(default_factory=Limits)
     findings: tuple[Finding, ...] = ()
     reports: tuple[str, ...] = ()
+    router: Router | None = None
 
     @cached_property
     def board_named(self) -> Mapping[str, Board]:

@@ -1,4 +1,4 @@
 """The recipe: read with a place for every value, its parameters, edits of its text.
 
-Imports maths, words, piece, wood.
+Imports maths, words, machine, piece, wood.
 """

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
+from ..machine.router import Router
 from ..piece.board import Sawn, Seen, Stock
 from ..piece.project import Drill, Limits
 from ..wood import tables
@@ -20,6 +21,7 @@ from ..words.names import folded, nearest, numbered, one_of
 from .fields import Fact, KeyOf, Measure, placed
 from .params import Angle, Count, Length, LengthOrZero, Name, Params, Percent, SignedLength
 from .reading import Document, read_document, read_text, validate
+from .router import RouterParams, router_in
 
 _LIMITS = Limits()
 _MOST_SWING = 60.0
@@ -204,6 +206,9 @@ class Header(Params):
     )
     tools: ToolParams = Field(default_factory=ToolParams, description="drill and driver")
     limits: LimitParams = Field(default_factory=LimitParams, description="wood that must stay")
+    router: RouterParams | None = Field(
+        None, description="router and cutters; without it common practice"
+    )
     build: list[Any] = Field(min_length=1, description="the pieces to build")
 
 
@@ -243,6 +248,7 @@ class Recipe:
         stock: by label.
         tools: drill and screw gauge.
         limits: wood that must stay.
+        router: that it states, if any.
         pieces: in the order given; piece `i` stands at the path `("build", i)`.
         document: the places of all keys and values.
         path: the file.
@@ -253,6 +259,7 @@ class Recipe:
     stock: Mapping[str, Stock]
     tools: Tools
     limits: Limits
+    router: Router | None
     pieces: tuple[PieceParams, ...]
     document: Document
     path: Path
@@ -334,6 +341,7 @@ def recipe_of(document: Document, piece_models: Mapping[str, type[PieceParams]])
         stock={label: _stock(label, given) for label, given in header.stock.items()},
         tools=_tools(header.tools, unit),
         limits=Limits(**header.limits.model_dump()),
+        router=router_in(header.router, document),
         pieces=pieces,
         document=document,
         path=Path(document.file),

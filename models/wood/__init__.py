@@ -1,4 +1,4 @@
 """What books and catalogues say: stock, screws, drills, beams, movement, strength.
 
-Imports maths, words, piece.
+Imports maths, words, machine, piece.
 """

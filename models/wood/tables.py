@@ -183,7 +183,7 @@ def thread_for(kind: Literal["hardwood", "softwood", "sheet"]) -> Thread:
 @cache
 def species() -> Mapping[str, Species]:
     """Return the species by key, in the table's order."""
-    table = _table("species")
+    table = reference("species")
     source = "; ".join(table["sources"].values())
     return MappingProxyType({key: _species(key, row, source) for key, row in table["rows"].items()})
 
@@ -191,7 +191,7 @@ def species() -> Mapping[str, Species]:
 @cache
 def sheet_goods() -> Mapping[str, SheetGood]:
     """Return the sheet goods by key."""
-    table = _table("sheet-goods")
+    table = reference("sheet-goods")
     sources = table["sources"]
     return MappingProxyType(
         {
@@ -215,7 +215,7 @@ def sheet_goods() -> Mapping[str, SheetGood]:
 @cache
 def lumber(kind: WoodKind) -> tuple[Lumber, ...]:
     """Return what solid wood of a kind is sold as, thin to thick."""
-    table = _table("lumber")
+    table = reference("lumber")
     return tuple(
         Lumber(
             name,
@@ -254,7 +254,7 @@ def drills() -> Mapping[str, DrillRow]:
                 gauges=tuple(row["gauges"]),
                 source=row["source"],
             )
-            for key, row in _table("drills")["rows"].items()
+            for key, row in reference("drills")["rows"].items()
         }
     )
 
@@ -265,7 +265,7 @@ def bits(unit: Unit = "mm") -> tuple[float, ...]:
 
     Where inches are used, each is told as the whole inches that it is sold as.
     """
-    lengths = tuple(float(length) for length in _table("drills")["bits_mm"])
+    lengths = tuple(float(length) for length in reference("drills")["bits_mm"])
     if unit == "mm":
         return lengths
     return tuple(math.ceil(length / MM_PER_INCH) * MM_PER_INCH for length in lengths)
@@ -273,13 +273,13 @@ def bits(unit: Unit = "mm") -> tuple[float, ...]:
 
 def default_drill() -> DrillRow:
     """Return the drill that is meant when a recipe names none."""
-    return drills()[_table("drills")["default"]]
+    return drills()[reference("drills")["default"]]
 
 
 @cache
 def screw_kinds() -> Mapping[str, ScrewKind]:
     """Return the screws by gauge, thin to thick."""
-    table = _table("screws")
+    table = reference("screws")
     source = "; ".join(f"{name}: {said}" for name, said in table["sources"].items())
     return MappingProxyType(
         {
@@ -336,7 +336,8 @@ def _number(value: Any) -> float | None:
 
 
 @cache
-def _table(name: str) -> Mapping[str, Any]:
+def reference(name: str) -> Mapping[str, Any]:
+    """Return a file of shared/ as it stands."""
     text = (files("slantbore") / "shared" / f"{name}.yaml").read_text(encoding="utf-8")
     table: Mapping[str, Any] = yaml.load(text, Loader=_LOADER)
     return table

@@ -17,27 +17,32 @@ from OCP.GeomAbs import GeomAbs_Cylinder
 from shapely.geometry import Polygon, box
 
 from slantbore.generators.cutting.sheets import Part, SheetSize, plan_sheets
-from slantbore.generators.router.cutters import Cutter, Machine, cutters
+from slantbore.generators.router.findings import routing_findings
 from slantbore.generators.router.layout import dxf, layer
 from slantbore.generators.router.lists import operations, vectors
 from slantbore.generators.router.moves import Move, Pass, Program, text
+from slantbore.generators.router.operations import roof
 from slantbore.generators.router.paths import TooLarge, bored, cleared, levels, outline, ramped
 from slantbore.generators.router.proving import proven
-from slantbore.generators.router.routing import MARGIN, Routing, route
-from slantbore.generators.router.setup import program, roof, setups
+from slantbore.generators.router.routing import Routing, route
+from slantbore.generators.router.setup import program, setups
 from slantbore.generators.router.simulate import Stock, run, swept
 from slantbore.generators.solids.solids import bored_solid, laid, unbored_solid
 from slantbore.generators.writers.router import placing
 from slantbore.models.designs import piece_models
+from slantbore.models.machine.router import Cutter, Router
 from slantbore.models.maths.geometry import dot
 from slantbore.models.piece.bored import bores_in
 from slantbore.models.piece.lie import Lying
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
+from slantbore.models.wood.cutters import usual_cutters
 
 RECIPES = Path(__file__).parents[2] / "recipes"
-MACHINE = Machine()
+CUTTERS = {cutter.number: cutter for cutter in usual_cutters()}
+ROUTER = Router(usual_cutters())
+MACHINE = ROUTER.machine
 
 
 def planned(name: str) -> Project:
@@ -47,19 +52,19 @@ def planned(name: str) -> Project:
 @pytest.fixture(scope="module", params=["washroom-mirror", "sink-base"])
 def routed(request: pytest.FixtureRequest) -> tuple[Project, Routing]:
     project = planned(request.param)
-    return project, route(project, MACHINE)
+    return project, route(project)
 
 
 def test_every_program_is_proven(routed: tuple[Project, Routing]) -> None:
     project, routing = routed
-    runs = [*routing.single, *(one for _, one in routing.sheets)]
-    assert runs
-    for one in runs:
+    assert routing.runs
+    for one in routing.runs:
         assert not one.proof.faults
         assert one.proof.gouge <= 0.1
         assert one.proof.left < 1.0
-    assert not [finding for finding in routing.findings if finding.severity == "fails"]
-    nested = [s.lying.board.name for _, one in routing.sheets for s, _ in one.laid]
+    found = routing_findings(project, routing)
+    assert not [finding for finding in found if finding.severity == "fails"]
+    nested = [s.lying.board.name for one in routing.sheets for s, _ in one.laid]
     sheets = [board.name for board in project.boards if board.stock.kind == "sheet"]
     assert sorted(nested) == sorted(sheets)
 
@@ -69,8 +74,8 @@ def test_every_program_is_proven(routed: tuple[Project, Routing]) -> None:
 
 def mirror() -> tuple[Project, Program, Any]:
     project = planned("washroom-mirror")
-    setup = setups(project, project.boards[0], MACHINE)[0]
-    made = program(setup, MACHINE, MARGIN)
+    setup = setups(project, project.boards[0], ROUTER)[0]
+    made = program(setup)
     assert made is not None
     return project, made, setup
 
@@ -80,7 +85,7 @@ def spoiled(made: Program, change: Any) -> Program:
 
 
 def whats(made: Program, setup: Any) -> set[str]:
-    proof = proven(made, ((setup, (MARGIN, MARGIN)),))
+    proof = proven(made, ((setup, setup.margin),), MACHINE.spoil)
     return {fault.what for _, fault in proof.faults}
 
 
@@ -138,8 +143,8 @@ def test_a_mirrored_board_is_seen() -> None:
     """The washroom mirror's rail is its own mirror image; a case's side with a notch is not."""
     project = planned("sink-base")
     sides = [board for board in project.boards if board.role in ("left side", "right side")]
-    setup = setups(project, sides[0], MACHINE)[0]
-    made = program(setup, MACHINE, MARGIN)
+    setup = setups(project, sides[0], ROUTER)[0]
+    made = program(setup)
     assert made is not None
     wide = made.size[0]
 
@@ -161,10 +166,10 @@ def test_a_rapid_move_through_wood_is_seen() -> None:
 
 
 def test_a_plunge_of_a_cutter_with_no_centre_is_seen() -> None:
-    cutter = replace(cutters()[1], centre=False)
+    cutter = replace(CUTTERS[1], centre=False)
     moves = (Move((50.0, 50.0, 15.0), "rapid"), Move((50.0, 50.0, -3.0), "plunge"))
     made = Program("plunge", (100.0, 100.0, 18.0), (Pass("hole", cutter, moves),))
-    stock = run(made, Stock.of(made.size, 0.5))
+    stock = run(made, Stock.of(made.size, 0.5), MACHINE.spoil)
     assert {fault.what for fault in stock.faults} == {"goes straight down and does not cut there"}
 
 
@@ -174,7 +179,7 @@ def test_a_plunge_of_a_cutter_with_no_centre_is_seen() -> None:
 @pytest.mark.parametrize("number", [1, 3])
 def test_swept_moves_are_what_stamped_ones_leave(number: int) -> None:
     """The closed form of a straight move against the cutter set down at a thousand places."""
-    cutter = cutters()[number]
+    cutter = CUTTERS[number]
     x, y = np.meshgrid(np.linspace(-8, 40, 97), np.linspace(-8, 20, 57), indexing="ij")
     for start, end in (
         ((0, 0, -1), (30, 8, -6)),
@@ -196,10 +201,12 @@ def test_a_slots_floor_is_the_bores() -> None:
     """A ball as large as the bore leaves the lower half of the bore itself."""
     _, made, setup = mirror()
     slot = next(o.slot for o in setup.operations if o.slot is not None)
-    cutter = cutters()[3]
+    cutter = CUTTERS[3]
     size = (600.0, 100.0, 19.05)
     moves = tuple(ramped(slot, cutter, MACHINE))
-    stock = run(Program("slot", size, (Pass("slot", cutter, moves),)), Stock.of(size, 0.25))
+    stock = run(
+        Program("slot", size, (Pass("slot", cutter, moves),)), Stock.of(size, 0.25), MACHINE.spoil
+    )
     bx, by, bz = slot.back
     flat = math.hypot(bx, by)
     for place in np.linspace(slot.shoulder + slot.radius + 0.5, slot.depth / bz - 1.0, 7):
@@ -228,7 +235,7 @@ def test_wood_lost_above_a_bore_grows_with_thickness() -> None:
 
 
 def test_passes_are_even_and_no_deeper_than_the_cutter_may() -> None:
-    cutter = cutters()[1]
+    cutter = CUTTERS[1]
     found = levels(9.525, cutter)
     assert found[-1] == pytest.approx(-9.525)
     steps = np.diff([0.0, *found])
@@ -236,26 +243,30 @@ def test_passes_are_even_and_no_deeper_than_the_cutter_may() -> None:
 
 
 def test_a_groove_as_wide_as_the_cutter_is_one_pass_along_its_middle() -> None:
-    cutter = cutters()[1]
+    cutter = CUTTERS[1]
     moves = list(cleared(box(0, 0, 100, 6.35), 3.0, cutter, MACHINE))
     assert all(abs(m.to[1] - 3.175) < 0.01 for m in moves)
 
 
 def test_a_cutter_too_wide_is_refused_with_the_room() -> None:
     with pytest.raises(TooLarge) as caught:
-        list(cleared(box(0, 0, 100, 4.0), 3.0, cutters()[1], MACHINE))
+        list(cleared(box(0, 0, 100, 4.0), 3.0, CUTTERS[1], MACHINE))
     assert caught.value.room == pytest.approx(4.0, abs=0.2)
     with pytest.raises(TooLarge):
-        list(bored((0.0, 0.0), 2.0, 5.0, cutters()[1], MACHINE))
+        list(bored((0.0, 0.0), 2.0, 5.0, CUTTERS[1], MACHINE))
 
 
 def test_tabs_hold_a_part_to_the_last() -> None:
     shape, thick = box(0, 0, 200, 100), 18.0
-    cutter = cutters()[1]
+    cutter = CUTTERS[1]
     moves = tuple(outline(shape, thick, cutter, MACHINE))
     size = (240.0, 140.0, thick)
     shifted = tuple(replace(m, to=(m.to[0] + 20, m.to[1] + 20, m.to[2])) for m in moves)
-    stock = run(Program("part", size, (Pass("outline", cutter, shifted),)), Stock.of(size, 0.5))
+    stock = run(
+        Program("part", size, (Pass("outline", cutter, shifted),)),
+        Stock.of(size, 0.5),
+        MACHINE.spoil,
+    )
     ring = stock.heights[33:36, :].max()  # through the cut on the left
     assert ring > -thick + 1.5  # somewhere a tab stands
     assert stock.heights.min() == pytest.approx(-thick - MACHINE.spoil)
@@ -264,8 +275,8 @@ def test_tabs_hold_a_part_to_the_last() -> None:
 
 def test_the_cutter_climbs() -> None:
     """Counter-clockwise inside, clockwise outside."""
-    inside = [m.to[:2] for m in cleared(box(0, 0, 60, 40), 2.0, cutters()[1], MACHINE)][-5:-1]
-    around = [m.to[:2] for m in outline(box(0, 0, 60, 40), 2.0, cutters()[1], MACHINE, 0)]
+    inside = [m.to[:2] for m in cleared(box(0, 0, 60, 40), 2.0, CUTTERS[1], MACHINE)][-5:-1]
+    around = [m.to[:2] for m in outline(box(0, 0, 60, 40), 2.0, CUTTERS[1], MACHINE, 0)]
     assert Polygon(inside).exterior.is_ccw
     assert not Polygon(around[-6:-2]).exterior.is_ccw
 
@@ -373,8 +384,8 @@ def test_operations_tell_sizes_as_the_board_lies(routed: tuple[Project, Routing]
 
 def test_nested_parts_keep_a_cutters_width(routed: tuple[Project, Routing]) -> None:
     _, routing = routed
-    widest = max(2 * c.radius for c in cutters().values() if c.form == "flat")
-    for _, one in routing.sheets:
+    widest = max(2 * c.radius for c in usual_cutters() if c.form == "flat")
+    for one in routing.sheets:
         boxes = [box(x, y, x + s.lying.size[0], y + s.lying.size[1]) for s, (x, y) in one.laid]
         for i, a in enumerate(boxes):
             for b in boxes[i + 1 :]:
@@ -382,7 +393,7 @@ def test_nested_parts_keep_a_cutters_width(routed: tuple[Project, Routing]) -> N
 
 
 def test_the_cutters_of_the_table_are_sound() -> None:
-    for number, cutter in cutters().items():
+    for number, cutter in CUTTERS.items():
         assert isinstance(cutter, Cutter) and cutter.number == number
         assert cutter.feed > 0 and cutter.plunge > 0 and cutter.speed > 0
         assert 0 < cutter.step_down <= cutter.cut

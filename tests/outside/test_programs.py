@@ -15,16 +15,18 @@ from pathlib import Path
 
 import pytest
 
-from slantbore.generators.router.cutters import Machine, cutters
 from slantbore.generators.router.moves import Move, Pass, Program, text
 from slantbore.generators.router.proving import proven
-from slantbore.generators.router.routing import MARGIN, route
+from slantbore.generators.router.routing import route
 from slantbore.models.designs import piece_models
+from slantbore.models.machine.router import Machine
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
+from slantbore.models.wood.cutters import usual_cutters
 
 RECIPES = Path(__file__).parents[2] / "recipes"
 INTERPRETER = os.environ.get("RS274") or shutil.which("rs274") or ""
+CUTTERS = {cutter.number: cutter for cutter in usual_cutters()}
 MACHINE = Machine()
 
 pytestmark = pytest.mark.skipif(
@@ -38,7 +40,7 @@ def interpreted(program: Program, unit: str, folder: Path) -> subprocess.Complet
     code, table = folder / "p.ngc", folder / "tool.tbl"
     code.write_text(text(program, MACHINE, unit), encoding="ascii")  # type: ignore[arg-type]
     # The interpreter reads its tool table in inches.
-    rows = [f"T{n} P{n} Z0 D{2 * c.radius / 25.4:.5f}" for n, c in cutters().items()]
+    rows = [f"T{n} P{n} Z0 D{2 * c.radius / 25.4:.5f}" for n, c in CUTTERS.items()]
     table.write_text("\n".join(rows) + "\n", encoding="ascii")
     return subprocess.run(
         [INTERPRETER, "-t", str(table), "-g", str(code)],
@@ -60,7 +62,7 @@ def canonical(said: str, like: Program) -> Program:
         change = re.search(r"SELECT_TOOL\((\d+)\)", line)
         if change:
             number = int(change[1])
-            passes.append(Pass("read back", cutters()[number], ()))
+            passes.append(Pass("read back", CUTTERS[number], ()))
         move = MOVE.search(line)
         if move and passes:
             x, y, z = (float(value) * per for value in move.groups()[1:])
@@ -74,8 +76,8 @@ def canonical(said: str, like: Program) -> Program:
 @pytest.mark.parametrize("name", ["washroom-mirror", "sink-base"])
 def test_every_program_runs_in_the_interpreter(name: str, tmp_path: Path) -> None:
     project = plan(read_recipe(RECIPES / f"{name}.yaml", piece_models()))
-    routing = route(project, MACHINE)
-    for one in (*routing.single, *(run for _, run in routing.sheets)):
+    routing = route(project)
+    for one in routing.runs:
         done = interpreted(one.program, project.unit, tmp_path)
         assert done.returncode == 0, done.stdout[-500:] + done.stderr
 
@@ -84,18 +86,17 @@ def test_every_program_runs_in_the_interpreter(name: str, tmp_path: Path) -> Non
 def test_the_interpreters_own_moves_leave_the_board(unit: str, tmp_path: Path) -> None:
     """Not our text but what another program makes of it is run on the stock."""
     project = plan(read_recipe(RECIPES / "washroom-mirror.yaml", piece_models()))
-    one = route(project, MACHINE).single[0]
+    one = route(project).single[0]
     done = interpreted(one.program, unit, tmp_path)
     back = canonical(done.stdout, one.program)
     assert sum(len(p.moves) for p in back.passes) > 100
-    proof = proven(back, one.laid)
+    proof = proven(back, one.laid, MACHINE.spoil)
     assert not proof.faults and proof.gouge <= 0.1 and proof.left < 1.0
-    assert one.laid[0][1] == (MARGIN, MARGIN)
 
 
 def test_the_interpreter_refuses_what_is_wrong(tmp_path: Path) -> None:
     project = plan(read_recipe(RECIPES / "washroom-mirror.yaml", piece_models()))
-    program = route(project, MACHINE).single[0].program
+    program = route(project).single[0].program
     unknown = replace(program.passes[0].cutter, number=99)
     wrong = replace(program, passes=(replace(program.passes[0], cutter=unknown),))
     assert interpreted(wrong, "mm", tmp_path).returncode != 0
