@@ -12,7 +12,7 @@ from ...models.piece.project import Project
 from ...models.wood.cutters import router_of
 from ..cutting.nesting import Nest, nests
 from .moves import Pass, Program
-from .proving import Place, Proof, proven
+from .proving import CELL, Place, Proof, Targets, proven
 from .setup import Setup, blank, moved, program, setups
 
 _SHEET_CELL = 1.0  # mm, of the map of heights of a whole sheet
@@ -51,10 +51,10 @@ class Routing:
 
 def route(project: Project) -> Routing:
     """Plan and prove all programs of a project."""
-    router, alike = router_of(project), groups(project)
+    router, alike, targets = router_of(project), groups(project), Targets()
     boards = {some[0].name: _within(setups(project, some[0], router), router) for some in alike}
     single = [
-        Run(made, laid, proven(made, laid, router.machine.spoil))
+        Run(made, laid, proven(made, laid, router.machine.spoil, CELL, targets))
         for faces in boards.values()
         for setup in faces
         if (made := program(setup)) is not None
@@ -63,7 +63,7 @@ def route(project: Project) -> Routing:
     cut = {b.name: _on_sheet(boards[some[0].name], b, router) for some in alike for b in some}
     blanks = {name: setup.lying.board for name, setup in cut.items()}
     nested = tuple(nests(project, blanks))
-    return Routing(boards, tuple(single), nested, tuple(_sheets(nested, cut, router)))
+    return Routing(boards, tuple(single), nested, tuple(_sheets(nested, cut, router, targets)))
 
 
 def _within(faces: tuple[Setup, ...], router: Router) -> tuple[Setup, ...]:
@@ -80,14 +80,17 @@ def _on_sheet(faces: Sequence[Setup], board: Board, router: Router) -> Setup:
     return blank(first, router) if first.turning else first
 
 
-def _sheets(nested: Sequence[Nest], cut: Mapping[str, Setup], router: Router) -> Iterator[Run]:
+def _sheets(
+    nested: Sequence[Nest], cut: Mapping[str, Setup], router: Router, targets: Targets
+) -> Iterator[Run]:
     for nest in nested:
         size = (nest.size.length, nest.size.width, nest.stock.thickness)
         for number, sheet in enumerate(nest.sheets, start=1):
             laid = tuple((cut[one.part.name], (one.rect.x, one.rect.y)) for one in sheet.laid)
             made = _sheet_program(f"{nest.stock.label} sheet {number}", laid, size)
             if made.passes:
-                yield Run(made, laid, proven(made, laid, router.machine.spoil, _SHEET_CELL))
+                spoil = router.machine.spoil
+                yield Run(made, laid, proven(made, laid, spoil, _SHEET_CELL, targets))
 
 
 def _sheet_program(

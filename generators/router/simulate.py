@@ -48,11 +48,15 @@ class Stock:
 
     def part(self, low: tuple[float, float], high: tuple[float, float]) -> Stock:
         """The cells between two corners (mm), sharing this one's heights."""
+        at, cell = self.window(low, high), self.cell
+        corner = (self.low[0] + at[0].start * cell, self.low[1] + at[1].start * cell)
+        return Stock(corner, cell, self.heights[at], self.thick)
+
+    def window(self, low: tuple[float, float], high: tuple[float, float]) -> tuple[slice, slice]:
+        """Where the cells between two corners (mm) are in the map."""
         first = [max(0, int((a - b) / self.cell)) for a, b in zip(low, self.low, strict=True)]
         last = [int(np.ceil((a - b) / self.cell)) for a, b in zip(high, self.low, strict=True)]
-        (i, j), cell = first, self.cell
-        corner = (self.low[0] + i * cell, self.low[1] + j * cell)
-        return Stock(corner, cell, self.heights[i : last[0], j : last[1]], self.thick)
+        return slice(first[0], max(last[0], 0)), slice(first[1], max(last[1], 0))
 
     def centres(self) -> tuple[Array, Array]:
         """Coordinates of the cells' middles along x and along y, mm."""
@@ -186,18 +190,18 @@ def _window(
 
 
 def heights_of(points: Array, triangles: NDArray[np.int32], like: Stock) -> Array:
-    """The upper surface of a mesh over the cells of a map (X, Y), -inf where there is none.
+    """The upper surface of a closed mesh over the cells of a map (X, Y), -inf where none is.
 
     Args:
         points: (N, 3) mm.
-        triangles: (M, 3) indices.
+        triangles: (M, 3) indices, counter-clockwise as seen from outside.
         like: the map whose cells are asked for.
     """
     shape, low, cell = like.heights.shape, like.low, like.cell
     found = np.full(shape, -np.inf)
     for a, b, c in points[triangles]:
         twice = (b[0] - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (b[1] - a[1])
-        if abs(twice) < 1e-12:
+        if twice < 1e-12:  # it stands upright, or is seen from below
             continue
         corner = np.minimum(np.minimum(a, b), c)[:2]
         far = np.maximum(np.maximum(a, b), c)[:2]

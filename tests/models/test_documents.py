@@ -218,18 +218,25 @@ def test_the_commands_of_the_readme_run_and_print_what_it_says(readme: Bench) ->
 
 
 def test_the_recipe_of_the_readme_is_the_one_that_it_builds() -> None:
-    block, _ = blocks(README, "yaml")
+    block, *_ = blocks(README, "yaml")
     assert block.text == (ROOT / "recipes" / RECIPE).read_text(encoding="utf-8")
     assert f"recipes/{RECIPE}" in next(commands(README))
 
 
 def test_what_the_readme_bores_otherwise_may_stand_under_its_recipe() -> None:
-    recipe, more = blocks(README, "yaml")
+    recipe, more, _ = blocks(README, "yaml")
     project = plan(parse_recipe(recipe.text + more.text, RECIPE, piece_models()))
     first, second = project.joints[:2]
     assert len(first.bores) == 2 and second.bores[0].swing == 10
     assert all(bore.pilot_into_mate == bore.engagement for bore in project.bores)
     assert not [f for f in judge(project) if f.severity != "notes"]
+
+
+def test_the_readmes_router_may_stand_under_its_recipe() -> None:
+    recipe, _, section = blocks(README, "yaml")
+    router = plan(parse_recipe(recipe.text + section.text, RECIPE, piece_models())).router
+    assert router is not None and [c.form for c in router.cutters] == ["flat", "ball-nose"]
+    assert router.machine.travel == pytest.approx((48 * 25.4, 36 * 25.4, 5 * 25.4))
 
 
 def test_the_readme_lists_the_files_of_a_build(readme: Bench) -> None:
