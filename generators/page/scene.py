@@ -12,7 +12,7 @@ from ...models.maths.geometry import Vec, along, dot, unit
 from ...models.piece.board import Board, Face
 from ...models.piece.bored import told
 from ...models.piece.groups import shape_key
-from ...models.piece.markout import mark_out
+from ...models.piece.markout import fraction, mark_out
 from ...models.piece.project import Bore, Finding, Project
 from ...models.words.lengths import Unit, format_length
 from ...models.work.end_cut import end_cuts
@@ -156,6 +156,7 @@ def _bore(bore: Bore, project: Project) -> dict[str, Any]:
 def _marks(board: Board, bore: Bore, unit_: Unit) -> list[dict[str, Any]]:
     """The two marking-out distances as lines on the pocket face, board frame."""
     mark = mark_out(board, bore)
+    fine = fraction(board, bore, mark, unit_)
     up, normal = board.face(bore.pocket_face).plane.normal, mark.line.plane.normal
     line = unit(along(normal, up, -dot(normal, up)))
     foot = along(mark.mouth, line, mark.square)
@@ -170,7 +171,7 @@ def _marks(board: Board, bore: Bore, unit_: Unit) -> list[dict[str, Any]]:
             "up": up,
             "out": line,
             "mm": mm,
-            "text": format_length(mm, unit_),
+            "text": format_length(mm, unit_, fine),
             "from": said,
         }
         for a, b, mm, said in sides

@@ -12,7 +12,7 @@ from ..solids.product import Product
 from ..telling.cautions import CAUTIONS
 from ..telling.report import finding_lines, ordered
 from . import Pages
-from .frame import Room, centred, fitting, lines, room_of
+from .frame import Room, centred, filling, lines, room_of
 from .paper import Paper
 from .views import extents
 
@@ -42,7 +42,7 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     say("Overall sizes", list(_sizes(product)))
     say("Verdict", list(_verdict(product)))
     say("Before you begin", list(CAUTIONS))
-    drawn = centred(fitting(whole, picture.wide, picture.high - 4.0), picture)
+    drawn = centred(filling(whole, picture.wide, picture.high - 4.0), picture)
     yield Sheet(project.name, paper.width, paper.height, tuple(marks), (drawn,))
 
 

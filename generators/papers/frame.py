@@ -68,6 +68,12 @@ def fitting(drawing: Drawing, wide: float, high: float) -> Drawing:
     return tried
 
 
+def filling(picture: Drawing, wide: float, high: float) -> Drawing:
+    """A picture without words, as large as the room allows (mm of paper); nobody measures it."""
+    (x0, y0), (x1, y1) = extent(replace(picture, scale=1.0))
+    return replace(picture, scale=min(wide / max(x1 - x0, 1.0), high / max(y1 - y0, 1.0)))
+
+
 def centred(drawing: Drawing, room: Room) -> Placed:
     """The drawing in the middle of a room."""
     (x0, y0), (x1, y1) = extent(drawing)

@@ -43,9 +43,10 @@ class Section:
         left = -self.bore.engagement - _AROUND
         right = self.bore.run_out(self.board) + _AROUND
         depth = self.board.across(self.bore.pocket_face)
+        top = self.board.face(self.bore.pocket_face).plane.gap(self.bore.exit)
         points = [
-            (left, -depth - _AROUND), (right, -depth - _AROUND),
-            (right, depth + _AROUND), (left, depth + _AROUND),
+            (left, top - depth - _AROUND), (right, top - depth - _AROUND),
+            (right, top + _AROUND), (left, top + _AROUND),
         ]  # fmt: skip
         for face in board.faces:
             world = board.pose.plane(face.plane)

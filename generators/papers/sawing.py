@@ -1,155 +1,227 @@
-"""Cutting plans to scale: where every part lies, and the cuts in their order."""
+"""Cutting plans to scale: where every part lies, the cuts in their order, what is left over."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from string import ascii_uppercase
 
 from ...models.words.lengths import Unit, nearest_length
 from ..cutting.boards import BoardPlan, Lengths
 from ..cutting.material import Material, Strip, materials
-from ..cutting.sheets import SawCut, SheetPlan
-from ..drawing.fonts import fitted, width_of
+from ..cutting.sheets import Rect, SawCut, SheetPlan
+from ..drawing.fonts import fitted, width_of, wrapped
 from ..drawing.marks import Dimension, Drawing, Hatch, Mark, Placed, Polyline, Sheet, Table, Text
+from ..drawing.plain import extent
 from ..solids.product import Product
 from . import Pages
-from .frame import Room, centred, fitting, pages_of, room_of, said_scale
+from .flow import Block, Drawn, Flow, beside
+from .frame import fitting, lines, room_of, said_scale
 from .paper import Paper
 
 _LABEL = 2.0
-_BOARDS = 14  # boards to a sheet of paper
+_STRIP = 9.0  # mm of paper that a board is drawn high: only its length is to scale
 _OFFCUT = 0.93  # how light an offcut is tinted
+_KEPT = 100.0  # mm: an offcut narrower than that is not worth a name
+_LEAST = 84.0  # mm of paper that a sheet is drawn high at least
+_TEXT = 2.1
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
-    """A sheet of paper for each sheet of a stock; boards of a stock together."""
-    unit = product.project.unit
-    for one in materials(product.project):
-        for number, plan in enumerate(one.sheets.sheets if one.sheets else (), start=1):
-            yield _sheet(one, plan, number, unit, paper)
+    """Boards first, one under the other, then sheets, two side by side where there is room."""
+    unit, flow = product.project.unit, Flow(paper, "Cutting plans")
+    found = list(materials(product.project))
+    number = 0
+    for one in found:
         rows = [(strip, board) for strip in one.strips for board in strip.plan.boards]
-        for page in pages_of(rows, _BOARDS):
-            yield _boards(one, page, unit, paper)
-
-
-# --- sheets --------------------------------------------------------------------------------------
-
-
-def _sheet(one: Material, plan: SheetPlan, number: int, unit: Unit, paper: Paper) -> Sheet:
-    assert one.sheets is not None
-    room, count = room_of(paper), len(one.sheets.sheets)
-    upper = Room(room.x, room.y + 0.42 * room.high, room.wide, 0.58 * room.high - 6.0)
-    labels = {laid.part.name: str(i) for i, laid in enumerate(plan.laid, start=1)}
-    drawing = fitting(_laid_out(one, plan, number, labels, unit), upper.wide, upper.high)
-    waste = (
-        f"sheet {number} of {count}, {said_scale(drawing.scale)}; {100 * one.sheets.waste:.0f} % "
-        f"of the sheets is left over; no plan takes fewer than {one.sheets.bound}"
-    )
-    marks: list[Mark] = [Text((room.x, room.y + room.high - 3.0), waste, 2.3)]
-    names = tuple(
-        (labels[laid.part.name], laid.part.name,
-         f"{nearest_length(laid.part.length, unit)} x {nearest_length(laid.part.width, unit)}")
-        for laid in plan.laid
-    )  # fmt: skip
-    half = room.wide / 2
-    top = upper.y - 3.0
-    height = min(2.1, 0.5 * (top - room.y) / (max(len(names), len(plan.cuts)) + 1))
-    cells = tuple((a, fitted(b, half - 44.0, height), c) for a, b, c in names)
-    marks.append(
-        Table((room.x, top), (7.0, half - 42.0, 33.0), ("", "part", "size"), cells, height)
-    )
-    cuts = tuple((str(i), *_said(cut, unit)) for i, cut in enumerate(plan.cuts, start=1))
-    at = (room.x + half + 4.0, top)
-    marks.append(
-        Table(at, (7.0, 26.0, half - 37.0), ("cut", "fence", "of the piece"), cuts, height)
-    )
-    title = f"Cutting plan: {one.stock.title}"
-    return Sheet(title, paper.width, paper.height, tuple(marks), (centred(drawing, upper),))
-
-
-def _laid_out(
-    one: Material, plan: SheetPlan, number: int, labels: dict[str, str], unit: Unit
-) -> Drawing:
-    """The sheet upright, its grain up the paper."""
-    marks: list[Mark] = []
-    wide, long = plan.size.width, plan.size.length
-
-    def box(x: float, y: float, length: float, width: float) -> tuple[tuple[float, float], ...]:
-        return ((y, x), (y + width, x), (y + width, x + length), (y, x + length))
-
-    marks.append(Polyline(box(0.0, 0.0, long, wide), "outline", True))
-    for rect in plan.offcuts:
-        points = box(rect.x, rect.y, rect.length, rect.width)
-        marks.append(Polyline(points, "faint", True, _OFFCUT))
-    for laid in plan.laid:
-        r = laid.rect
-        marks.append(Polyline(box(r.x, r.y, r.length, r.width), "outline", True))
-        middle = (r.y + r.width / 2, r.x + r.length / 2)
-        marks.append(Text(middle, labels[laid.part.name], _LABEL, "middle", "middle"))
-    marks.append(Dimension((0.0, 0.0), (wide, 0.0), -5.0, nearest_length(wide, unit)))
-    marks.append(Dimension((0.0, 0.0), (0.0, long), 5.0, nearest_length(long, unit)))
-    return Drawing(f"{one.stock.label} sheet {number}", tuple(marks), 0.05)
-
-
-def _said(cut: SawCut, unit: Unit) -> tuple[str, str]:
-    """How a fence is set for a cut, and which piece lies on the saw."""
-    piece = cut.piece
-    fence = cut.at - (piece.y if cut.along else piece.x)
-    how = "rip" if cut.along else "cross"
-    size = f"{nearest_length(piece.length, unit)} x {nearest_length(piece.width, unit)}"
-    return f"{how} {nearest_length(fence, unit)}", size
+        blocks = [
+            _board(one, number + i, strip.lengths, board, unit, paper)
+            for i, (strip, board) in enumerate(rows, start=1)
+        ]
+        number += len(rows)
+        if blocks:
+            flow.add([_heading(one, rows, unit, paper), blocks[0]])
+        for block in blocks[1:]:
+            flow.add([block])
+    columns = [
+        _sheet(one, plan, i, unit, paper)
+        for one in found if one.sheets
+        for i, plan in enumerate(one.sheets.sheets, start=1)
+    ]  # fmt: skip
+    for block in beside(columns, paper.wide):
+        flow.add([block])
+    yield from flow.done()
 
 
 # --- boards --------------------------------------------------------------------------------------
 
 
-def _boards(
+def _heading(
     one: Material, rows: Sequence[tuple[Strip, BoardPlan]], unit: Unit, paper: Paper
-) -> Sheet:
-    room = room_of(paper)
-    pitch = room.high / _BOARDS
-    marks: list[Mark] = []
-    placed: list[Placed] = []
-    longest = max(board.length for _, board in rows)
-    scale = room.wide / longest
-    for number, (strip, board) in enumerate(rows):
-        y = room.y + room.high - (number + 1) * pitch
-        says = (
-            f"board {number + 1}: {nearest_length(strip.width, unit)} wide, "
-            f"{nearest_length(board.length, unit)} long, "
-            f"{nearest_length(one.stock.thickness, unit)} thick"
-        )
-        marks.append(Text((room.x, y + pitch - 3.0), says, _LABEL))
-        drawing = _board(one, number, strip.lengths, board, unit, scale)
-        placed.append(Placed(drawing, (room.x, y + 2.0)))
-    title = f"Cutting plan: {one.stock.title}"
-    return Sheet(title, paper.width, paper.height, tuple(marks), tuple(placed))
+) -> Block:
+    """What stock, and how much of it is left over."""
+    used = sum(length for _, board in rows for _, length in board.parts)
+    bought = sum(board.length for _, board in rows)
+    bound = sum(strip.plan.bound for strip in one.strips)
+    lengths = one.strips[0].lengths
+    says = (
+        f"{nearest_length(bought, unit)} to buy, at the least {nearest_length(bound, unit)}; "
+        f"{100 * (1 - used / bought):.0f} % of the length is left over; "
+        f"kerf {nearest_length(lengths.kerf, unit)}, hatched: "
+        f"{nearest_length(lengths.trim, unit)} off each end"
+    )
+    head = f"{one.stock.title}, {nearest_length(one.stock.thickness, unit)} thick"
+    told = wrapped(says, paper.wide, _TEXT)
+
+    def draw(x: float, y: float) -> Drawn:
+        name = Text((x, y - 4.0), head, 2.6, bold=True)
+        return (name, *lines((x, y - 6.0), told, _TEXT)), ()
+
+    return Block(8.0 + 3.6 * len(told), draw)
 
 
 def _board(
+    one: Material, number: int, lengths: Lengths, board: BoardPlan, unit: Unit, paper: Paper
+) -> Block:
+    longest = max(b.length for strip in one.strips for b in strip.plan.boards)
+    width = next(s.width for s in one.strips if board in s.plan.boards)
+    says = f"board {number}: {nearest_length(width, unit)} x {nearest_length(board.length, unit)}"
+    drawing = _sawn(one, number, lengths, board, unit, paper.wide / longest)
+
+    def draw(x: float, y: float) -> Drawn:
+        return (Text((x, y - 3.0), says, _LABEL),), (Placed(drawing, (x, y - 4.5 - _STRIP)),)
+
+    return Block(_STRIP + 6.5, draw)
+
+
+def _sawn(
     one: Material, number: int, lengths: Lengths, board: BoardPlan, unit: Unit, scale: float
 ) -> Drawing:
-    high = 9.0 / scale  # drawn as high as its words need; only the length is to scale
+    high = _STRIP / scale
     marks: list[Mark] = [_strip(0.0, board.length, high, None)]
-    marks.append(Hatch(((0.0, 0.0), (lengths.trim, 0.0), (lengths.trim, high), (0.0, high))))
+    if lengths.trim > 0:
+        for start in (0.0, board.length - lengths.trim):
+            marks.append(Hatch(_strip(start, lengths.trim, high, None).points))
     end = board.length - lengths.trim
-    marks.append(Hatch(((end, 0.0), (board.length, 0.0), (board.length, high), (end, high))))
     at = lengths.trim
     for start, (name, length) in zip(board.starts(lengths), board.parts, strict=True):
         marks.append(_strip(start, length, high, None))
-        for line, words in enumerate((nearest_length(length, unit), name)):
-            room = length * scale - 1.5
-            said = words if width_of(words, _LABEL) <= room else fitted(words, room, _LABEL)
-            place = (start + length / 2, high * (0.12 + 0.45 * line))
-            marks.append(Text(place, said, _LABEL, "middle"))
+        marks += _named(start, length, (nearest_length(length, unit), name), scale)
         at = start + length + lengths.kerf
     if end - at > 1.0:
         marks.append(_strip(at, end - at, high, _OFFCUT))
-    return Drawing(f"{one.stock.label} board {number + 1}", tuple(marks), scale)
+        if end - at > _KEPT:
+            marks += _named(at, end - at, (nearest_length(end - at, unit), "offcut"), scale)
+    return Drawing(f"{one.stock.label} board {number}", tuple(marks), scale)
+
+
+def _named(start: float, length: float, words: Sequence[str], scale: float) -> Iterator[Text]:
+    """Words in a part of a board, as much of them as there is room for."""
+    room = length * scale - 1.5
+    for line, says in enumerate(words):
+        said = says if width_of(says, _LABEL) <= room else fitted(says, room, _LABEL)
+        if width_of(said, _LABEL) <= room:
+            at = (start + length / 2, _STRIP / scale * (0.12 + 0.45 * line))
+            yield Text(at, said, _LABEL, "middle")
 
 
 def _strip(start: float, length: float, high: float, fill: float | None) -> Polyline:
     points = ((start, 0.0), (start + length, 0.0), (start + length, high), (start, high))
     return Polyline(points, "faint" if fill is not None else "outline", True, fill)
+
+
+# --- sheets --------------------------------------------------------------------------------------
+
+
+def _sheet(one: Material, plan: SheetPlan, number: int, unit: Unit, paper: Paper) -> Block:
+    """A sheet with its parts, cuts and offcuts: half as wide as the paper, where they fit."""
+    assert one.sheets is not None
+    labels, parts = _parts(plan, unit)
+    cuts = [(str(i), *_said(cut, unit)) for i, cut in enumerate(plan.cuts, start=1)]
+    pitch, high = 2 * _TEXT, room_of(paper).high
+    half = (paper.wide - 6.0) / 2
+    trim = nearest_length(plan.size.trim, unit)
+    says = (
+        f"{one.stock.title}: sheet {number} of {len(one.sheets.sheets)}, at the least "
+        f"{one.sheets.bound}; {100 * one.sheets.waste:.0f} % left over; kerf "
+        f"{nearest_length(plan.size.kerf, unit)}, {trim} off all round"
+    )
+    told = wrapped(says, half, _TEXT)
+    head = 4.0 + 3.6 * len(told)
+    narrow = high - head - pitch * (len(parts) + len(cuts) + 2) - 12.0 >= _LEAST
+    rows = len(parts) + len(cuts) + 2 if narrow else max(len(parts), len(cuts)) + 1
+    wide = half if narrow else paper.wide
+    bare = _laid_out(one, plan, number, labels, unit)
+    drawing = fitting(bare, wide, high - head - pitch * rows - 12.0)
+    drawing = _laid_out(one, plan, number, labels, unit, drawing.scale)
+    (x0, y0), (x1, y1) = extent(drawing)
+
+    def draw(x: float, y: float) -> Drawn:
+        words: list[Mark] = [*lines((x, y - 1.0), told, _TEXT)]
+        words.append(Text((x, y - head), said_scale(drawing.scale), _TEXT))
+        origin = (x + (wide - x0 - x1) / 2, y - head - 3.0 - y1)
+        top = y - head - 6.0 - (y1 - y0)
+        names = (7.0, half - 42.0, 35.0), ("", "part", "size"), tuple(_cells(parts, half - 44.0))
+        words.append(Table((x, top), *names, _TEXT))
+        beyond = (x, top - pitch * (len(parts) + 1) - 3.0) if narrow else (x + half + 6.0, top)
+        saw = (7.0, 30.0, half - 37.0), ("cut", "fence", "of the piece"), tuple(cuts)
+        words.append(Table(beyond, *saw, _TEXT))
+        return words, (Placed(drawing, origin),)
+
+    return Block(head + 12.0 + (y1 - y0) + pitch * rows, draw, wide)
+
+
+def _cells(rows: Sequence[tuple[str, str, str]], room: float) -> Iterator[tuple[str, str, str]]:
+    yield from ((a, fitted(b, room, _TEXT), c) for a, b, c in rows)
+
+
+def _parts(plan: SheetPlan, unit: Unit) -> tuple[dict[Rect, str], list[tuple[str, str, str]]]:
+    """What stands on the parts and offcuts of a sheet, and the rows that say what they are."""
+    labels: dict[Rect, str] = {}
+    rows = []
+    for number, laid in enumerate(plan.laid, start=1):
+        labels[laid.rect] = str(number)
+        rows.append((str(number), laid.part.name, _size(laid.rect, unit)))
+    kept = [r for r in plan.offcuts if min(r.length, r.width) >= _KEPT]
+    for letter, rect in zip(ascii_uppercase, kept, strict=False):
+        labels[rect] = letter
+        rows.append((letter, "offcut", _size(rect, unit)))
+    return labels, rows
+
+
+def _size(rect: Rect, unit: Unit) -> str:
+    return f"{nearest_length(rect.length, unit)} x {nearest_length(rect.width, unit)}"
+
+
+def _laid_out(
+    one: Material, plan: SheetPlan, number: int, labels: dict[Rect, str], unit: Unit,
+    scale: float | None = None,
+) -> Drawing:  # fmt: skip
+    """The sheet upright, its grain up the paper; labels only where the scale is known."""
+    wide, long = plan.size.width, plan.size.length
+
+    def box(r: Rect) -> tuple[tuple[float, float], ...]:
+        right, top = r.y + r.width, r.x + r.length
+        return ((r.y, r.x), (right, r.x), (right, top), (r.y, top))
+
+    marks: list[Mark] = [Polyline(box(Rect(0.0, 0.0, long, wide)), "outline", True)]
+    marks += [Polyline(box(rect), "faint", True, _OFFCUT) for rect in plan.offcuts]
+    marks += [Polyline(box(laid.rect), "outline", True) for laid in plan.laid]
+    for rect, says in labels.items() if scale else ():
+        middle = (rect.y + rect.width / 2, rect.x + rect.length / 2)
+        need = width_of(says, _LABEL) + 1.2
+        turn = 0.0 if need <= rect.width * (scale or 1.0) else 90.0
+        marks.append(Text(middle, says, _LABEL, "middle", "middle", turn))
+    marks.append(Dimension((0.0, 0.0), (wide, 0.0), -5.0, nearest_length(wide, unit)))
+    marks.append(Dimension((0.0, 0.0), (0.0, long), 5.0, nearest_length(long, unit)))
+    return Drawing(f"{one.stock.label} sheet {number}", tuple(marks), scale or 0.05)
+
+
+def _said(cut: SawCut, unit: Unit) -> tuple[str, str]:
+    """How a fence is set for a cut, and which piece lies on the saw."""
+    fence = cut.at - (cut.piece.y if cut.along else cut.piece.x)
+    return f"{'rip' if cut.along else 'cross'} {nearest_length(fence, unit)}", _size(
+        cut.piece, unit
+    )
 
 
 PAGES = Pages("Cutting plans", 20, make)

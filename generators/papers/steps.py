@@ -1,68 +1,173 @@
-"""The order of assembly in pictures: what is there already is faint, what is new is dark."""
+"""The order of assembly in pictures: what is there already is faint, what is new is dark.
+
+A white arrow shows how a board comes, slim ones where its screws are driven. Numbers and words are
+those that the order has everywhere; what is done as in earlier steps has words alone.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
+from ...models.judging.order import Step
+from ...models.maths.geometry import Vec, dot
+from ...models.piece.markout import mark_out
+from ...models.piece.project import Project
 from ..drawing.fonts import wrapped
-from ..drawing.marks import Drawing, Leader, Mark, Pen, Polyline, Sheet
-from ..drawing.plain import ARROW
-from ..solids.hidden import CORNER, seen
+from ..drawing.marks import Drawing, Leader, Mark, Pen, Point, Polyline, Sheet, Text
+from ..drawing.plain import extent
+from ..solids.hidden import CORNER, Lines, Look, seen
 from ..solids.product import Product
-from ..telling.steps import Stage, stages
+from ..telling.steps import Stage, mind, stages
 from . import Pages
-from .frame import Room, centred, fitting, grid, lines, pages_of, room_of
+from .flow import Block, Drawn, Flow, beside
+from .frame import Room, centred, filling, lines
 from .paper import Paper
 
-if TYPE_CHECKING:
-    from ..drawing.marks import Point
-
-_COLUMNS, _ROWS = 2, 3
-_TEXT = 21.0  # mm of paper for the words under a picture
+_COLUMNS = 3
+_PICTURE = 46.0  # mm of paper that a picture is high
+_TEXT = 2.1
+_BESIDE = 6.0
+_AROUND = 6.0  # mm of paper about a picture for the arrows
+_FURTHEST = 8.0  # mm of paper from the middle of a new board to its arrow, at most
+_FACING = 0.15  # cosine to the eye from which on a pocket counts as seen
+_CORNERS: tuple[tuple[str, Look], ...] = (
+    ("", CORNER),
+    ("from the left", Look((-0.62, -1.0, 0.52))),
+    ("from the back", Look((-0.62, 1.0, 0.52))),
+    ("from the back and the left", Look((-1.0, 0.62, 0.52))),
+    ("from below", Look((0.62, -1.0, -0.52))),
+    ("from below and the back", Look((-0.62, 1.0, -0.52))),
+)
+"""Where a picture may be seen from, the usual one first."""
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
-    """Six lines of the order a sheet, numbered as everywhere."""
-    for page in pages_of(stages(product.project), _COLUMNS * _ROWS):
-        marks: list[Mark] = []
-        placed = []
-        for stage, room in zip(page, grid(room_of(paper), _COLUMNS, _ROWS), strict=False):
-            picture = Room(room.x, room.y + _TEXT, room.wide, room.high - _TEXT)
-            drawing = fitting(_picture(product, stage), picture.wide, picture.high)
-            placed.append(centred(drawing, picture))
-            said = wrapped(f"{stage.number}. {stage.text}", room.wide, 2.2)
-            marks += lines((room.x, room.y + _TEXT - 1.0), said, 2.2)
-        yield Sheet("Order of assembly", paper.width, paper.height, tuple(marks), tuple(placed))
+    """Three pictures side by side, in the order's own numbers."""
+    wide = (paper.wide - _BESIDE * (_COLUMNS - 1)) / _COLUMNS - 1e-6
+    flow = Flow(paper, "Order of assembly")
+    blocks = [_block(product, stage, wide) for stage in stages(product.project)]
+    for block in beside(blocks, paper.wide):
+        flow.add([block])
+    yield from flow.done()
 
 
-def _picture(product: Product, stage: Stage) -> Drawing:
-    new = {name for step in stage.steps for name in step.boards}
-    there = {name for step in stage.steps for name in step.onto}
-    solids = {n: product.solids.board_solid(n) for n in sorted(new | there)}
-    views = seen(solids, CORNER)
+def pictured(stage: Stage) -> bool:
+    """Whether a line of the order has a picture: not where something is done once more."""
+    return stage.again is None and stage.steps[0].way is not None
+
+
+def _block(product: Product, stage: Stage, wide: float) -> Block:
+    """A line of the order under its picture."""
+    where, drawing = _picture(product, stage, wide) if pictured(stage) else ("", None)
+    paragraphs = [f"{stage.number}. {stage.text}"]
+    if drawing is not None and (cautions := mind(product.project, stage.steps)):
+        paragraphs.append(f"Mind: {'; '.join(cautions)}.")
+    if where:
+        paragraphs.append(f"Seen {where}.")
+    says = [line for one in paragraphs for line in wrapped(one, wide, _TEXT)]
+    high = _PICTURE if drawing is not None else 0.0
+
+    def draw(x: float, y: float) -> Drawn:
+        marks: list[Text] = list(lines((x, y - high - 1.0), says, _TEXT))
+        room = Room(x, y - high, wide, high)
+        return marks, () if drawing is None else (centred(drawing, room),)
+
+    return Block(high + 3.6 * len(says) + 6.0, draw, wide)
+
+
+# --- pictures ------------------------------------------------------------------------------------
+
+
+def _picture(product: Product, stage: Stage, wide: float) -> tuple[str, Drawing]:
+    """Where the boards are seen from, and what is seen."""
+    new = tuple(dict.fromkeys(name for step in stage.steps for name in step.boards))
+    where, look, views = _in_sight(product, stage, new)
     marks: list[Mark] = []
     for name, view in views.items():
         pen: Pen = "outline" if name in new else "faint"
         marks += [Polyline(path, pen) for path in view.outline]
-    ends = [p for name in stage.steps[0].boards for path in views[name].outline for p in path]
+    bare = Drawing(f"step {stage.number}", tuple(marks))
+    paths = [views[name] for name in stage.steps[0].boards]
     way = stage.steps[0].way
-    if ends and way is not None and stage.again is None:
-        marks += _arrow(ends, CORNER.at(way))
-    return Drawing(f"step {stage.number}", tuple(marks))
+    ends = [p for one in paths for path in one.outline for p in path]
+    drawing = filling(bare, wide - 2 * _AROUND, _PICTURE - 2 * _AROUND)
+    for _ in range(4):  # arrows keep their size on paper: what reaches out makes the rest smaller
+        arrows = [*_screws(product.project, stage.steps, look, drawing.scale)]
+        if ends and way is not None:
+            arrows += _arrow(ends, look.at(way), drawing.scale)
+        drawing = replace(drawing, marks=(*marks, *arrows))
+        (x0, y0), (x1, y1) = extent(drawing)
+        share = min(wide / (x1 - x0), _PICTURE / (y1 - y0))
+        if share >= 1.0:
+            break
+        drawing = replace(drawing, scale=0.97 * share * drawing.scale)
+    return where, drawing
 
 
-def _arrow(ends: list[Point], way: Point) -> Iterator[Mark]:
-    """Which way the new board comes: an arrow that ends at its middle."""
+def _in_sight(
+    product: Product, stage: Stage, new: Sequence[str]
+) -> tuple[str, Look, Mapping[str, Lines]]:
+    """The best corner from which something of the new boards is in sight, and what is seen."""
+    there = dict.fromkeys(name for step in stage.steps for name in step.onto)
+    solids = {name: product.solids.board_solid(name) for name in dict.fromkeys((*there, *new))}
+    corners = _corners(product.project, stage.steps)
+    for where, look in corners:
+        views = seen(solids, look)
+        if any(views[name].outline for name in new):
+            return where, look, views
+    return *corners[0], seen(solids, corners[0][1])
+
+
+def _corners(project: Project, steps: Sequence[Step]) -> Sequence[tuple[str, Look]]:
+    """First the corners from which most pockets, and the new board as it comes, face the eye."""
+
+    def faced(look: Look) -> tuple[int, bool]:
+        eye = look.frame[2]
+        backs = (
+            project.board_named[b.board].pose.direction(b.back)
+            for step in steps
+            for b in step.bores
+        )
+        return sum(dot(back, eye) > _FACING for back in backs), dot(way, eye) < _FACING
+
+    way: Vec = steps[0].way or (0.0, 0.0, 0.0)
+    open_ = [one for one in _CORNERS if math.hypot(*one[1].at(way)) >= 0.3] or _CORNERS
+    return sorted(open_, key=lambda one: faced(one[1]), reverse=True)
+
+
+def _screws(project: Project, steps: Sequence[Step], look: Look, scale: float) -> Iterator[Mark]:
+    """A slim arrow to each pocket, the way that its screw is driven."""
+    for bore in (bore for step in steps for bore in step.bores):
+        board = project.board_named[bore.board]
+        mouth = look.at(board.pose.point(mark_out(board, bore).mouth))
+        back = look.at(board.pose.direction(bore.back))
+        size = math.hypot(*back)
+        if size < 0.05:  # straight away from the eye: nothing to see
+            continue
+        long = 6.0 / scale
+        tail = (mouth[0] + back[0] / size * long, mouth[1] + back[1] / size * long)
+        yield Leader((mouth, tail), "")
+
+
+def _arrow(ends: Sequence[Point], way: Point, scale: float) -> Iterator[Mark]:
+    """Which way the new board comes: a white arrow that ends where the board begins."""
     size = math.hypot(*way)
     if size < 0.05:  # straight away from the eye: nothing to see
         return
+    ux, uy = way[0] / size, way[1] / size
+    along = [x * ux + y * uy for x, y in ends]
     xs, ys = [p[0] for p in ends], [p[1] for p in ends]
     x, y = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
-    long = 0.35 * max(max(xs) - min(xs), max(ys) - min(ys))
-    tail = (x - way[0] / size * long, y - way[1] / size * long)
-    yield Leader(((x, y), tail), "", ARROW)
+    back = min(x * ux + y * uy - min(along), _FURTHEST / scale)
+    outline = ((0.0, 0.0), (-4.0, 2.2), (-4.0, 1.0), (-9.0, 1.0))
+    points = [*outline, *((a, -b) for a, b in outline[:0:-1])]
+    placed = tuple(
+        (x + (a / scale - back) * ux - b / scale * uy, y + (a / scale - back) * uy + b / scale * ux)
+        for a, b in points
+    )
+    yield Polyline(placed, "mark", True, 1.0)
 
 
 PAGES = Pages("Order of assembly", 40, make)

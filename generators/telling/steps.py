@@ -29,6 +29,19 @@ _HOLD: dict[JointKind, str] = {
     "housed": "slid into its groove",
 }
 
+_MIND: dict[JointKind, str] = {
+    "edge": "try the joint dry: a screw does not pull a cupped board flat",
+    "right-angle": "keep fingers out of the line of the screw: its tip points at the other board",
+    "butt": "keep fingers out of the line of the screw: its tip points at the other board",
+    "mitre": "the corner creeps while the screw pulls: clamp both boards before you drive",
+    "frame": "the joint creeps while the screw pulls: clamp it before you drive",
+    "box": "drive slowly: too much torque strips the hole near an end",
+    "offset edge": "keep fingers out of the line of the screw: its tip points at the other board",
+    "panel": "check the screw's length before you drive: it points at the face that shows",
+    "housed": "no glue in the groove: the panel stays free",
+}
+_LONG = 1200.0  # mm: of a board that one person does not hold alone
+
 
 _SPACER = 40.0  # mm; what stands back further is set by a line, not by a spacer
 
@@ -95,6 +108,19 @@ def step_lines(project: Project) -> list[str]:
     """The order of assembly as lines of text; empty without joints."""
     lines = [f"  {stage.number}. {stage.text}" for stage in stages(project)]
     return ["Order of assembly", *lines] if lines else []
+
+
+def mind(project: Project, steps: Sequence[Step]) -> tuple[str, ...]:
+    """The cautions of some steps, each once; without a caution of its own, nothing."""
+    joints = [joint for step in steps for joint in step.joints]
+    asked = (j.kind for j in joints if j.bores or j.kind == "housed")
+    found = dict.fromkeys(_MIND[kind] for kind in asked if kind in _MIND)
+    if any(bore.slot > 0 for joint in joints for bore in joint.bores):
+        found["draw screws in slots snug, not tight: the board has to move"] = None
+    boards = (project.board_named[name] for step in steps for name in step.boards)
+    if max(board.length for board in boards) > _LONG:
+        found["have someone hold the other end of what is long"] = None
+    return tuple(found)
 
 
 # --- what is alike -------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from ...models.piece.board import Board
 from ...models.piece.groups import groups
-from ...models.piece.markout import MarkOut, lie, mark_out
+from ...models.piece.markout import MarkOut, fraction, lie, mark_out
 from ...models.piece.project import Bore, Project
 from ...models.words.lengths import Unit, format_length
 from ..solids.product import Product
@@ -31,6 +31,10 @@ class Row:
     def own(self, mm: float) -> str:
         """A length in the recipe's unit."""
         return format_length(mm, self.unit)
+
+    def marked(self, mm: float) -> str:
+        """A distance to mark: to a finer fraction where rounding would spoil the place."""
+        return format_length(mm, self.unit, fraction(self.board, self.bore, self.mark, self.unit))
 
 
 def _slot_way(r: Row) -> Cell:
@@ -70,7 +74,7 @@ COLUMNS: tuple[Column[Row], ...] = (
         "run",
         "first distance to mark, in the recipe's unit, to the point where the drill's axis meets "
         "the pocket face; `about` when it was rounded",
-        lambda r: r.own(r.mark.run),
+        lambda r: r.marked(r.mark.run),
     ),
     Column(
         "run_from",
@@ -81,7 +85,7 @@ COLUMNS: tuple[Column[Row], ...] = (
     Column(
         "square",
         "second distance to the same point, square to what it is measured from",
-        lambda r: r.own(r.mark.square),
+        lambda r: r.marked(r.mark.square),
     ),
     Column("square_from", "what it is measured from", lambda r: r.mark.square_from),
     Column(

@@ -20,12 +20,14 @@ import math
 from dataclasses import dataclass
 
 from ..maths.geometry import Plane, Vec, along, cross, dot, unit
+from ..words.lengths import Unit, nearest_length, parse_length
 from .board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Face, Side
 from .project import Bore
 
 _PAIRS: tuple[tuple[Side, Side], ...] = ((LEFT, RIGHT), (FRONT, BACK), (TOP, BOTTOM))
 _ENDS = (LEFT, RIGHT)
 _SQUARE = 1e-6
+_FRACTIONS = (32, 64, 128, 256)  # of an inch
 
 
 @dataclass(frozen=True)
@@ -142,6 +144,31 @@ def mark_out(board: Board, bore: Bore) -> MarkOut:
         depth=reach - bore.shoulder,
         pilot=bore.shoulder + bore.pilot_into_mate,
     )
+
+
+def fraction(board: Board, bore: Bore, mark: MarkOut, unit: Unit) -> int:
+    """The fraction of an inch that both distances are printed to: 32 for thirty-seconds, or finer.
+
+    A finer one where the rounding would take the bore out of its window.
+    """
+    if unit == "mm":
+        return _FRACTIONS[0]
+    pocket = board.face(bore.pocket_face).plane
+    joint, line, start = (
+        _line(face, pocket) for face in (board.face(bore.joint_face), mark.line, mark.start)
+    )
+    way = cross(pocket.normal, line.normal)
+    sign = -1.0 if dot(way, start.normal) > 0 else 1.0
+    beside = cross(pocket.normal, joint.normal)
+    by_run, by_square = sign * dot(way, beside), -dot(line.normal, beside)
+    for parts in _FRACTIONS:
+        off_run, off_square = (
+            parse_length(nearest_length(mm, unit, parts), unit) - mm
+            for mm in (mark.run, mark.square)
+        )
+        if abs(by_run * off_run + by_square * off_square) <= max(0.0, bore.window.margin):
+            return parts
+    return _FRACTIONS[0] if bore.window.margin < 0 else parts
 
 
 def lie(board: Board, bore: Bore, mark: MarkOut) -> str:

@@ -154,9 +154,9 @@ def format_length(mm: float, unit: Unit, denominator: int = 32) -> str:
     return f'{ABOUT if rounded else ""}{"-" if steps < 0 else ""}{text}"'
 
 
-def nearest_length(mm: float, unit: Unit) -> str:
+def nearest_length(mm: float, unit: Unit, denominator: int = 32) -> str:
     """The same where there is no room for `about`: on drawings, which say once that they round."""
-    return format_length(mm, unit).removeprefix(ABOUT)
+    return format_length(mm, unit, denominator).removeprefix(ABOUT)
 
 
 def format_decimal(mm: float, unit: Unit) -> str:

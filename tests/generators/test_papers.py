@@ -6,6 +6,8 @@ import math
 import re
 import shutil
 import subprocess
+from collections import Counter
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
@@ -14,19 +16,23 @@ import pytest
 
 from slantbore.generators.cutting.material import materials
 from slantbore.generators.drawing.dxf import dxf
-from slantbore.generators.drawing.marks import Placed, Sheet
+from slantbore.generators.drawing.marks import Leader, Placed, Polyline, Sheet, Text
 from slantbore.generators.drawing.pdf import pdf
+from slantbore.generators.drawing.plain import plain
 from slantbore.generators.drawing.svg import svg
 from slantbore.generators.papers import papers
 from slantbore.generators.papers.ordinates import apart
 from slantbore.generators.papers.paper import A4
+from slantbore.generators.papers.steps import pictured
 from slantbore.generators.papers.templates import check_bar, template, templates
 from slantbore.generators.solids.product import Product
 from slantbore.generators.solids.solids import solidify
+from slantbore.generators.telling.steps import mind, stages
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import TOP
 from slantbore.models.piece.lie import Lying
+from slantbore.models.piece.pairs import like_boards
 from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
@@ -36,7 +42,7 @@ from .papers_check import outside, overlaps
 
 RECIPES = Path(__file__).parents[2] / "recipes"
 ALL = sorted(path.stem for path in RECIPES.glob("*.yaml"))
-MOST = {"washroom-mirror": 8}
+MOST = {"washroom-mirror": 8, "entry-table": 24, "kitchenette": 70}
 
 
 def planned(name: str) -> Project:
@@ -53,12 +59,20 @@ def words(data: bytes) -> list[str]:
     return [page.get_textpage().get_text_range() for page in document]
 
 
-@pytest.mark.parametrize("name", ALL)
-def test_papers_are_clean(name: str) -> None:
+@pytest.fixture(scope="module", params=ALL)
+def made(request: pytest.FixtureRequest) -> tuple[str, Product, tuple[Sheet, ...]]:
+    """The papers of a recipe, made once."""
+    product = product_of(request.param)
+    return request.param, product, papers(product)
+
+
+Made = tuple[str, Product, tuple[Sheet, ...]]
+
+
+def test_papers_are_clean(made: Made) -> None:
     """No text on text or through a line, none off the paper; every part named; pages counted."""
-    product = product_of(name)
-    sheets = papers(product)
-    assert len(sheets) <= MOST.get(name, 80)
+    name, product, sheets = made
+    assert len(sheets) <= MOST.get(name, 30)
     for sheet in sheets:
         assert not list(overlaps(sheet))
         assert not list(outside(sheet))
@@ -73,9 +87,50 @@ def test_papers_are_clean(name: str) -> None:
     assert len({name.casefold() for name in names}) == len(names)
 
 
-@pytest.mark.parametrize("name", ["washroom-mirror", "sink-base"])
-def test_every_part_is_in_a_cutting_plan_once(name: str) -> None:
-    project = planned(name)
+def texts(sheets: Iterable[Sheet]) -> list[Text]:
+    marks = (one for sheet in sheets for mark in sheet.on_paper() for one in plain(mark))
+    return [one for one in marks if isinstance(one, Text)]
+
+
+def test_nothing_is_printed_too_small_to_read(made: Made) -> None:
+    assert min(text.height for text in texts(made[2])) >= 2.0
+
+
+def test_boards_alike_are_told_once(made: Made) -> None:
+    _, product, sheets = made
+    heads = [t.says for t in texts(s for s in sheets if s.title == "Boards") if t.bold]
+    found = [re.match(r"(\d+)\. (\d+) x ", says) for says in heads]
+    told = [(int(head[1]), int(head[2])) for head in found if head]
+    alike = like_boards(product.project)
+    assert [number for number, _ in told] == list(range(1, len(alike) + 1))
+    assert sorted(count for _, count in told) == sorted(len(boards) for boards in alike)
+
+
+def test_every_step_has_its_words_and_its_picture(made: Made) -> None:
+    """Numbers and words of the order; new boards darker, a slim arrow for each screw, cautions."""
+    _, product, sheets = made
+    project = product.project
+    order = [sheet for sheet in sheets if sheet.title == "Order of assembly"]
+    pictures = {p.drawing.name: p.drawing for sheet in order for p in sheet.drawings}
+    told = stages(project)
+    assert set(pictures) == {f"step {stage.number}" for stage in told if pictured(stage)}
+    flat = " ".join(" ".join(text.says for text in texts(order)).split())
+    for stage in told:
+        assert f"{stage.number}. {stage.text}" in flat
+        if pictured(stage):
+            for caution in mind(project, stage.steps):
+                assert caution in flat
+            marks = pictures[f"step {stage.number}"].marks
+            pens = Counter(mark.pen for mark in marks if isinstance(mark, Polyline))
+            assert pens["faint"] and pens["outline"]
+            arrows = [mark for mark in marks if isinstance(mark, Leader)]
+            assert len(arrows) == sum(len(step.bores) for step in stage.steps)
+
+
+def test_every_part_is_in_a_cutting_plan_once(made: Made) -> None:
+    """In the plan, and in the words of the sheets that print it."""
+    _, product, sheets = made
+    project = product.project
     cut: list[str] = []
     for one in materials(project):
         if one.sheets:
@@ -83,6 +138,13 @@ def test_every_part_is_in_a_cutting_plan_once(name: str) -> None:
         cut += [part for strip in one.strips for b in strip.plan.boards for part, _ in b.parts]
         cut += [board.name for board in one.left_out]
     assert sorted(cut) == sorted(board.name for board in project.boards)
+    drawn = [
+        placed.drawing for sheet in sheets if sheet.title == "Cutting plans"
+        for placed in sheet.drawings
+    ]  # fmt: skip
+    plans = [p for one in materials(project) for p in (one.sheets.sheets if one.sheets else ())]
+    boards = [b for one in materials(project) for s in one.strips for b in s.plan.boards]
+    assert len(drawn) == len(plans) + len(boards)
 
 
 def test_a_project_that_fails_says_so_on_every_sheet() -> None:
