@@ -1,4 +1,7 @@
-"""Lists as CSV files (RFC 4180, UTF-8, LF): columns that say what they hold, and their rows."""
+"""Lists as CSV files (RFC 4180, LF): columns that say what they hold, and their rows.
+
+They are in UTF-8 with the mark in front by which a spreadsheet knows it.
+"""
 
 from __future__ import annotations
 
@@ -42,7 +45,7 @@ def write_csv(path: Path, columns: Sequence[Column[R]], rows: Iterable[R]) -> No
     Raises:
         OSError: the file cannot be written.
     """
-    with path.open("w", encoding="utf-8", newline="") as stream:
+    with path.open("w", encoding="utf-8-sig", newline="") as stream:
         writer = csv.writer(stream, lineterminator="\n")
         writer.writerow([column.name for column in columns])
         for row in rows:

@@ -8,6 +8,7 @@ from functools import partial
 
 from ...models.piece.board import Board
 from ...models.piece.bored import told
+from ...models.piece.groups import groups
 from ...models.piece.pairs import hands, like_boards
 from ...models.piece.project import Project
 from ...models.wood import tables
@@ -19,6 +20,10 @@ from .csvfile import Cell, Column
 FILE = "cut-list.csv"
 CUBIC_MM_PER_BOARD_FOOT = 144 * 25.4**3
 
+# What solid wood is cut larger by before it is dressed and trimmed: common practice, no source.
+_LONGER: dict[Unit, float] = {"mm": 25.0, "inch": 25.4}
+_WIDER: dict[Unit, float] = {"mm": 6.0, "inch": 6.35}
+
 
 @dataclass(frozen=True)
 class Row:
@@ -28,6 +33,7 @@ class Row:
     work: tuple[str, ...]
     unit: Unit
     hand: str = ""
+    solids: tuple[str, ...] = ()
 
     @property
     def first(self) -> Board:
@@ -57,6 +63,29 @@ def board_feet(board: Board) -> float:
     return board.length * board.width * thickness / CUBIC_MM_PER_BOARD_FOOT
 
 
+def rough_size(board: Board, unit: Unit) -> tuple[float, float, float] | None:
+    """Length, width and thickness (mm) that solid wood is first cut to; None for sheets.
+
+    As thick as it is sold, where it is sold rough; softwood by nominal inches is sold dressed.
+    """
+    if board.stock.kind == "sheet":
+        return None
+    lumber = sold_as(board)
+    rough = lumber is not None and board.stock.kind == "hardwood"
+    thickness = lumber.sold if lumber and rough else board.thickness
+    return board.length + _LONGER[unit], board.width + _WIDER[unit], thickness
+
+
+def _rough(r: Row, axis: int) -> Cell:
+    size = rough_size(r.first, r.unit)
+    return r.own(size[axis]) if size else ""
+
+
+def _rough_mm(r: Row, axis: int) -> Cell:
+    size = rough_size(r.first, r.unit)
+    return size[axis] if size else ""
+
+
 def _sold_as(r: Row) -> Cell:
     lumber = sold_as(r.first)
     return lumber.name if lumber else ""
@@ -83,9 +112,28 @@ COLUMNS: tuple[Column[Row], ...] = (
     ),
     Column("width", "finished, across the grain", lambda r: r.own(r.first.width)),
     Column("thickness", "finished", lambda r: r.own(r.first.thickness)),
-    Column("length_mm", "the same", lambda r: r.first.length),
-    Column("width_mm", "the same", lambda r: r.first.width),
-    Column("thickness_mm", "the same", lambda r: r.first.thickness),
+    Column(
+        "rough_length",
+        "solid wood as first cut, to be dressed and trimmed: 25 mm or 1 in longer than finished "
+        "(common practice, no source); empty for sheets, which are cut to size",
+        lambda r: _rough(r, 0),
+    ),
+    Column(
+        "rough_width",
+        "6 mm or 1/4 in wider than finished (common practice, no source)",
+        lambda r: _rough(r, 1),
+    ),
+    Column(
+        "rough_thickness",
+        "as the wood is sold; finished where it is sold dressed, and where none is sold so thick",
+        lambda r: _rough(r, 2),
+    ),
+    Column("length_mm", "the finished length", lambda r: r.first.length),
+    Column("width_mm", "the finished width", lambda r: r.first.width),
+    Column("thickness_mm", "the finished thickness", lambda r: r.first.thickness),
+    Column("rough_length_mm", "the rough length", lambda r: _rough_mm(r, 0)),
+    Column("rough_width_mm", "the rough width", lambda r: _rough_mm(r, 1)),
+    Column("rough_thickness_mm", "the rough thickness", lambda r: _rough_mm(r, 2)),
     Column("stock", "what they are cut from", lambda r: r.first.stock.title),
     Column(
         "sold_as",
@@ -115,15 +163,22 @@ COLUMNS: tuple[Column[Row], ...] = (
         _square_metres,
         4,
     ),
+    Column(
+        "solids",
+        "the files of their solids in the folder parts; boards that lie turned have their own",
+        lambda r: "; ".join(f"{name}.step" for name in r.solids),
+    ),
 )
 
 
 def rows(project: Project) -> Iterator[Row]:
     """Yield like boards together, in the project's order."""
     hand = hands(project)
+    solid = {board.name: group[0].name for group in groups(project) for board in group}
     for boards in like_boards(project):
         # Boards that can be turned into each other serve on either side, whatever they are called.
         said = {hand[board.name] for board in boards}
         one = said.pop() if len(said) == 1 else ""
         work = told(project, boards[0], partial(format_length, unit=project.unit))
-        yield Row(boards, tuple(work), project.unit, one)
+        solids = tuple(dict.fromkeys(solid[board.name] for board in boards))
+        yield Row(boards, tuple(work), project.unit, one, solids)

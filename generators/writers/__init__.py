@@ -6,17 +6,19 @@ Imports models, telling, drawing, solids, papers, aids, router, page.
 from __future__ import annotations
 
 import pkgutil
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from ...models.piece.project import Finding
+from ...models.piece.project import Finding, Project
 from ...models.words.errors import SlantboreError
 from ..solids.product import Product
-from ..telling.csvfile import Column
+from ..telling.csvfile import Column, write_csv
+
+R = TypeVar("R")
 
 
 class NotWritten(SlantboreError, RuntimeError):
@@ -48,6 +50,7 @@ class Writer:
             this machine lacks what it takes.
         columns: of a list, with what each holds.
         ready: of a format that is proven: makes it first, so that all formats tell what it found.
+        rows: of a list, what stands in it.
     """
 
     name: str
@@ -56,10 +59,26 @@ class Writer:
     write: Callable[[Product, Path], None]
     columns: Sequence[Column[Any]] = ()
     ready: Callable[[Product], Ready] | None = None
+    rows: Callable[[Project], Iterable[Any]] | None = None
 
     def made(self, product: Product) -> Ready:
         """What has to be made before any file is written; nothing for most formats."""
         return self.ready(product) if self.ready else Ready((), self.write)
+
+
+def listing(
+    name: str,
+    file: str,
+    about: str,
+    columns: Sequence[Column[R]],
+    rows: Callable[[Project], Iterable[R]],
+) -> Writer:
+    """A list of a project: a CSV file, and a sheet of the workbook."""
+
+    def write(product: Product, folder: Path) -> None:
+        write_csv(folder / file, columns, rows(product.project))
+
+    return Writer(name, file, about, write, columns, rows=rows)
 
 
 @cache

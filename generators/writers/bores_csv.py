@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
 from ...models.piece.board import Board
 from ...models.piece.groups import groups
 from ...models.piece.markout import MarkOut, fraction, lie, mark_out
 from ...models.piece.project import Bore, Project
 from ...models.words.lengths import Unit, format_length
-from ..solids.product import Product
-from ..telling.csvfile import Cell, Column, write_csv
-from . import Writer
+from ..telling.csvfile import Cell, Column
+from . import listing
 
 FILE = "bores.csv"
 
@@ -160,8 +158,8 @@ COLUMNS: tuple[Column[Row], ...] = (
     Column("exit_z_mm", "the same, z", lambda r: r.bore.exit[2], 4),
     Column(
         "axis_x",
-        "unit vector along the axis from the exit up out of the pocket face, x; the drill travels "
-        "the other way",
+        "unit vector along the axis, x: it points out of the wood, from the exit up through the "
+        "pocket face to the drill's shank; the drill travels the other way",
         lambda r: r.bore.back[0],
         8,
     ),
@@ -199,9 +197,4 @@ def rows(project: Project) -> Iterator[Row]:
         yield Row(bore, board, mark_out(board, bore), alike[board.name], project.unit)
 
 
-def write(product: Product, folder: Path) -> None:
-    """Write the file."""
-    write_csv(folder / FILE, COLUMNS, rows(product.project))
-
-
-WRITER = Writer("bores", FILE, "every bore, to mark out and to drill", write, COLUMNS)
+WRITER = listing("pockets", FILE, "every bore, to mark out and to drill", COLUMNS, rows)

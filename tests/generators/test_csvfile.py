@@ -36,7 +36,7 @@ def test_a_name_never_becomes_a_formula(name: str, tmp_path: Path) -> None:
     path = tmp_path / "list.csv"
     columns = (Column[str]("name", "", lambda r: r), Column[str]("n", "", lambda r: -1.5, 1))
     write_csv(path, columns, [name])
-    with path.open(encoding="utf-8", newline="") as stream:
+    with path.open(encoding="utf-8-sig", newline="") as stream:
         _, row = csv.reader(stream)
     assert row == [f"'{name}", "-1.5"]
 
@@ -46,4 +46,5 @@ def test_csv_is_rfc_4180_with_plain_line_ends(tmp_path: Path) -> None:
     path = tmp_path / "list.csv"
     columns = (Column[str]("name", "", lambda r: r), Column[str]("zero", "", lambda r: -1e-9))
     write_csv(path, columns, [awkward])
-    assert path.read_bytes() == 'name,zero\n"rail, ""long"" über\nnext",0.00\n'.encode()
+    mark = b"\xef\xbb\xbf"  # RFC 3629 section 6: by it a spreadsheet knows UTF-8
+    assert path.read_bytes() == mark + 'name,zero\n"rail, ""long"" über\nnext",0.00\n'.encode()

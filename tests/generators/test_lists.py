@@ -36,7 +36,7 @@ from .marking import ROUNDED, inward, marked, plane_of
 def table(project: Project, module: object, folder: Path) -> list[dict[str, str]]:
     path = folder / "list.csv"
     write_csv(path, module.COLUMNS, module.rows(project))  # type: ignore[attr-defined]
-    with path.open(encoding="utf-8", newline="") as stream:
+    with path.open(encoding="utf-8-sig", newline="") as stream:
         return list(csv.DictReader(stream))
 
 

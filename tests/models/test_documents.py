@@ -283,8 +283,10 @@ def test_the_examples_for_developers_work(tmp_path: Path, monkeypatch: pytest.Mo
     assert (
         "stopped chamfer 1, 6 mm along the front edge, top face, stopped 40 mm from both ends; "
         "stopped chamfer 2, 6 mm along the back edge"
-    ) in Path("chamfered/cut-list.csv").read_text()
-    assert Path("out/stock-list.csv").read_text().splitlines()[1:] == ["red oak,0.161"]
+    ) in Path("chamfered/cut-list.csv").read_text(encoding="utf-8-sig")
+    assert Path("out/stock-list.csv").read_text(encoding="utf-8-sig").splitlines()[1:] == [
+        "red oak,0.161"
+    ]
 
 
 def test_the_examples_for_developers_are_clean() -> None:
