@@ -17,7 +17,8 @@ PLACE = frozenset(
     )
 )  # fmt: skip
 """Rules about where a pocket lies: what gives it another place may cure any of them."""
-_PLAIN = re.compile(r"-?[^\W_][\w .\"'/+~-]*")
+PLAIN = re.compile(r"-?[^\W_][\w .\"'/+-]*")
+"""Text that YAML reads as it stands."""
 
 
 @dataclass(frozen=True)
@@ -129,4 +130,4 @@ def _listed(names: Sequence[str]) -> str:
 
 
 def _scalar(text: str) -> str:
-    return text if _PLAIN.fullmatch(text) else json.dumps(text, ensure_ascii=False)
+    return text if PLAIN.fullmatch(text) else json.dumps(text, ensure_ascii=False)

@@ -7,22 +7,27 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..piece.lever import Edit, RecipePath
-from .reading import Document
+from .reading import Document, Tree
 from .recipe import PieceParams, Recipe, recipe_of
 
 
 def edited(recipe: Recipe, edit: Edit, models: Mapping[str, type[PieceParams]]) -> Recipe:
     """The recipe after an edit, read again from its tree.
 
-    What is left empty when its last key is taken away goes with it.
-
     Raises:
         RecipeError: the edit makes no recipe.
     """
-    tree: Any = copy.deepcopy(recipe.document.tree)
-    for setting in edit:
-        _set(tree, setting.path, setting.value)
+    tree = tree_with(recipe.document.tree, edit)
     return recipe_of(Document(recipe.document.file, tree, {}, {}, {}), models)
+
+
+def tree_with(tree: Tree, edit: Edit) -> Tree:
+    """A recipe's tree after an edit; what is left empty when its last key goes, goes with it."""
+    changed: Any = copy.deepcopy(tree)
+    for setting in edit:
+        _set(changed, setting.path, setting.value)
+    told: Tree = changed
+    return told
 
 
 def telling(recipe: Recipe, edit: Edit) -> Edit:

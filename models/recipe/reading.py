@@ -47,6 +47,7 @@ class Document:
         values: where the node itself stands.
         spans: where the text of each value begins and ends, quotes included, in characters after
             a byte order mark; in reading order.
+        text: as it was read, a byte order mark included; "" of a tree that was changed.
     """
 
     file: str
@@ -54,6 +55,7 @@ class Document:
     keys: Mapping[NodePath, Location]
     values: Mapping[NodePath, Location]
     spans: Mapping[NodePath, tuple[int, int]]
+    text: str = ""
 
     def location(self, *path: str | int) -> Location:
         """Return where the value at `path` stands, or the nearest node above it that exists."""
@@ -110,7 +112,7 @@ def read_document(text: str, file: str) -> Document:
     Raises:
         RecipeError: the text is not YAML, or is of a kind that a recipe does not need.
     """
-    text = text.removeprefix("\ufeff")
+    whole, text = text, text.removeprefix("\ufeff")
     if bad := _UNPRINTABLE.search(text):
         line, column = _line_and_column(text, bad.start())
         raise RecipeError.at(
@@ -125,7 +127,7 @@ def read_document(text: str, file: str) -> Document:
         raise RecipeError.at(Location(file), f"this is not YAML: {error}") from None
     if builder.problems:
         raise RecipeError(builder.problems)
-    return Document(file, tree, builder.keys, builder.values, builder.spans)
+    return Document(file, tree, builder.keys, builder.values, builder.spans, whole)
 
 
 def validate(
