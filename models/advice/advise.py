@@ -1,6 +1,6 @@
 """What to change: levers pulled one after the other, each tried before it is named.
 
-    findings -> asks (alike joints once) -> levers, the easiest first -> trials -> changes
+    findings -> causes (alike joints once) -> levers, the easiest first -> trials -> changes
 
 Designs, rules and joints say what may be changed (`piece.lever.Lever`); only here is it looked
 for, and a change is named only where with it the whole recipe has the finding no more, and nothing
@@ -16,13 +16,13 @@ from itertools import chain
 from ..designs import designs, piece_models
 from ..judging.rules import Rule, pages
 from ..judging.study import study_of
-from ..piece.lever import PLACE, Change, Lever
-from ..piece.project import Bore, Finding, Joint, Project
+from ..piece.lever import Change, Lever
+from ..piece.project import Finding, Project
 from ..placing.shop import Shop
-from ..recipe.edits import written
 from ..recipe.recipe import Recipe
 from ..words.lengths import format_length
 from .budget import GLANCE, Budget
+from .causes import Cause, causes
 from .floor import place_levers
 from .joints import Joints
 from .stock import stock_levers
@@ -31,7 +31,6 @@ from .trials import Bench, Trial
 MOST = 3
 """Changes that a finding names at most."""
 _TRIES = 12  # of one lever
-_SEVERITIES = ("fails", "warns", "notes")
 
 
 @dataclass(frozen=True)
@@ -47,26 +46,9 @@ class Advice:
     stopped: str = ""
 
 
-@dataclass(frozen=True)
-class Ask:
-    """Findings with one cause: of joints that are alike and at fault alike, or of one board.
-
-    Attributes:
-        findings: their places in the list of findings, the gravest first.
-        index: of the piece in the recipe.
-        joints: that are alike; () where the findings are not about a joint.
-        bores: those of the first joint that are at fault.
-        wanted: what a change must cure: the gravest that is said of the first joint or board.
-    """
-
-    findings: tuple[int, ...]
-    index: int
-    wanted: tuple[Finding, ...]
-    joints: tuple[Joint, ...] = ()
-    bores: tuple[Bore, ...] = ()
-
-
-def advise(recipe: Recipe, project: Project, findings: Sequence[Finding], budget: Budget) -> Advice:
+def advise(
+    recipe: Recipe, project: Project, findings: Sequence[Finding], budget: Budget, most: int = MOST
+) -> Advice:
     """Look for what to change.
 
     Args:
@@ -74,14 +56,15 @@ def advise(recipe: Recipe, project: Project, findings: Sequence[Finding], budget
         project: planned from it.
         findings: judged on the project; those that the rules do not know are left as they are.
         budget: what the search may take; it is used up.
+        most: changes that a finding names.
     """
     bench = Bench(recipe, Trial((), project), piece_models(), budget)
     cures: list[dict[str, Change]] = [{} for _ in findings]
-    _sought(bench, _asks(recipe, project, findings, alike=True), cures)
+    _sought(bench, causes(recipe, project, findings), cures, most)
     # Where nothing serves all that are alike, something may serve one pocket.
     left = [None if cures[i] else finding for i, finding in enumerate(findings)]
-    _sought(bench, _asks(recipe, project, left, alike=False), cures)
-    told = [told_with(f, tuple(c.values())[:MOST]) for f, c in zip(findings, cures, strict=True)]
+    _sought(bench, causes(recipe, project, left, alike=False), cures, most)
+    told = [told_with(f, tuple(c.values())[:most]) for f, c in zip(findings, cures, strict=True)]
     return Advice(tuple(told), budget.said if budget.over else "")
 
 
@@ -93,22 +76,22 @@ def told_with(finding: Finding, changes: tuple[Change, ...] = ()) -> Finding:
     return replace(finding, remedy="; or ".join(says), changes=changes)
 
 
-def _sought(bench: Bench, asks: Sequence[Ask], cures: list[dict[str, Change]]) -> None:
+def _sought(bench: Bench, asks: Sequence[Cause], cures: list[dict[str, Change]], most: int) -> None:
     """One change for each ask, then a second for each, then a third, while the budget lasts."""
-    searches = [_search(bench, ask, cures) for ask in asks]
-    for search in searches * MOST:
+    searches = [_search(bench, ask, cures) for ask in asks if ask.index >= 0]
+    for search in searches * most:
         if not bench.budget.over:
             next(search, None)
 
 
-def _search(bench: Bench, ask: Ask, cures: list[dict[str, Change]]) -> Iterator[None]:
+def _search(bench: Bench, ask: Cause, cures: list[dict[str, Change]]) -> Iterator[None]:
     """Pull levers for what an ask wants; stop after each that serves."""
     found: set[str] = set()
 
     def served(kind: str, trial: Trial) -> None:
         found.add(kind)
         change = Change(trial.edit, _then(bench.before.project, trial.project, ask))
-        for number in ask.findings:
+        for number in ask.numbers:
             if trial.cures(bench.before.findings[number], bench.before):
                 cures[number].setdefault(kind, change)
 
@@ -129,7 +112,7 @@ def _search(bench: Bench, ask: Ask, cures: list[dict[str, Change]]) -> Iterator[
             return
 
 
-def _easiest(bench: Bench, lever: Lever, ask: Ask) -> Trial | None:
+def _easiest(bench: Bench, lever: Lever, ask: Cause) -> Trial | None:
     """The first edit that serves."""
     tries = 0
     for edit in lever.edits:
@@ -146,7 +129,7 @@ def _easiest(bench: Bench, lever: Lever, ask: Ask) -> Trial | None:
     return None
 
 
-def _least(bench: Bench, lever: Lever, ask: Ask) -> Trial | None:
+def _least(bench: Bench, lever: Lever, ask: Cause) -> Trial | None:
     """The first edit that serves, of edits that do more and more: by doubling, then halving.
 
     One that does too little leaves the finding, or something less grave. Where none that was
@@ -177,7 +160,7 @@ def _least(bench: Bench, lever: Lever, ask: Ask) -> Trial | None:
     return found
 
 
-def _then(before: Project | None, after: Project | None, ask: Ask) -> str:
+def _then(before: Project | None, after: Project | None, ask: Cause) -> str:
     """Where the first of the pockets may lie after a change, if that is somewhere else."""
     if after is None or before is None or not ask.bores:
         return ""
@@ -194,7 +177,7 @@ def _then(before: Project | None, after: Project | None, ask: Ask) -> str:
 # --- what is asked for ---------------------------------------------------------------------------
 
 
-def _levers(bench: Bench, ask: Ask, finding: Finding) -> Iterator[Lever]:
+def _levers(bench: Bench, ask: Cause, finding: Finding) -> Iterator[Lever]:
     """All that may cure a finding, the easiest first."""
     recipe, project = bench.recipe, bench.before.project
     assert project is not None
@@ -219,7 +202,7 @@ def _levers(bench: Bench, ask: Ask, finding: Finding) -> Iterator[Lever]:
 
 
 def _bored_otherwise(
-    recipe: Recipe, project: Project, ask: Ask, kinds: Collection[str]
+    recipe: Recipe, project: Project, ask: Cause, kinds: Collection[str]
 ) -> Iterator[Lever]:
     """What may be bored otherwise, or with other tools, at the joints of an ask."""
     every = sum(bool(j.bores) and j.key[:2] == ("build", ask.index) for j in project.joints)
@@ -230,7 +213,7 @@ def _bored_otherwise(
     yield from (lever for lever in chain([told.limits()], *both) if lever.kind in kinds)
 
 
-def _stocks(recipe: Recipe, project: Project, ask: Ask, finding: Finding) -> Iterator[Lever]:
+def _stocks(recipe: Recipe, project: Project, ask: Cause, finding: Finding) -> Iterator[Lever]:
     """Other stock for the boards at fault, and for those that are joined to them."""
     labels = {board.name: board.stock.label for board in project.boards}
     ends = [name for j in ask.joints[:1] for name in (j.first, j.second)] or [finding.board]
@@ -239,64 +222,3 @@ def _stocks(recipe: Recipe, project: Project, ask: Ask, finding: Finding) -> Ite
     near = dict.fromkeys(labels[name] for j in joined for name in (j.first, j.second))
     for label in own | near:
         yield from stock_levers(recipe, ask.index, label, thicker=label in own)
-
-
-def _asks(
-    recipe: Recipe, project: Project, findings: Sequence[Finding | None], *, alike: bool
-) -> list[Ask]:
-    """The findings by their cause, the gravest first; `alike`: those of alike joints together."""
-    pieces = {name: i for i, params in enumerate(recipe.pieces) for name in params.copies}
-    joints = {joint.name: joint for joint in project.joints if joint.key}
-    subjects: dict[tuple[str, str, str], list[tuple[int, Finding]]] = {}
-    for number, finding in enumerate(findings):
-        if finding is not None and finding.rule in pages() and (finding.joint or finding.board):
-            about = "place" if finding.rule in PLACE else finding.rule
-            subject = (about, finding.joint or finding.board, "" if alike else finding.bore)
-            subjects.setdefault(subject, []).append((number, finding))
-    merged: dict[object, Ask] = {}
-    for (about, name, bore), numbered in subjects.items():
-        numbered.sort(key=_gravity)
-        numbers, found = zip(*numbered, strict=True)
-        joint, board = joints.get(name), project.board_named.get(found[0].board)
-        index = joint.key[1] if joint else board and pieces.get(board.piece)
-        if not isinstance(index, int):
-            continue
-        said = frozenset((f.rule, f.severity, f.face) for f in found)
-        like = _like(recipe, project, joint) if joint else found[0].board
-        key = (about, index, said, like) if alike else (about, name, bore)
-        wanted = [f for f in found if f.severity == found[0].severity]
-        # What is graver at the joint is not to be left as it is.
-        least = _SEVERITIES.index(found[0].severity)
-        rest = (f for f in findings if f and joint and f.joint == name)
-        wanted += (f for f in rest if _SEVERITIES.index(f.severity) < least)
-        ask = merged.get(key) or Ask((), index, tuple(wanted), bores=_at_fault(joint, found))
-        joined = (*ask.joints, joint) if joint else ()
-        merged[key] = replace(ask, findings=ask.findings + numbers, joints=joined)
-    return sorted(merged.values(), key=lambda ask: _gravity((ask.findings[0], ask.wanted[0])))
-
-
-def _gravity(numbered: tuple[int, Finding]) -> tuple[int, bool, int]:
-    """Failing first; what placement says of a whole joint before what is said of its walls."""
-    number, finding = numbered
-    return _SEVERITIES.index(finding.severity), finding.rule != "no-window", number
-
-
-def _like(recipe: Recipe, project: Project, joint: Joint) -> object:
-    """What alike joints have in common."""
-    boards = [project.board_named[name] for name in (joint.first, joint.second)]
-    bored = [
-        (project.board_named[b.board].face(b.pocket_face).name, b.drill, b.screw, b.swing)
-        for b in joint.bores
-    ]
-    stated = any(written(recipe, (*joint.pocket_key(b), "position")) for b in joint.bores)
-    one = joint.name if stated else ""
-    return joint.kind, tuple(b.stock.label for b in boards), tuple(bored), one
-
-
-def _at_fault(joint: Joint | None, found: Sequence[Finding]) -> tuple[Bore, ...]:
-    """The bores of a joint that its findings are about."""
-    if joint is None:
-        return ()
-    names = {f.bore for f in found if not pages()[f.rule].joint}
-    some = tuple(bore for bore in joint.bores if bore.name in names)
-    return joint.bores if any(pages()[f.rule].joint for f in found) or not some else some

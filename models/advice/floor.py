@@ -19,7 +19,7 @@ from ..words.lengths import write_length
 def place_levers(recipe: Recipe, project: Project, finding: Finding) -> Iterator[Lever]:
     """One of two pieces moved out of the other along the floor plan, the shortest ways first."""
     study = study_of(project)
-    numbers = {name: i for i, params in enumerate(recipe.pieces) for name in params.copies}
+    numbers = recipe.number_of
     for overlap in study.overlaps:
         pieces = [project.board_named[name].piece for name in (overlap.first, overlap.second)]
         if overlap.first == finding.board and pieces[0] != pieces[1]:

@@ -409,6 +409,11 @@ class Project:
         return {board.name: board for board in self.boards}
 
     @cached_property
+    def joint_named(self) -> Mapping[str, Joint]:
+        """Joints by name."""
+        return {joint.name: joint for joint in self.joints}
+
+    @cached_property
     def crowd(self) -> Crowd:
         """The boards where they stand."""
         return Crowd(self.boards)
