@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..models.advice.causes import Cause
 from ..models.piece.project import Finding, Project
 from . import writers as formats
 from .files.folder import recover, replaced
@@ -27,6 +28,7 @@ class BuildResult:
         kept: what else the folder held: where it was and where it is now, relative to the folder.
         missing: why a file could not be written, a line each.
         stopped: after what the search for what to change was broken off, or "".
+        causes: the findings by their cause.
     """
 
     project: Project
@@ -36,6 +38,7 @@ class BuildResult:
     kept: Mapping[str, str]
     missing: tuple[str, ...]
     stopped: str
+    causes: tuple[Cause, ...]
 
 
 def build(
@@ -80,5 +83,5 @@ def build(
                 missing.append(str(error))
     return BuildResult(
         made.project, product.findings, folder, fresh.files, fresh.kept, tuple(missing),
-        made.advice.stopped,
+        made.advice.stopped, product.causes,
     )  # fmt: skip

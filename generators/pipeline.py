@@ -16,8 +16,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..models.advice.advise import Advice, advise, told_with
+from ..models.advice.advise import MOST, Advice, advise, told_with
 from ..models.advice.budget import Budget, usual_tries
+from ..models.advice.causes import Cause, causes
 from ..models.designs import piece_models
 from ..models.judging.judge import joined, judge
 from ..models.piece.project import Finding, Project
@@ -72,9 +73,9 @@ class Pipeline:
         """What placement and rules have to say, in closed form."""
         return judge(self.project)
 
-    def advised(self, budget: Budget) -> Advice:
-        """What was judged, with what to change as far as a budget goes."""
-        return advise(self.recipe, self.project, self.judged, budget)
+    def advised(self, budget: Budget, most: int = MOST) -> Advice:
+        """What was judged, with so many changes each as far as a budget goes."""
+        return advise(self.recipe, self.project, self.judged, budget, most)
 
     @cached_property
     def advice(self) -> Advice:
@@ -116,9 +117,15 @@ class Pipeline:
         return tuple(ordered(self.project, joined(self.advice.findings, proven)))
 
     @cached_property
+    def causes(self) -> tuple[Cause, ...]:
+        """The same by their cause."""
+        return causes(self.recipe, self.project, self.findings)
+
+    @cached_property
     def product(self) -> Product:
         """All of it, for the writers."""
-        return Product(self.project, self.solids, self.findings, self.advice.stopped)
+        stopped = self.advice.stopped
+        return Product(self.project, self.solids, self.findings, stopped, self.causes)
 
     @cached_property
     def _solids(self) -> Solids:

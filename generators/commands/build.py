@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from pathlib import Path
 
 from ..build import build
-from ..solids import Progress
-from ..telling.report import counted, exit_status, report, what_to_change
+from ..telling.printed import WAYS, Told, opening
+from ..telling.report import counted, exit_status
+from ..telling.screen import add_how_much, asked, bar, show
 
 SUMMARY = "Write solids, proof, lists and pictures into a folder, whole or not at all."
 
@@ -25,16 +25,16 @@ def add(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="folder to write; by default the recipe's name, in the folder you are in",
     )
+    add_how_much(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Build, then say what was found and what was written."""
     output = args.output or Path(args.recipe.stem)
-    with _bar() as progress:
+    with bar() as progress:
         result = build(args.recipe, output, progress)
-    sys.stdout.write(report(result.project, result.findings, "in closed form and on the solids"))
-    sys.stdout.write(what_to_change(result.project, result.findings, result.stopped))
-    sys.stdout.flush()
+    told = Told(result.project, result.findings, result.causes, WAYS, result.stopped)
+    show([*opening(told.project, told.findings), *asked(args, told)])
     for reason in result.missing:
         print(f"warning: {reason}", file=sys.stderr)
     print(f"wrote {counted(len(result.files), 'file')} to {result.folder}", file=sys.stderr)
@@ -46,23 +46,3 @@ def run(args: argparse.Namespace) -> int:
 def _said(kept: Mapping[str, str]) -> str:
     places = sorted(kept.items())
     return "; ".join(was if was == now else f"{was}, now {now}" for was, now in places)
-
-
-@contextmanager
-def _bar() -> Iterator[Progress | None]:
-    """A bar on standard error when that is a terminal."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, TextColumn
-    from rich.progress import Progress as Bar
-
-    columns = (BarColumn(), TextColumn("{task.description}", markup=False))
-    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=None)
-
-        def progress(what: str, done: int, total: int) -> None:
-            bar.update(task, description=what, completed=done, total=total)
-
-        yield progress

@@ -8,19 +8,17 @@ import sys
 import time
 from pathlib import Path
 
+from ...models.advice.advise import MOST
 from ...models.advice.budget import SECONDS, Budget
+from ...models.advice.causes import causes
 from ...models.words.errors import RecipeError
 from ..pipeline import Pipeline
 from ..solids.proof_pages import LEFT_TO_SOLIDS
+from ..telling.document import document, problems_document, to_json
 from ..telling.explain import bore_named, explanation, explanation_document
-from ..telling.report import (
-    document,
-    exit_status,
-    problems_document,
-    report,
-    to_json,
-    what_to_change,
-)
+from ..telling.printed import Told, opening
+from ..telling.report import exit_status, ordered
+from ..telling.screen import Progress, add_how_much, asked, bar, show
 
 _LONGEST = 3600
 SUMMARY = "Say whether everything stays hidden, whole and in reach; writes nothing."
@@ -32,6 +30,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--json", action="store_true", help="print one JSON document and nothing else"
     )
+    add_how_much(parser)
     parser.add_argument(
         "--advice-seconds",
         metavar="SECONDS",
@@ -60,17 +59,45 @@ def run(args: argparse.Namespace) -> int:
     elif bore:
         sys.stdout.write(explanation(project, bore, findings))
     else:
-        if not args.json:  # the verdict first: what to change may take a while to find
-            sys.stdout.write(report(project, findings, "in closed form"))
-            sys.stdout.write(f"{LEFT_TO_SOLIDS}\n")
-            sys.stdout.flush()
-        start = time.process_time()
-        budget = Budget(args.advice_seconds, lambda: time.process_time() - start)
-        advice = made.advised(budget)
-        told = advice.findings, advice.stopped
-        text = to_json(document(project, *told)) if args.json else what_to_change(project, *told)
-        sys.stdout.write(text)
+        _tell(args, made)
     return exit_status(findings)
+
+
+def _tell(args: argparse.Namespace, made: Pipeline) -> None:
+    """The verdict first: what to change may take a while to find."""
+    project, findings = made.project, ordered(made.project, made.judged)
+    if not args.json:
+        show(opening(project, findings))
+        sys.stdout.write("\n")
+        sys.stdout.flush()
+    whole = args.json or args.full or args.show is not None
+    stopped = ""
+    if whole or any(finding.severity != "notes" for finding in findings):
+        with bar() as progress:
+            budget = timed(args.advice_seconds, progress)
+            advice = made.advised(budget, MOST if args.json else 1)
+        findings, stopped = ordered(project, advice.findings), advice.stopped
+    told = Told(
+        project, findings, causes(made.recipe, project, findings), "in closed form", stopped,
+        LEFT_TO_SOLIDS,
+    )  # fmt: skip
+    if args.json:
+        sys.stdout.write(to_json(document(project, findings, stopped, told.causes)))
+    else:
+        show(asked(args, told))
+
+
+def timed(most: float, progress: Progress | None) -> Budget:
+    """A budget of the computer's seconds; a bar shows how they go."""
+    start = time.process_time()
+
+    def elapsed() -> float:
+        gone = time.process_time() - start
+        if progress:
+            progress("looking for what to change", round(100 * min(gone, most)), round(100 * most))
+        return gone
+
+    return Budget(most, elapsed)
 
 
 def seconds(text: str) -> float:

@@ -7,7 +7,7 @@ import sys
 
 from ...models.designs import piece_models
 from ...models.recipe.schema import recipe_schema
-from ..telling.report import to_json
+from ..telling.document import to_json
 
 SUMMARY = "Print the JSON Schema of a recipe, so that an editor can complete and check it."
 

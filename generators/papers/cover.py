@@ -10,7 +10,7 @@ from ..drawing.marks import Drawing, Mark, Polyline, Sheet, Text
 from ..solids.hidden import CORNER, seen
 from ..solids.product import Product
 from ..telling.cautions import CAUTIONS
-from ..telling.report import finding_lines, ordered
+from ..telling.printed import VERDICT, entry
 from . import Pages
 from .frame import Room, centred, filling, lines, room_of
 from .paper import Paper
@@ -55,13 +55,13 @@ def _sizes(product: Product) -> Iterator[str]:
 
 def _verdict(product: Product) -> Iterator[str]:
     project = product.project
-    grave = [f for f in ordered(project, product.findings) if f.severity != "notes"]
-    if not any(f.severity == "fails" for f in grave):
+    if not any(f.severity == "fails" for f in product.findings):
         yield "Nothing fails: every wall, distance and driver's way was measured on the solids."
-    told = [line.strip() for line in finding_lines(grave, project.unit)]
+    grave = [cause for cause in product.causes if cause.severity != "notes"]
+    told = [line.text for cause in grave for line in entry(project, cause, cures=False)]
     yield from told[:_FINDINGS]
     if len(told) > _FINDINGS:
-        yield f"and {len(told) - _FINDINGS} lines more, in findings.json"
+        yield f"and {len(told) - _FINDINGS} lines more, in {VERDICT}"
 
 
 PAGES = Pages("Cover", 0, make)

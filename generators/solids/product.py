@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from ...models.advice.causes import Cause
 from ...models.piece.project import Finding, Project
 from ..telling.report import ordered
 
@@ -22,13 +23,20 @@ class Product:
         solids: their exact solids.
         findings: what rules and proof have to say, with what to change.
         stopped: after what the search for what to change was broken off, or "".
+        causes: the findings by their cause, with the lines that cure them.
     """
 
     project: Project
     solids: Solids
     findings: tuple[Finding, ...]
     stopped: str = ""
+    causes: tuple[Cause, ...] = ()
 
     def told(self, more: Iterable[Finding]) -> Product:
-        """The same with more findings, the worst first."""
-        return replace(self, findings=tuple(ordered(self.project, (*self.findings, *more))))
+        """The same with more findings, the worst first, each a cause of its own."""
+        some = tuple(more)
+        return replace(
+            self,
+            findings=tuple(ordered(self.project, (*self.findings, *some))),
+            causes=(*self.causes, *(Cause((finding,)) for finding in some)),
+        )

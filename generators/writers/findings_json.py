@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from ..solids.product import Product
-from ..telling.report import document, to_json
+from ..telling.document import document, to_json
 from . import Writer
 
 FILE = "findings.json"
@@ -13,7 +13,7 @@ FILE = "findings.json"
 
 def write(product: Product, folder: Path) -> None:
     """Write the file."""
-    text = to_json(document(product.project, product.findings, product.stopped))
+    text = to_json(document(product.project, product.findings, product.stopped, product.causes))
     (folder / FILE).write_text(text, encoding="utf-8", newline="\n")
 
 

@@ -32,6 +32,7 @@ class Cause:
         bores: those of the first joint that are at fault.
         cure: what cures all of them, where that is known.
         paste: the cure as lines of the recipe.
+        place: where these stand, in words ("tools", "the piece mirror").
     """
 
     findings: tuple[Finding, ...] = ()
@@ -42,6 +43,7 @@ class Cause:
     bores: tuple[Bore, ...] = ()
     cure: Change | None = None
     paste: tuple[Patch, ...] = ()
+    place: str = ""
 
     @property
     def severity(self) -> str:
@@ -158,11 +160,16 @@ def _pasted(recipe: Recipe, cause: Cause) -> Cause:
     """With the lines of its cure."""
     if cause.cure is None:
         return cause
-    text = recipe.document.text
+    text, edit = recipe.document.text, cause.cure.edit
+    places = [
+        f"the piece {recipe.pieces[path[1]].name}" if isinstance(path[1], int) else str(path[0])
+        for path in (setting.path for setting in edit)
+    ]
     try:
-        return replace(cause, paste=patches(text, rewritten(text, cause.cure.edit)))
+        found = patches(text, rewritten(text, edit))
     except WritingError:
         return cause  # its words still say what to do
+    return replace(cause, paste=found, place=" and ".join(dict.fromkeys(places)))
 
 
 def _like(recipe: Recipe, project: Project, joint: Joint) -> object:

@@ -88,10 +88,14 @@ class Change:
     then: str = ""
 
     @property
+    def words(self) -> str:
+        """What to do, in the maker's words."""
+        return " and ".join(dict.fromkeys(s.says.format(s.value) for s in self.edit if s.says))
+
+    @property
     def says(self) -> str:
-        """What to do, in the maker's words: every setting is told, and nothing else."""
-        phrases = list(dict.fromkeys(s.says.format(s.value) for s in self.edit if s.says))
-        said = f"{' and '.join(phrases)} ({'; '.join(_fragments(self.edit))})"
+        """The same with every key that is written, and nothing else."""
+        said = f"{self.words} ({'; '.join(_fragments(self.edit))})"
         return f"{said}: {self.then}" if self.then else said
 
 

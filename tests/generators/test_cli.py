@@ -19,6 +19,7 @@ from slantbore.generators import cli, pipeline
 from slantbore.generators.build import build as real_build
 from slantbore.generators.commands import build as build_command
 from slantbore.generators.commands import commands
+from slantbore.generators.telling.screen import bar
 from slantbore.models.designs import designs
 from slantbore.models.piece.project import Finding
 from slantbore.models.recipe.fields import facts
@@ -84,11 +85,27 @@ def test_check_says_what_was_checked(recipe: Path, capsys: pytest.CaptureFixture
     assert cli.main(["check", str(recipe)]) == 0
     out, err = capsys.readouterr()
     assert err == ""
-    *_, last, left = out.splitlines()
+    first, *_, left, last = out.splitlines()
+    assert first == "my mirror: nothing fails, 2 notes."
     assert last.startswith("my mirror: nothing fails") and left.startswith("Left to build")
-    assert "4 boards" in last and "4 pocket bores" in last and "walls" in last
+    assert "4 boards" in last and "4 pockets" in last and "walls" in last
+    assert "from the outside corner" not in out and "Order of assembly" not in out
+    assert cli.main(["check", str(recipe), "--full"]) == 0
+    out = capsys.readouterr().out
     assert out.count("from the outside corner") == 2  # once for each bored rail
-    assert all(f"mirror corner {number} pocket" in out for number in (1, 2, 3, 4))
+    assert all(f" corner {number} pocket" in out for number in (1, 2, 3, 4))
+    assert "Order of assembly" in out and "mirror corner" not in out
+
+
+@pytest.mark.parametrize("name", ["corner 1", "mirror corner 1", "corner 1 pocket"])
+def test_one_joint_is_shown_alone(
+    name: str, recipe: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.main(["check", str(recipe), "--show", name]) == 0
+    out = capsys.readouterr().out
+    assert out.count("from the outside corner") == 1 and " corner 1 pocket" in out
+    assert cli.main(["check", str(recipe), "--show", "corner 9"]) == 2
+    assert "did you mean `corner" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(("stand_in", "status"), [(fails, 1), (warns, 0)])
@@ -211,13 +228,13 @@ def test_a_reader_that_stops_is_no_traceback(recipe: Path) -> None:
 
 
 def test_a_terminal_without_the_letters_still_works(recipe: Path) -> None:
-    text = recipe.read_text(encoding="utf-8").replace("name: mirror", "name: Spiegel groß")
+    text = recipe.read_text(encoding="utf-8").replace("name: my mirror", "name: Spiegel groß")
     recipe.write_text(text, encoding="utf-8")
     done = run("check", recipe, env={"PYTHONIOENCODING": "ascii"})
     assert done.returncode == 0, done.stderr
-    assert "Spiegel gro\\xdf" in done.stdout
+    assert "Spiegel gro\\xdf" in done.stdout.splitlines()[0]
     done = run("check", recipe, "--json", env={"PYTHONIOENCODING": "ascii"})
-    assert "Spiegel groß" in str(json.loads(done.stdout)["placements"])
+    assert json.loads(done.stdout)["project"] == "Spiegel groß"
 
 
 # --- each command --------------------------------------------------------------------------------
@@ -336,14 +353,14 @@ def findings_writer() -> Any:
 
 
 def test_a_bar_is_shown_on_a_terminal_only(monkeypatch: pytest.MonkeyPatch) -> None:
-    with build_command._bar() as progress:
+    with bar() as progress:
         assert progress is None
     shown: list[str] = []
     terminal = SimpleNamespace(
         isatty=lambda: True, write=shown.append, flush=lambda: None, encoding="utf-8"
     )
     monkeypatch.setattr(sys, "stderr", terminal)
-    with build_command._bar() as progress:
+    with bar() as progress:
         assert progress is not None
         progress("top [rail]", 1, 4)
     assert "top [rail]" in "".join(shown)

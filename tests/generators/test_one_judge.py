@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
@@ -12,7 +14,9 @@ import pytest
 from slantbore.generators.build import build
 from slantbore.generators.solids.proof import prove
 from slantbore.generators.solids.solids import solidify
-from slantbore.generators.telling.report import report
+from slantbore.generators.telling.printed import Told, full, plain
+from slantbore.generators.telling.report import ordered
+from slantbore.models.advice.causes import causes
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
 from slantbore.models.judging.rules import rules
@@ -60,6 +64,13 @@ def test_a_bad_frame_has_as_many_findings_in_both() -> None:
     assert all(f.solid for f in told)
 
 
+def told(path: Path, project: Project, findings: Sequence[Finding], how: str) -> str:
+    """All that is told, what to change aside."""
+    plainly = ordered(project, (replace(f, changes=(), remedy="") for f in findings))
+    recipe = parse_recipe(path.read_text(encoding="utf-8"), str(path), piece_models())
+    return plain(full(Told(project, plainly, causes(recipe, project, plainly), how)))
+
+
 def test_a_build_tells_what_check_tells_and_that_it_was_measured_on_the_solid(
     tmp_path: Path,
 ) -> None:
@@ -68,9 +79,9 @@ def test_a_build_tells_what_check_tells_and_that_it_was_measured_on_the_solid(
     result = build(recipe, tmp_path / "out", writers=())
     closed = judge(result.project)
     assert sorted(map(about, result.findings)) == sorted(map(about, closed))
-    text = report(result.project, result.findings, "on the solids")
-    here = report(result.project, closed, "in closed form")
-    assert re.search(r": [\d.]+ mm on the solid, 3 mm needed\n", text)
+    text = told(recipe, result.project, result.findings, "on the solids")
+    here = told(recipe, result.project, closed, "in closed form")
+    assert re.search(r": [\d.]+ mm on the solid, 3 mm needed", text)
     assert text.replace(" on the solid,", ",").replace("on the solids", "in closed form") == here
 
 

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from slantbore.generators.telling.report import document
+from slantbore.generators.telling.document import document
 from slantbore.models.advice.advise import MOST
 from slantbore.models.advice.budget import Budget
 from slantbore.models.advice.trials import at_every_joint
