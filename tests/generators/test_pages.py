@@ -158,7 +158,7 @@ def test_telling_a_page_or_a_bore_imports_no_kernel(recipe: Path) -> None:
 
 def test_check_says_what_is_left_to_the_solids(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["check", str(ROOT / "recipes" / "washroom-mirror.yaml")]) == 0
-    assert capsys.readouterr().out.splitlines()[-1] == LEFT_TO_SOLIDS
+    assert capsys.readouterr().out.splitlines()[-2] == LEFT_TO_SOLIDS
     # Of the codes that only the proof has, each is in that line.
     said = {"disagreement": "both ways agree"}
     assert {page.code for page in PROOF_PAGES} == set(said)
