@@ -15,6 +15,7 @@ from ..piece.project import Bore, Finding, Joint, Project
 from ..recipe.edits import written
 from ..recipe.recipe import Recipe
 from ..recipe.writing import Patch, WritingError, patches, rewritten
+from .floor import piece_numbers
 
 SEVERITIES = ("fails", "warns", "notes")
 
@@ -123,7 +124,7 @@ def _cause(
     joint = project.joint_named.get(name)
     joint = joint if joint and joint.key else None
     board = project.board_named.get(found[0].board)
-    index = joint.key[1] if joint else recipe.number_of.get(board.piece) if board else None
+    index = joint.key[1] if joint else piece_numbers(recipe).get(board.piece) if board else None
     cure = found[0].changes[0] if found[0].changes else None
     if not isinstance(index, int) or found[0].rule not in pages():
         key: object = (about, found[0].severity, found[0].message)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -16,10 +16,15 @@ from ..recipe.recipe import Recipe
 from ..words.lengths import write_length
 
 
+def piece_numbers(recipe: Recipe) -> Mapping[str, int]:
+    """Which piece of the recipe each piece comes of, by the name of every copy."""
+    return {name: i for i, params in enumerate(recipe.pieces) for name in params.copies}
+
+
 def place_levers(recipe: Recipe, project: Project, finding: Finding) -> Iterator[Lever]:
     """One of two pieces moved out of the other along the floor plan, the shortest ways first."""
     study = study_of(project)
-    numbers = recipe.number_of
+    numbers = piece_numbers(recipe)
     for overlap in study.overlaps:
         pieces = [project.board_named[name].piece for name in (overlap.first, overlap.second)]
         if overlap.first == finding.board and pieces[0] != pieces[1]:

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -264,11 +263,6 @@ class Recipe:
     pieces: tuple[PieceParams, ...]
     document: Document
     path: Path
-
-    @cached_property
-    def number_of(self) -> Mapping[str, int]:
-        """Which of `pieces` each piece comes of, by the name of every copy."""
-        return {name: i for i, params in enumerate(self.pieces) for name in params.copies}
 
     def location(self, *path: str | int) -> Location:
         """Return where a value stands, or the nearest node above it: `location("build", 0)`."""
