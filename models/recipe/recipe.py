@@ -70,6 +70,15 @@ class ToolParams(Params):
     longest_screw: Length | None = Field(
         None, description="longest screw to take, where one that short fits"
     )
+    driver: Annotated[str, KeyOf(tables.drivers, "driver")] | None = Field(
+        None, description="driver that turns the screws; without it the table's default"
+    )
+    driver_diameter: Length | None = Field(
+        None, description="of the driver's body, where yours is another"
+    )
+    driver_length: Length | None = Field(
+        None, description="of the driver's body behind the bit, where yours is another"
+    )
     bit_length: Length | None = Field(
         None,
         description="free length of the driver's bit, from the screw's head to the chuck; without "
@@ -232,7 +241,7 @@ class Tools:
         """Another drill of the table, with what the recipe states of guide and driver."""
         stated = {
             name: getattr(self.drill, name)
-            for name in ("slope", "bits")
+            for name in ("slope", "bits", "driver_radius", "driver_length")
             if getattr(self.drill, name) != getattr(self.row.drill, name)
         }
         return replace(row.drill, **stated)
@@ -436,7 +445,13 @@ def _stock(label: str, given: StockParams) -> Stock:
 
 def _tools(given: ToolParams, unit: Unit) -> Tools:
     row = tables.drills()[given.drill] if given.drill else tables.default_drill()
-    changed: dict[str, Any] = {"bits": tables.bits(unit)}
+    driver = tables.drivers()[given.driver] if given.driver else tables.default_driver()
+    wide, long = given.driver_diameter, given.driver_length
+    changed: dict[str, Any] = {
+        "bits": tables.bits(unit),
+        "driver_radius": driver.radius if wide is None else wide / 2,
+        "driver_length": driver.length if long is None else long,
+    }
     if given.slope is not None:
         changed["slope"] = given.slope
     if given.bit_length is not None:

@@ -119,6 +119,25 @@ class Lumber:
 
 
 @dataclass(frozen=True)
+class DriverRow:
+    """A powered driver (mm), as a cylinder behind the bit.
+
+    Attributes:
+        key: what a recipe says.
+        title: what is printed.
+        radius: of its body, or head.
+        length: behind the bit.
+        source: of the values.
+    """
+
+    key: str
+    title: str
+    radius: float
+    length: float
+    source: str
+
+
+@dataclass(frozen=True)
 class DrillRow:
     """A stepped drill of the table.
 
@@ -233,6 +252,24 @@ def sold_as(kind: WoodKind, thickness: float) -> Lumber | None:
 
 
 @cache
+def drivers() -> Mapping[str, DriverRow]:
+    """Return the drivers by key."""
+    return MappingProxyType(
+        {
+            key: DriverRow(
+                key, row["title"], row["diameter_mm"] / 2, float(row["length_mm"]), row["source"]
+            )
+            for key, row in reference("drivers")["rows"].items()
+        }
+    )
+
+
+def default_driver() -> DriverRow:
+    """Return the driver that is meant when a recipe names none."""
+    return drivers()[reference("drivers")["default"]]
+
+
+@cache
 def drills() -> Mapping[str, DrillRow]:
     """Return the stepped drills by key."""
     return MappingProxyType(
@@ -247,8 +284,8 @@ def drills() -> Mapping[str, DrillRow]:
                     slope=float(row["slope_deg"]),
                     bits=bits(),
                     bit_radius=row["bit_mm"] / 2,
-                    driver_radius=row["driver_mm"] / 2,
-                    driver_length=float(row["driver_length_mm"]),
+                    driver_radius=default_driver().radius,
+                    driver_length=default_driver().length,
                 ),
                 deepest=float(row["deepest_mm"]),
                 gauges=tuple(row["gauges"]),

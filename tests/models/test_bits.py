@@ -13,6 +13,7 @@ from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.tables import bits, default_drill
+from slantbore.models.words.errors import RecipeError
 from slantbore.models.words.lengths import MM_PER_INCH
 from tests.models.advised import advised, hold
 
@@ -90,3 +91,67 @@ def test_the_bit_is_the_shortest_that_keeps_the_driver_off_the_face() -> None:
         assert drill.bit(depth - 1e-9, head) == bit
         assert drill.bit(depth + 1e-9, head) == longer
     assert drill.bit(1e3, head) == bits()[-1]
+
+
+CRADLE = """\
+name: cradle
+units: mm
+tools: {%s}
+stock:
+  ply: {sheet: birch-ply-18}
+build:
+  - design: case
+    name: cradle
+    stock: ply
+    size: 600 x 870
+    depth: 560
+    toe_kick: {height: %s, setback: 70}
+"""
+
+
+def test_a_driver_is_stated_by_its_kind_or_its_measures() -> None:
+    def of(tools: str) -> tuple[float, float]:
+        drill = planned(CRADLE % (tools, 100)).bores[0].drill
+        return 2 * drill.driver_radius, drill.driver_length
+
+    assert of("") == of("driver: full-size") == (56.0, 190.0)
+    assert of("driver: right-angle") == (50.0, 95.0)
+    assert of("driver: compact, driver_length: 120, driver_diameter: 60") == (60.0, 120.0)
+    assert of("drill: 9-32-in, driver: compact") == of("driver: compact")
+    with pytest.raises(RecipeError, match=r"bits.yaml:3:17: `pneumatic` is no driver .*full-size"):
+        planned(CRADLE % ("driver: pneumatic", 100))
+
+
+def test_a_smaller_driver_is_named_where_it_serves() -> None:
+    recipe, _, findings = advised(NICHE)
+    stuck = [f for f in findings if f.rule in ("out-of-reach", "no-order")]
+    assert stuck and all(f.severity == "fails" for f in stuck)
+    changes = [change for f in stuck for change in f.changes if "driver" in change.says]
+    assert any(s.path == ("tools", "driver") for change in changes for s in change.edit)
+    assert hold(recipe, findings)
+
+
+NICHE = """\
+name: niche
+units: mm
+stock:
+  ply: {sheet: birch-ply-18}
+build:
+  - design: free-form
+    name: niche
+    parts:
+      left side: {stock: ply, length: 400, width: 200}
+      right side: {stock: ply, length: 400, width: 200}
+      shelf: {stock: ply, length: 300, width: 200}
+    joints:
+      - kind: butt
+        board: shelf / left end
+        meets: left side / top face
+        pockets_in: bottom face
+        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
+      - kind: butt
+        board: shelf / right end
+        meets: right side / bottom face
+        pockets_in: bottom face
+        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
+"""

@@ -8,8 +8,11 @@ from slantbore.models.wood import tables
 
 
 def test_every_row_is_sourced_and_every_number_is_positive() -> None:
-    groups = (tables.species(), tables.sheet_goods(), tables.drills(), tables.screw_kinds())
-    assert [len(group) for group in groups] == [37, 15, 2, 4]
+    groups = (
+        tables.species(), tables.sheet_goods(), tables.drills(), tables.drivers(),
+        tables.screw_kinds(),
+    )  # fmt: skip
+    assert [len(group) for group in groups] == [37, 15, 2, 3, 4]
     for group in groups:
         for key, row in group.items():
             assert row.source, key

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ...piece.project import Finding, Joint
 from ..study import Study
 from . import Rule
-from .reach import longer_bits
+from .reach import other_drivers
 
 CODE = "no-order"
 
@@ -63,7 +63,7 @@ along a straight line square to its joints or between two of them (separating ax
 convex pieces). Fewer boards never hinder more, so the search is complete for these moves. Read
 backwards it is the order of assembly.""",
     check,
-    levers=longer_bits,
+    levers=other_drivers,
     joints=ring,
     kinds=frozenset(("face", "board")),
     joint=True,

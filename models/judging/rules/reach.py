@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from ...piece.lever import Lever, lever
 from ...piece.project import Bore, Finding
-from ...wood.tables import bits
+from ...wood.tables import bits, drivers
 from ...words.lengths import write_length
 from ..reach import hindrances
 from ..study import Study
@@ -35,8 +35,8 @@ def check(study: Study) -> Iterator[Finding]:
             )
 
 
-def longer_bits(study: Study, finding: Finding) -> Iterator[Lever]:
-    """Bits that are sold, longer than the one that is driven with."""
+def other_drivers(study: Study, finding: Finding) -> Iterator[Lever]:
+    """Bits that are sold, longer than the one that is driven with; then smaller drivers."""
     used = [
         bore.bit(study.project.board_named[bore.board])
         for bore in study.project.bores
@@ -45,6 +45,9 @@ def longer_bits(study: Study, finding: Finding) -> Iterator[Lever]:
     longest, unit = max(used, default=math.inf), study.project.unit
     lengths = [write_length(length, unit) for length in bits(unit) if length > longest]
     yield lever("bit", ("tools", "bit_length"), "drive with a bit of {}", lengths)
+    own = min((bore.drill.driver_length for bore in study.project.bores), default=0.0)
+    smaller = [row.key for row in drivers().values() if row.length < own]
+    yield lever("driver", ("tools", "driver"), "take a {} driver", smaller)
 
 
 def numbers(study: Study, bore: Bore) -> Iterator[Number]:
@@ -60,8 +63,9 @@ RULE = Rule(
     """The bit and, behind it, the driver's body are cylinders about the bore's axis, swept back by
 the length that the screw is driven. Neither may share space with the bored board (the bit turns
 inside the bore) or with the mate, rebates and openings regarded. Exact, in closed form. Lengths and
-diameters of bit and driver stand in the table of drills: common practice, no source.""",
+diameters stand in the tables of drills and drivers, which the recipe's tools choose from or state
+otherwise: common practice, no source.""",
     check,
     numbers,
-    longer_bits,
+    other_drivers,
 )
