@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -13,7 +12,7 @@ from pydantic import Field, model_validator
 
 from ..machine.router import Router
 from ..piece.board import Sawn, Seen, Stock
-from ..piece.project import Drill, Limits
+from ..piece.project import Limits
 from ..wood import tables
 from ..words.errors import Location, Problem, RecipeError
 from ..words.lengths import UNITS, Unit, quoted
@@ -22,6 +21,7 @@ from .fields import Fact, KeyOf, Measure, placed
 from .params import Angle, Count, Length, LengthOrZero, Name, Params, Percent, SignedLength
 from .reading import Document, read_document, read_text, validate
 from .router import RouterParams, router_in
+from .tools import ToolParams, Tools, tools_of
 
 _LIMITS = Limits()
 _MOST_SWING = 60.0
@@ -52,47 +52,6 @@ class StockParams(Params):
             raise ValueError("key `thickness` is missing: solid wood has none of its own")
         if self.sheet is not None and "sawn" in self.model_fields_set:
             raise ValueError("`sawn` is for solid wood: take it away from this sheet good")
-        return self
-
-
-class ToolParams(Params):
-    """The drill, its guide and the driver, where they differ from the table's."""
-
-    drill: Annotated[str, KeyOf(tables.drills, "drill")] | None = Field(
-        None, description="stepped drill; without it the table's default"
-    )
-    slope: Annotated[float, Measure("angle", 5, 45)] | None = Field(
-        None, description="angle of the drill guide to the pocket face"
-    )
-    screw_gauge: Annotated[str, KeyOf(tables.screw_kinds, "screw gauge")] | None = Field(
-        None, description="gauge for all screws; without it the usual one for the thickness"
-    )
-    longest_screw: Length | None = Field(
-        None, description="longest screw to take, where one that short fits"
-    )
-    driver: Annotated[str, KeyOf(tables.drivers, "driver")] | None = Field(
-        None, description="driver that turns the screws; without it the table's default"
-    )
-    driver_diameter: Length | None = Field(
-        None, description="of the driver's body, where yours is another"
-    )
-    driver_length: Length | None = Field(
-        None, description="of the driver's body behind the bit, where yours is another"
-    )
-    bit_length: Length | None = Field(
-        None,
-        description="free length of the driver's bit, from the screw's head to the chuck; without "
-        "it the shortest on sale that keeps the driver off the bored board",
-    )
-
-    @model_validator(mode="after")
-    def _fits(self) -> ToolParams:
-        row = tables.drills()[self.drill] if self.drill else tables.default_drill()
-        if self.screw_gauge is not None and self.screw_gauge not in row.gauges:
-            raise ValueError(
-                f"screw_gauge {self.screw_gauge}: its head does not fit the {row.title} "
-                f"(fitting: {', '.join(row.gauges)})"
-            )
         return self
 
 
@@ -222,32 +181,6 @@ class Header(Params):
 
 
 @dataclass(frozen=True)
-class Tools:
-    """The drill of a recipe, and the screws it asks for.
-
-    Attributes:
-        drill: as stated.
-        screw_gauge: None: the usual one for the thickness.
-        row: of the table, before what the recipe states otherwise.
-        longest_screw: mm, where one that short fits.
-    """
-
-    drill: Drill
-    screw_gauge: str | None
-    row: tables.DrillRow
-    longest_screw: float = math.inf
-
-    def other_drill(self, row: tables.DrillRow) -> Drill:
-        """Another drill of the table, with what the recipe states of guide and driver."""
-        stated = {
-            name: getattr(self.drill, name)
-            for name in ("slope", "bits", "driver_radius", "driver_length")
-            if getattr(self.drill, name) != getattr(self.row.drill, name)
-        }
-        return replace(row.drill, **stated)
-
-
-@dataclass(frozen=True)
 class Recipe:
     """A recipe as read; lengths in mm.
 
@@ -348,7 +281,7 @@ def recipe_of(document: Document, piece_models: Mapping[str, type[PieceParams]])
         name=header.name,
         unit=unit,
         stock={label: _stock(label, given) for label, given in header.stock.items()},
-        tools=_tools(header.tools, unit),
+        tools=tools_of(header.tools, unit),
         limits=Limits(**header.limits.model_dump()),
         router=router_in(header.router, document),
         pieces=pieces,
@@ -441,20 +374,3 @@ def _stock(label: str, given: StockParams) -> Stock:
     sheet = tables.sheet_goods()[str(given.sheet)]
     thickness = sheet.thickness if given.thickness is None else given.thickness
     return Stock(label, sheet.key, sheet.title, thickness, "sheet")
-
-
-def _tools(given: ToolParams, unit: Unit) -> Tools:
-    row = tables.drills()[given.drill] if given.drill else tables.default_drill()
-    driver = tables.drivers()[given.driver] if given.driver else tables.default_driver()
-    wide, long = given.driver_diameter, given.driver_length
-    changed: dict[str, Any] = {
-        "bits": tables.bits(unit),
-        "driver_radius": driver.radius if wide is None else wide / 2,
-        "driver_length": driver.length if long is None else long,
-    }
-    if given.slope is not None:
-        changed["slope"] = given.slope
-    if given.bit_length is not None:
-        changed["bits"] = (given.bit_length,)
-    longest = math.inf if given.longest_screw is None else given.longest_screw
-    return Tools(replace(row.drill, **changed), given.screw_gauge, row, longest)
