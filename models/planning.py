@@ -74,6 +74,7 @@ def plan(
         tuple(f for p in pieces for f in p.findings),
         tuple(r for p in pieces for r in p.reports),
         recipe.router,
+        recipe.cutting,
     )
 
 

@@ -5,23 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from ...models.machine.saw import Cutting
 from ...models.piece.board import Board, Stock
 from ...models.piece.project import Project
 from ...models.wood.tables import sheet_goods
-from ...models.words.lengths import Unit
 from .boards import LengthPlan, Lengths, TooLongError, plan_lengths
 from .sheets import Part, Plan, SheetSize, TooLargeError, plan_sheets
-
-_FOOT, _METRE = 304.8, 1000.0
-# Common practice, no source: a saw of 1/8 in; a factory edge off the sheet; an inch off a board's
-# ends for checks; the lengths that yards stock most.
-KERF, SHEET_TRIM, BOARD_TRIM = 3.175, 6.35, 25.4
-SOLD: dict[Unit, tuple[float, ...]] = {
-    "inch": (8 * _FOOT, 10 * _FOOT, 12 * _FOOT),
-    "mm": (2.4 * _METRE, 3.0 * _METRE, 3.6 * _METRE),
-}
-WASTE = 0.2
-"""Share of solid wood that is bought beyond what the parts take: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -58,14 +47,14 @@ def materials(project: Project) -> Iterator[Material]:
     for stock in stocks:
         boards = tuple(board for board in project.boards if board.stock == stock)
         if stock.kind == "sheet":
-            yield _sheets(stock, boards)
+            yield _sheets(stock, boards, project.cutting)
         else:
-            yield _strips(stock, boards, project.unit)
+            yield _strips(stock, boards, project.cutting)
 
 
-def _sheets(stock: Stock, boards: Sequence[Board]) -> Material:
+def _sheets(stock: Stock, boards: Sequence[Board], cutting: Cutting) -> Material:
     length, width = sheet_goods()[stock.material].sheet
-    size = SheetSize(length, width, KERF, SHEET_TRIM)
+    size = SheetSize(length, width, cutting.kerf, cutting.sheet_trim)
     parts = [Part(board.name, board.length, board.width) for board in boards]
     left: list[Part] = []
     while True:
@@ -79,8 +68,8 @@ def _sheets(stock: Stock, boards: Sequence[Board]) -> Material:
         return Material(stock, tuple(boards), plan, left_out=out)
 
 
-def _strips(stock: Stock, boards: Sequence[Board], unit: Unit) -> Material:
-    lengths = Lengths(SOLD[unit], KERF, BOARD_TRIM)
+def _strips(stock: Stock, boards: Sequence[Board], cutting: Cutting) -> Material:
+    lengths = Lengths(cutting.board_lengths, cutting.kerf, cutting.end_trim)
     strips, left = [], []
     for width in sorted({round(board.width, 3) for board in boards}, reverse=True):
         parts = [(b.name, b.length) for b in boards if round(b.width, 3) == width]

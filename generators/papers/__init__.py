@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from ..drawing.marks import Sheet
 from .frame import framed
-from .paper import Paper, paper_for
+from .paper import PAPERS, Paper
 
 if TYPE_CHECKING:  # the registry itself needs no kernel
     from ..solids.product import Product
@@ -48,7 +48,7 @@ def kinds() -> tuple[Pages, ...]:
 
 def papers(product: Product, paper: Paper | None = None) -> tuple[Sheet, ...]:
     """The whole set, framed and numbered."""
-    paper = paper or paper_for(product.project.unit)
+    paper = paper or PAPERS[product.project.cutting.paper]
     sheets = [sheet for pages in kinds() for sheet in pages.make(product, paper)]
     return tuple(
         replace(sheet, marks=(*framed(product, paper, sheet, number, len(sheets)), *sheet.marks))

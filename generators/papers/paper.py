@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ...models.words.lengths import Unit
+from ...models.machine.saw import PaperSize
 
 
 @dataclass(frozen=True)
@@ -22,8 +23,4 @@ class Paper:
 
 
 LETTER, A4 = Paper(215.9, 279.4), Paper(210.0, 297.0)
-
-
-def paper_for(unit: Unit) -> Paper:
-    """Letter where the recipe speaks inches, A4 where it speaks millimetres."""
-    return LETTER if unit == "inch" else A4
+PAPERS: Mapping[PaperSize, Paper] = {"letter": LETTER, "a4": A4}

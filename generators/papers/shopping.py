@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ...models.words.lengths import Unit, nearest_length
-from ..cutting.material import WASTE, Material, materials
+from ..cutting.material import Material, materials
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Mark, Sheet, Table, Text
 from ..solids.product import Product
@@ -24,8 +24,8 @@ Line = tuple[str, str, str]
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     """As many sheets as the list takes."""
-    room, unit = room_of(paper), product.project.unit
-    found = [line for one in materials(product.project) for line in _wood(one, unit)]
+    room, unit, cutting = room_of(paper), product.project.unit, product.project.cutting
+    found = [line for one in materials(product.project) for line in _wood(one, unit, cutting.waste)]
     for row in hardware_rows(product.project):
         found.append((str(row.to_buy), row.item, row.detail))
     widths = (0.12 * room.wide, 0.46 * room.wide, 0.42 * room.wide)
@@ -36,7 +36,7 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
         )
         note = (
             "Wood to buy is what the cutting plans take. Where boards come in other widths, ask "
-            f"by volume: {round(100 * WASTE)} % are added for waste (common practice)."
+            f"by volume: {round(100 * cutting.waste)} % are added for waste."
         )
         marks: list[Mark] = [table]
         below = room.y + room.high - table.depth - 5.0
@@ -45,7 +45,7 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
         yield Sheet("Shopping list", paper.width, paper.height, tuple(marks))
 
 
-def _wood(one: Material, unit: Unit) -> Iterator[Line]:
+def _wood(one: Material, unit: Unit, waste: float) -> Iterator[Line]:
     if one.sheets is not None and one.sheets.sheets:
         size = one.sheets.sheets[0].size
         sheet = f"{nearest_length(size.width, unit)} x {nearest_length(size.length, unit)}"
@@ -57,8 +57,8 @@ def _wood(one: Material, unit: Unit) -> Iterator[Line]:
             said = f"board {wide} wide, {nearest_length(length, unit)} long"
             yield str(count), f"{one.stock.title}, {thick} thick", said
     if one.stock.kind != "sheet":
-        feet = sum(board_feet(b) for b in one.boards) * (1 + WASTE)
-        metres = sum(b.length * b.width * b.thickness for b in one.boards) / 1e9 * (1 + WASTE)
+        feet = sum(board_feet(b) for b in one.boards) * (1 + waste)
+        metres = sum(b.length * b.width * b.thickness for b in one.boards) / 1e9 * (1 + waste)
         how = f"{feet:.1f} board feet" if unit == "inch" else f"{metres:.4f} cubic metres"
         yield "", f"{one.stock.title}, {thick} thick", f"together {how}, finished, waste added"
     for board in one.left_out:

@@ -10,7 +10,7 @@ from ...models.words.lengths import Unit, nearest_length
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Dimension, Drawing, Leader, Line, Mark, Polyline, Sheet, Table, Text
 from ..papers.frame import Room, centred, fitting, framed, lines, room_of, said_scale
-from ..papers.paper import Paper, paper_for
+from ..papers.paper import PAPERS, Paper
 from .moves import CAUTIONS
 from .routing import Routing, Run
 
@@ -24,7 +24,7 @@ def setup_sheets(product: Product, routing: Routing, machine: Machine) -> Iterat
     """One sheet a program."""
     from dataclasses import replace
 
-    paper = paper_for(product.project.unit)
+    paper = PAPERS[product.project.cutting.paper]
     made = [_sheet(run, product.project.unit, machine, paper) for run in routing.runs]
     for number, sheet in enumerate(made, start=1):
         frame = tuple(framed(product, paper, sheet, number, len(made)))

@@ -1,4 +1,4 @@
-"""The router that programs are written for: its travel, its cutters, how it holds a part.
+"""The machines of the shop: the router that programs are written for, the saw of the cutting plans.
 
 Imports words.
 """

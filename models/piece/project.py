@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from ..machine.router import Router
+from ..machine.saw import Cutting
 from ..maths.geometry import Vec, along, dot
 from ..words.lengths import Unit, format_length
 from .board import Board, Seen, Side
@@ -402,6 +403,7 @@ class Project:
     findings: tuple[Finding, ...] = ()
     reports: tuple[str, ...] = ()
     router: Router | None = None
+    cutting: Cutting = Cutting()
 
     @cached_property
     def board_named(self) -> Mapping[str, Board]:

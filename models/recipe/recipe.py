@@ -11,12 +11,14 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, model_validator
 
 from ..machine.router import Router
+from ..machine.saw import Cutting
 from ..piece.board import Sawn, Seen, Stock
 from ..piece.project import Limits
 from ..wood import tables
 from ..words.errors import Location, Problem, RecipeError
 from ..words.lengths import UNITS, Unit, quoted
 from ..words.names import folded, nearest, numbered, one_of
+from .cutting import CuttingParams, cutting_of
 from .fields import Fact, KeyOf, Measure, placed
 from .params import Angle, Count, Length, LengthOrZero, Name, Params, Percent, SignedLength
 from .reading import Document, read_document, read_text, validate
@@ -174,9 +176,8 @@ class Header(Params):
     )
     tools: ToolParams = Field(default_factory=ToolParams, description="drill and driver")
     limits: LimitParams = Field(default_factory=LimitParams, description="wood that must stay")
-    router: RouterParams | None = Field(
-        None, description="router and cutters; without it common practice"
-    )
+    router: RouterParams | None = Field(None, description="router and cutters; else the usual ones")
+    cutting: CuttingParams = Field(default_factory=CuttingParams, description="saw, boards on sale")
     build: list[Any] = Field(min_length=1, description="the pieces to build")
 
 
@@ -191,6 +192,7 @@ class Recipe:
         tools: drill and screw gauge.
         limits: wood that must stay.
         router: that it states, if any.
+        cutting: how wood is bought and sawn.
         pieces: in the order given; piece `i` stands at the path `("build", i)`.
         document: the places of all keys and values.
         path: the file.
@@ -202,6 +204,7 @@ class Recipe:
     tools: Tools
     limits: Limits
     router: Router | None
+    cutting: Cutting
     pieces: tuple[PieceParams, ...]
     document: Document
     path: Path
@@ -284,6 +287,7 @@ def recipe_of(document: Document, piece_models: Mapping[str, type[PieceParams]])
         tools=tools_of(header.tools, unit),
         limits=Limits(**header.limits.model_dump()),
         router=router_in(header.router, document),
+        cutting=cutting_of(header.cutting, unit),
         pieces=pieces,
         document=document,
         path=Path(document.file),

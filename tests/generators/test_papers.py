@@ -14,6 +14,7 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from slantbore.generators.cutting.boards import Lengths
 from slantbore.generators.cutting.material import materials
 from slantbore.generators.drawing.dxf import dxf
 from slantbore.generators.drawing.marks import Leader, Placed, Polyline, Sheet, Text
@@ -35,7 +36,7 @@ from slantbore.models.piece.lie import Lying
 from slantbore.models.piece.pairs import like_boards
 from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import plan
-from slantbore.models.recipe.recipe import read_recipe
+from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 from slantbore.models.words.lengths import parse_length
 
 from .papers_check import outside, overlaps
@@ -145,6 +146,24 @@ def test_every_part_is_in_a_cutting_plan_once(made: Made) -> None:
     plans = [p for one in materials(project) for p in (one.sheets.sheets if one.sheets else ())]
     boards = [b for one in materials(project) for s in one.strips for b in s.plan.boards]
     assert len(drawn) == len(plans) + len(boards)
+
+
+def test_the_recipe_says_how_boards_are_bought_and_sawn() -> None:
+    """Kerf, trims, lengths on sale and paper reach the plans and the sheets."""
+    text = (RECIPES / "washroom-mirror.yaml").read_text(encoding="utf-8")
+    stated = (
+        "cutting: {kerf: 1/4, end_trim: 2, sheet_trim: 1/2, board_lengths: [5 ft, 3 ft],"
+        " waste: 50, paper: a4}"
+    )
+    project = plan(parse_recipe(f"{text}\n{stated}\n", "stated.yaml", piece_models()))
+    [one] = materials(project)
+    [strip] = one.strips
+    assert strip.lengths == Lengths((36 * 25.4, 60 * 25.4), 6.35, 50.8)
+    assert {board.length for board in strip.plan.boards} <= {36 * 25.4, 60 * 25.4}
+    sheets = papers(Product(project, solidify(project), ()))
+    assert {(sheet.width, sheet.height) for sheet in sheets} == {(210.0, 297.0)}
+    flat = " ".join(" ".join(words(pdf(sheets, "stated"))).split())
+    assert 'kerf 1/4", hatched: 2" off each end' in flat and "50 % are added for waste" in flat
 
 
 def test_a_project_that_fails_says_so_on_every_sheet() -> None:

@@ -224,7 +224,7 @@ def test_the_recipe_of_the_readme_is_the_one_that_it_builds() -> None:
 
 
 def test_what_the_readme_bores_otherwise_may_stand_under_its_recipe() -> None:
-    recipe, more, _ = blocks(README, "yaml")
+    recipe, more, *_ = blocks(README, "yaml")
     project = plan(parse_recipe(recipe.text + more.text, RECIPE, piece_models()))
     first, second = project.joints[:2]
     assert len(first.bores) == 2 and second.bores[0].swing == 10
@@ -233,10 +233,18 @@ def test_what_the_readme_bores_otherwise_may_stand_under_its_recipe() -> None:
 
 
 def test_the_readmes_router_may_stand_under_its_recipe() -> None:
-    recipe, _, section = blocks(README, "yaml")
+    recipe, _, section, _ = blocks(README, "yaml")
     router = plan(parse_recipe(recipe.text + section.text, RECIPE, piece_models())).router
     assert router is not None and [c.form for c in router.cutters] == ["flat", "ball-nose"]
     assert router.machine.travel == pytest.approx((48 * 25.4, 36 * 25.4, 5 * 25.4))
+
+
+def test_the_readmes_cutting_may_stand_under_its_recipe() -> None:
+    recipe, _, _, section = blocks(README, "yaml")
+    cutting = plan(parse_recipe(recipe.text + section.text, RECIPE, piece_models())).cutting
+    assert (cutting.kerf, cutting.end_trim) == pytest.approx((3 / 32 * 25.4, 50.8))
+    assert cutting.board_lengths == pytest.approx((6 * 304.8, 8 * 304.8))
+    assert cutting.paper == "a4" and cutting.waste == 0.2
 
 
 def test_the_readme_lists_the_files_of_a_build(readme: Bench) -> None:
