@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -46,6 +46,7 @@ def build(
     folder: Path,
     progress: Progress | None = None,
     writers: Sequence[Writer] | None = None,
+    without: Collection[str] = (),
 ) -> BuildResult:
     """Build a recipe into a folder, which is replaced whole or left as it was.
 
@@ -56,22 +57,27 @@ def build(
         folder: missing, empty, or an earlier build.
         progress: told of each step.
         writers: the formats to write; all by default.
+        without: formats, or groups of them, to leave out where all are meant.
 
     Raises:
         RecipeError: the recipe cannot be read, or a board of it does not come out as solid wood.
         FolderError: the folder holds something else.
-        SlantboreError: the kernel is missing or cannot write a file.
+        SlantboreError: the kernel is missing or cannot write a file; a format is not known.
         OSError: a file cannot be written.
     """
     target = folder.resolve()
     recover(target)
     made = Pipeline(recipe, progress=progress)
     _ = made.advice  # before the kernel is loaded: a wrong recipe is told at once
+    with unstopped():
+        writers = formats.writers_without(without) if writers is None else tuple(writers)
     with replaced(target) as fresh:
-        with unstopped():
-            writers = formats.writers() if writers is None else tuple(writers)
         product = made.product
-        ready = [writer.made(product) for writer in writers]
+        ready = []
+        for done, writer in enumerate(writers):
+            if progress and writer.ready:
+                progress(f"proof of {writer.name}", done, len(writers))
+            ready.append(writer.made(product))
         product = product.told(finding for one in ready for finding in one.findings)
         missing = []
         for done, (writer, one) in enumerate(zip(writers, ready, strict=True)):

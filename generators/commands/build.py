@@ -26,13 +26,22 @@ def add(parser: argparse.ArgumentParser) -> None:
         help="folder to write; by default the recipe's name, in the folder you are in",
     )
     add_how_much(parser)
+    parser.add_argument(
+        "--without",
+        metavar="NAME",
+        type=lambda words: [word.strip() for word in words.split(",")],
+        action="extend",
+        default=[],
+        help="what not to make, such as router, papers, aids, page, picture, lists or solids; "
+        "several with commas between",
+    )
 
 
 def run(args: argparse.Namespace) -> int:
     """Build, then say what was found and what was written."""
     output = args.output or Path(args.recipe.stem)
     with bar() as progress:
-        result = build(args.recipe, output, progress)
+        result = build(args.recipe, output, progress, without=args.without)
     told = Told(result.project, result.findings, result.causes, WAYS, result.stopped)
     show([*opening(told.project, told.findings), *asked(args, told)])
     for reason in result.missing:

@@ -6,7 +6,7 @@ Imports models, telling, drawing, solids, papers, aids, router, page.
 from __future__ import annotations
 
 import pkgutil
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 
 from ...models.piece.project import Finding, Project
 from ...models.words.errors import SlantboreError
+from ...models.words.names import one_of
 from ..solids.product import Product
 from ..telling.csvfile import Column, write_csv
 
@@ -49,6 +50,7 @@ class Writer:
         write: writes into a folder that exists; raises NotWritten, with nothing left behind, where
             this machine lacks what it takes.
         columns: of a list, with what each holds.
+        group: of formats that are left out together; "" for one by itself.
         ready: of a format that is proven: makes it first, so that all formats tell what it found.
         rows: of a list, what stands in it.
     """
@@ -58,6 +60,7 @@ class Writer:
     about: str
     write: Callable[[Product, Path], None]
     columns: Sequence[Column[Any]] = ()
+    group: str = ""
     ready: Callable[[Product], Ready] | None = None
     rows: Callable[[Project], Iterable[Any]] | None = None
 
@@ -78,7 +81,7 @@ def listing(
     def write(product: Product, folder: Path) -> None:
         write_csv(folder / file, columns, rows(product.project))
 
-    return Writer(name, file, about, write, columns, rows=rows)
+    return Writer(name, file, about, write, columns, "lists", rows=rows)
 
 
 @cache
@@ -90,3 +93,18 @@ def writers() -> tuple[Writer, ...]:
         if isinstance(writer, Writer):
             found.append(writer)
     return tuple(sorted(found, key=lambda writer: writer.name))
+
+
+def writers_without(left_out: Collection[str]) -> tuple[Writer, ...]:
+    """Every format but some, named by themselves or by their group, blanks as hyphens.
+
+    Raises:
+        SlantboreError: there is no such format or group.
+    """
+    words = {one: {one.name.replace(" ", "-"), one.group} - {""} for one in writers()}
+    for word in left_out:
+        try:
+            one_of(word, sorted(set().union(*words.values())), "format or group of formats")
+        except ValueError as error:
+            raise SlantboreError(f"--without {error}") from None
+    return tuple(one for one in writers() if not words[one] & set(left_out))

@@ -80,4 +80,6 @@ def _matrix(pose: Pose) -> Array:
 
 
 # Named so that it comes after the STEP assembly: the memory that one took serves the meshes again.
-WRITER = Writer("glb-assembly", "assembly.glb", "the whole piece for any glTF 2.0 viewer", write)
+WRITER = Writer(
+    "glb-assembly", "assembly.glb", "the whole piece for any glTF 2.0 viewer", write, group="solids"
+)

@@ -28,5 +28,9 @@ def write(product: Product, folder: Path) -> None:
 
 
 WRITER = Writer(
-    "assembly-step", "assembly.step", "all boards and screws in place, named and coloured", write
+    "assembly-step",
+    "assembly.step",
+    "all boards and screws in place, named and coloured",
+    write,
+    group="solids",
 )

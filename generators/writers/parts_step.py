@@ -21,4 +21,6 @@ def write(product: Product, folder: Path) -> None:
         write_part(parts / f"{board.name}.step", part)
 
 
-WRITER = Writer("parts-step", "parts/NAME.step", "each distinct board as an exact solid", write)
+WRITER = Writer(
+    "parts-step", "parts/NAME.step", "each distinct board as an exact solid", write, group="solids"
+)

@@ -38,5 +38,9 @@ def write(product: Product, folder: Path) -> None:
 
 
 WRITER = Writer(
-    "parts-stl", "parts/NAME.stl", "each distinct board as a watertight mesh, in mm", write
+    "parts-stl",
+    "parts/NAME.stl",
+    "each distinct board as a watertight mesh, in mm",
+    write,
+    group="solids",
 )

@@ -23,7 +23,7 @@ def _write(product: Product, folder: Path) -> None:
 
 
 WRITER = Writer(
-    name="preview page",
+    name="page",
     files=FILE,
     about="the piece in 3D with findings, boards and marking-out distances; opens anywhere",
     write=_write,

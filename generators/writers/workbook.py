@@ -114,4 +114,5 @@ WRITER = Writer(
     "lists.xlsx, headings.txt",
     "the lists as sheets of a workbook, and what stands under their headings",
     write,
+    group="lists",
 )
