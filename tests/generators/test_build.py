@@ -13,7 +13,6 @@ from pathlib import Path
 
 import pytest
 
-from slantbore.generators import cli
 from slantbore.generators.build import build
 from slantbore.generators.files.folder import MANIFEST, FolderError, Fresh, recover, replaced
 from slantbore.generators.solids.product import Product
@@ -422,27 +421,6 @@ def test_every_format_is_written_twice_the_same(recipe: Path, tmp_path: Path) ->
     # And over itself, which shows that a build knows its own files again.
     assert build(recipe, tmp_path / "one").kept == {}
     assert tree(tmp_path / "one") == one
-
-
-def test_what_is_left_out_is_neither_made_nor_kept_from_before(
-    recipe: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    out = tmp_path / "out"
-    build(recipe, out, without=("papers", "page", "picture", "aids", "solids"))
-    assert (out / "router" / "operations.csv").exists() and not (out / "parts").exists()
-
-    def unwanted(*args: object) -> None:
-        raise AssertionError("it was to be left out")
-
-    monkeypatch.setattr("slantbore.generators.writers.router.route", unwanted)
-    said = ["build", str(recipe), "-o", str(out), "--without", "router, papers"]
-    assert cli.main([*said, "--without", "page,picture,aids,solids"]) == 0
-    assert not any("/" in name for name in tree(out))
-    assert {"cut-list.csv", "findings.json"} <= tree(out).keys()
-    assert not {"papers.pdf", "preview.html", "preview.png"} & tree(out).keys()
-    before = tree(out)
-    assert cli.main([*said, "--without", "picure"]) == 2
-    assert tree(out) == before
 
 
 def test_a_failing_writer_loses_nothing(recipe: Path, tmp_path: Path) -> None:

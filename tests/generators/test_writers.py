@@ -29,10 +29,9 @@ from slantbore.generators.solids.step import (
     time_stamp,
     write_assembly,
 )
-from slantbore.generators.writers import NotWritten, Writer, picture, writers, writers_without
+from slantbore.generators.writers import NotWritten, Writer, picture, writers
 from slantbore.models.maths.geometry import Pose
 from slantbore.models.piece.groups import Key
-from slantbore.models.words.errors import SlantboreError
 
 from .small import butt, corner
 
@@ -65,21 +64,6 @@ def test_every_module_of_the_folder_is_a_format() -> None:
     assert set(OURS) | {"picture"} <= set(BY_NAME)
     names = [writer.name for writer in writers()]
     assert names == sorted(set(names))
-
-
-def test_formats_are_left_out_by_name_and_by_group() -> None:
-    names = {writer.name for writer in writers()}
-    assert {one.name for one in writers_without(())} == names
-    assert {one.name for one in writers_without(("router", "papers"))} == names - {
-        "router", "papers",
-    }  # fmt: skip
-    assert names - {one.name for one in writers_without(("solids",))} == set(OURS)
-    lists = {writer.name for writer in writers() if writer.rows} | {"workbook"}
-    assert names - {one.name for one in writers_without(("lists",))} == lists
-    assert names - {one.name for one in writers_without(("cut-list",))} == {"cut list"}
-    assert not names & {writer.group for writer in writers()}
-    with pytest.raises(SlantboreError, match=r"--without `routre` .*did you mean `router`\?"):
-        writers_without(("page", "routre"))
 
 
 @pytest.mark.parametrize("writer", writers(), ids=lambda writer: writer.name)
