@@ -12,7 +12,7 @@ from ..telling.printed import WAYS, Told, opening
 from ..telling.report import counted, exit_status
 from ..telling.screen import add_how_much, asked, bar, show
 
-SUMMARY = "Write solids, proof, lists and pictures into a folder, whole or not at all."
+SUMMARY = "Write solids, lists, bench papers and router programs into a folder."
 
 
 def add(parser: argparse.ArgumentParser) -> None:

@@ -21,7 +21,7 @@ from ..telling.report import exit_status, ordered
 from ..telling.screen import Progress, add_how_much, asked, bar, show
 
 _LONGEST = 3600
-SUMMARY = "Say whether everything stays hidden, whole and in reach; writes nothing."
+SUMMARY = "Check that pockets stay hidden and screws can be driven; writes nothing."
 
 
 def add(parser: argparse.ArgumentParser) -> None:

@@ -8,7 +8,7 @@ import textwrap
 from ...models.words.errors import SlantboreError
 from ...models.words.names import one_of
 
-SUMMARY = "List the lists that a build writes, or say what each column of one holds."
+SUMMARY = "Say what stands under each heading of a list."
 _WIDTH = 96
 
 

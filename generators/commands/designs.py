@@ -1,4 +1,4 @@
-"""`slantbore designs`: what can be built, and each design's parameters."""
+"""`slantbore designs [DESIGN]`: what can be built, and what may be said of it."""
 
 from __future__ import annotations
 
@@ -10,21 +10,44 @@ from pydantic import BaseModel
 
 from ...models.designs import designs
 from ...models.recipe.fields import Fact, facts
-from ...models.recipe.recipe import PieceParams
+from ...models.recipe.recipe import Header, PieceParams
+from ...models.words.errors import SlantboreError
+from ...models.words.names import one_of
 
-SUMMARY = "List what can be built, and the parameters of each design."
+SUMMARY = "List what can be built, or all keys of one design."
+_RECIPE = "recipe"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Declare no arguments."""
+    """Declare the argument."""
+    parser.add_argument(
+        "design",
+        metavar="DESIGN",
+        nargs="?",
+        help=f"a name from the list; or `{_RECIPE}`: stock, tools, limits and router",
+    )
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print the list."""
-    for design in designs().values():
-        own = parameter_lines(design.params, without=facts(PieceParams))
-        print(f"{design.key}: {design.summary}", *own, "", sep="\n")
-    print("Every piece also has:", *parameter_lines(PieceParams), sep="\n")
+    """Print the list, or the keys of one design."""
+    known = designs()
+    if args.design is None:
+        width = max(map(len, known))
+        print(*(f"{d.key:<{width}}  {d.summary}" for d in known.values()), sep="\n")
+        print("\nAll keys of one: slantbore designs DESIGN")
+        print("A recipe to start with: slantbore new DESIGN")
+        print(f"Stock, tools, limits and router in a recipe: slantbore designs {_RECIPE}")
+        return 0
+    try:
+        name = one_of(args.design, [*known, _RECIPE], "design")
+    except ValueError as error:
+        raise SlantboreError(str(error)) from None
+    if name == _RECIPE:
+        print(*parameter_lines(Header), sep="\n")
+    else:
+        own = parameter_lines(known[name].params, without=facts(PieceParams))
+        print(f"{name}: {known[name].summary}", *own, sep="\n")
+        print("", "As every piece it also has:", *parameter_lines(PieceParams), sep="\n")
     print("\nA length that is a bare number is in the recipe's unit.")
     return 0
 

@@ -7,12 +7,13 @@ import sys
 from pathlib import Path
 
 from ...models.designs import designs
-from ...models.recipe import router
+from ...models.recipe import router, tools
 from ...models.words.errors import SlantboreError
+from ...models.words.lengths import Unit
 from ...models.words.names import one_of
 from ..files.disk import write_new
 
-SUMMARY = "Write a starter recipe with comments, to be edited."
+SUMMARY = "Write a recipe to start with, commented."
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -30,7 +31,8 @@ def run(args: argparse.Namespace) -> int:
         text = known[one_of(args.design, known, "design")].starter
     except ValueError as error:
         raise SlantboreError(str(error)) from None
-    starter = text + router.starter("inch" if "\nunits: inch" in text else "mm")
+    unit: Unit = "inch" if "\nunits: inch" in text else "mm"
+    starter = text + tools.starter(unit) + router.starter(unit)
     if args.output is None:
         sys.stdout.write(starter)
         return 0

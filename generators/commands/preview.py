@@ -18,7 +18,7 @@ from ..solids.loading import unstopped
 from ..telling.report import exit_status, summary
 from ..writers import NotWritten, Writer
 
-SUMMARY = "Show the piece in 3D: one page that opens anywhere, or live while you edit."
+SUMMARY = "Show the piece in 3D in your browser, or live while you edit the recipe."
 
 
 class Taken(SlantboreError, FileExistsError):

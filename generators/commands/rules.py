@@ -9,7 +9,7 @@ from ...models.words.errors import SlantboreError
 from ...models.words.names import one_of
 from ..solids.proof_pages import all_pages
 
-SUMMARY = "List what is checked, or print the page of one finding."
+SUMMARY = "Explain what is checked, or one finding by its name."
 _WIDTH = 96
 
 

@@ -9,7 +9,7 @@ from ...models.designs import piece_models
 from ...models.recipe.schema import recipe_schema
 from ..telling.document import to_json
 
-SUMMARY = "Print the JSON Schema of a recipe, so that an editor can complete and check it."
+SUMMARY = "Print what a text editor needs to complete and check recipes (JSON Schema)."
 
 
 def add(parser: argparse.ArgumentParser) -> None:

@@ -304,7 +304,7 @@ build:
 
 DESIGN = Design(
     "case",
-    "A case of sheet goods with shelves, toe kick, face frame and drawers: base, wall or tall.",
+    "A case of sheet goods: base, wall or tall, with shelves, face frame and drawers.",
     Case,
     plan,
     STARTER,

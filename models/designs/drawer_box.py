@@ -241,7 +241,7 @@ build:
 
 DESIGN = Design(
     "drawer-box",
-    "A drawer: box with its bottom in a groove, false front, clearances for slides or runners.",
+    "A drawer: box with its bottom in a groove, false front, room for slides or runners.",
     DrawerBox,
     plan,
     STARTER,

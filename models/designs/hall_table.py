@@ -397,7 +397,7 @@ build:
 
 DESIGN = Design(
     "hall-table",
-    "A table with set-back aprons, square or tapered legs, up to four drawers and a free top.",
+    "A table with set-back aprons, square or tapered legs, drawers and a top that may move.",
     HallTable,
     plan,
     STARTER,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
@@ -13,6 +14,34 @@ from ..wood import tables
 from ..words.lengths import Unit
 from .fields import KeyOf, Measure
 from .params import Length, Params
+
+_STARTER = """
+# Your own tools, where they are not the usual ones, and how much wood is to stay.
+# tools:
+#   drill: 3-8-in             # or 9-32-in, for thin stock
+#   slope: 15                 # degrees, of the drill guide
+#   driver: compact           # or full-size, right-angle; or its driver_diameter and driver_length
+#   bit_length: {bit}             # free length of the driver's bit
+#   screw_gauge: "8"
+#   longest_screw: {screw}
+# limits:
+#   show_wall: {wall}              # least wood between a bore and a face that shows
+#   hidden_wall: {hidden}           # and to one that does not
+#   tip_cover: {wall}              # least wood past the tip of a screw
+#   between: {wall}                # least wood between bores or screws
+#   tolerance: {off}             # how far your pencil line may be off
+#   max_swing: 30             # degrees, that a pocket may be swung to stay hidden
+#   moisture_change: 4        # percentage points by which the wood's moisture may change
+"""
+_STARTS: Mapping[Unit, Mapping[str, str]] = {
+    "mm": {"bit": "150", "screw": "32", "wall": "3", "hidden": "1.5", "off": "1.5"},
+    "inch": {"bit": "6", "screw": "1-1/4", "wall": "1/8", "hidden": "1/16", "off": "1/16"},
+}
+
+
+def starter(unit: Unit) -> str:
+    """What a recipe may say of tools and limits, as a comment to begin with."""
+    return _STARTER.format(**_STARTS[unit])
 
 
 class ToolParams(Params):

@@ -20,9 +20,11 @@ from slantbore.generators.build import build as real_build
 from slantbore.generators.commands import build as build_command
 from slantbore.generators.commands import commands
 from slantbore.generators.telling.screen import bar
-from slantbore.models.designs import designs
+from slantbore.models.designs import designs, piece_models
 from slantbore.models.piece.project import Finding
 from slantbore.models.recipe.fields import facts
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.wood.tables import drivers
 
 HEAVY = ("cadquery", "OCP", "vtk", "vtkmodules", "trimesh", "matplotlib", "scipy", "ezdxf", "rich")
 
@@ -271,10 +273,40 @@ def test_a_starter_is_written_once_and_checks(
     assert cli.main(["check", str(path)]) == 0
 
 
-def test_designs_lists_every_parameter(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_list_of_designs_fits_a_screen(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["designs"]) == 0
     lines = capsys.readouterr().out.splitlines()
+    assert len(lines) <= 24 and max(map(len, lines)) <= 100
     for design in designs().values():
+        assert any(line.split(maxsplit=1) == [design.key, design.summary] for line in lines)
+    assert cli.main(["designs", "mitred-fame"]) == 2
+    assert "mitred-frame" in capsys.readouterr().err
+
+
+def test_a_recipe_is_told_key_by_key(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["designs", "recipe"]) == 0
+    told = {line.split()[0] for line in capsys.readouterr().out.splitlines() if line}
+    assert {"stock", "tools", "driver", "bit_length", "limits", "show_wall", "router"} <= told
+
+
+@pytest.mark.parametrize("key", designs())
+def test_what_new_says_of_tools_and_limits_can_be_used(
+    key: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.main(["new", key]) == 0
+    text = capsys.readouterr().out
+    start, end = text.index("# tools:"), text.index("# Have you a router?")
+    said = "".join(line.removeprefix("# ") for line in text[start:end].splitlines(keepends=True))
+    made = parse_recipe(text + said, "mine.yaml", piece_models())
+    assert made.tools.drill.driver_length == drivers()["compact"].length
+    assert made.limits.show_wall == pytest.approx(3, abs=0.2)
+
+
+def test_a_design_lists_every_parameter(capsys: pytest.CaptureFixture[str]) -> None:
+    lines: list[str] = []
+    for design in designs().values():
+        assert cli.main(["designs", design.key]) == 0
+        lines = [*lines, *capsys.readouterr().out.splitlines()]
         assert f"{design.key}: {design.summary}" in lines
         waiting: list[type[BaseModel]] = [design.params]
         while waiting:
