@@ -1,4 +1,4 @@
-"""Templates at full size: swung pockets and pockets at a mitre, to be laid on the board.
+"""Templates at full size: pockets swung or at a mitre, curves, tapers; to be laid on the board.
 
 What is larger than a sheet is printed in tiles that overlap, with crosses to lay one over the next.
 """
@@ -9,8 +9,11 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from shapely.geometry import Polygon
+
+from ...models.piece.board import FRONT, TOP
 from ...models.piece.bored import bores_in
-from ...models.piece.lie import Lying, Point
+from ...models.piece.lie import Lying, Point, Region
 from ...models.piece.markout import mark_out
 from ...models.piece.pairs import like_boards
 from ...models.piece.project import Bore, Project
@@ -18,6 +21,7 @@ from ...models.words.lengths import Unit
 from ..drawing.marks import Drawing, Line, Mark, Placed, Polyline, Sheet, Text
 from ..solids.product import Product
 from . import Pages
+from .faces import curved
 from .frame import Room, room_of
 from .paper import Paper
 
@@ -26,6 +30,7 @@ _OVERLAP = 15.0  # mm that two tiles share
 _BAR = 12.0  # mm of paper for the bar to check the printer by
 _GAP = 8.0
 _CROSS = 4.0
+_SLANT = 0.05  # mm off square from which on a line is one that no fence is set to
 
 
 @dataclass(frozen=True)
@@ -82,8 +87,19 @@ def check_bar(at: Point, unit: Unit) -> Iterator[Mark]:
 
 
 def templates(project: Project) -> Iterator[Template]:
-    """One for each pocket that is swung or stands at a mitre, on boards that differ."""
+    """One for each pocket that is swung or stands at a mitre, each curve and each slant.
+
+    Boards alike have theirs once, and so have curves and slants that only lie elsewhere.
+    """
+    shapes: set[tuple[float, ...]] = set()
     for boards in like_boards(project):
+        for side in (TOP, FRONT):
+            lying = Lying(boards[0], side)
+            for region in _shaped(lying):
+                one, shape = shaped(lying, region)
+                if shape not in shapes:
+                    shapes.add(shape)
+                    yield one
         board = boards[0]
         for bore in bores_in(project, board):
             mark = mark_out(board, bore)
@@ -98,8 +114,7 @@ def template(lying: Lying, bore: Bore) -> Template:
     corner = lying.at(mark.corner)[:2]
     exit_ = lying.at(bore.exit)[:2]
     points = [*mouth, corner, exit_]
-    low = (min(p[0] for p in points) - _AROUND, min(p[1] for p in points) - _AROUND)
-    high = (max(p[0] for p in points) + _AROUND, max(p[1] for p in points) + _AROUND)
+    low, high = _window(points)
     back = lying.way(bore.back)
     reach = bore.run_out(lying.board) + 6.0
     end = (exit_[0] + reach * back[0], exit_[1] + reach * back[1])
@@ -111,6 +126,37 @@ def template(lying: Lying, bore: Bore) -> Template:
     marks += [Line(a, b, "centre") for a, b in axis]
     name = f"{bore.name}, {face} of the {lying.board.role}"
     return Template(Drawing(name, tuple(marks)), low, high[0] - low[0], high[1] - low[1])
+
+
+def _shaped(lying: Lying) -> Iterator[Region]:
+    """What is sawn out through a board, seen from a face, along a curve or a slanting line."""
+    for region, _ in lying.regions():
+        if isinstance(region, Region) and region.through and region.upright:
+            outline = curved(lying, region)
+            sides = zip(outline, (*outline[1:], outline[0]), strict=True)
+            if any(min(abs(b[0] - a[0]), abs(b[1] - a[1])) > _SLANT for a, b in sides):
+                yield region
+
+
+def shaped(lying: Lying, region: Region) -> tuple[Template, tuple[float, ...]]:
+    """A curve or a slant with the board about it, and what tells it from those of other shapes."""
+    outline = curved(lying, region)
+    low, high = _window(outline)
+    marks: list[Mark] = [
+        Line(a, b, "faint") for a, b in _within([*lying.outline, lying.outline[0]], low, high)
+    ]
+    marks.append(Polyline(outline, "outline", True))
+    name = f"{lying.board.name} {region.work.called}"
+    shape = (high[0] - low[0], high[1] - low[1], Polygon(outline).area)
+    made = Template(Drawing(name, tuple(marks)), low, shape[0], shape[1])
+    return made, tuple(round(size, 2) for size in shape)
+
+
+def _window(points: Sequence[Point]) -> tuple[Point, Point]:
+    """The corners of what is shown about some points."""
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    low = (min(xs) - _AROUND, min(ys) - _AROUND)
+    return low, (max(xs) + _AROUND, max(ys) + _AROUND)
 
 
 def _within(points: Sequence[Point], low: Point, high: Point) -> list[tuple[Point, Point]]:
@@ -144,8 +190,8 @@ def _tiles(one: Template, room: Room) -> Iterator[Template]:
     wide = (one.wide + _OVERLAP * (across - 1)) / across
     high = (one.high + _OVERLAP * (up - 1)) / up
     crosses = [
-        (one.low[0] + (wide - _OVERLAP) * i + _OVERLAP / 2 * (i > 0),
-         one.low[1] + (high - _OVERLAP) * j + _OVERLAP / 2 * (j > 0))
+        (one.low[0] + (wide - _OVERLAP) * i + _OVERLAP / 2,
+         one.low[1] + (high - _OVERLAP) * j + _OVERLAP / 2)
         for i in range(across + 1) for j in range(up + 1)
     ]  # fmt: skip
     for i in range(across):

@@ -8,6 +8,7 @@ import shutil
 import subprocess
 from collections import Counter
 from collections.abc import Iterable
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ import pytest
 from slantbore.generators.cutting.boards import Lengths
 from slantbore.generators.cutting.material import materials
 from slantbore.generators.drawing.dxf import dxf
-from slantbore.generators.drawing.marks import Leader, Placed, Polyline, Sheet, Text
+from slantbore.generators.drawing.marks import Drawing, Leader, Line, Placed, Polyline, Sheet, Text
 from slantbore.generators.drawing.pdf import pdf
 from slantbore.generators.drawing.plain import plain
 from slantbore.generators.drawing.svg import svg
@@ -26,20 +27,26 @@ from slantbore.generators.papers.ordinates import apart
 from slantbore.generators.papers.paper import A4
 from slantbore.generators.papers.steps import pictured
 from slantbore.generators.papers.templates import check_bar, template, templates
+from slantbore.generators.papers.templates import make as make_templates
 from slantbore.generators.solids.product import Product
 from slantbore.generators.solids.solids import solidify
 from slantbore.generators.telling.steps import mind, stages
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
-from slantbore.models.piece.board import TOP
+from slantbore.models.piece.board import BACK, FRONT, LEFT, RIGHT, TOP, Work
 from slantbore.models.piece.lie import Lying
 from slantbore.models.piece.pairs import like_boards
 from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 from slantbore.models.words.lengths import parse_length
+from slantbore.models.work.arch import Arch
+from slantbore.models.work.rounding import Rounding
+from slantbore.models.work.taper import Taper
+from tests.boards import blank
 
 from .papers_check import outside, overlaps
+from .small import PINE
 
 RECIPES = Path(__file__).parents[2] / "recipes"
 ALL = sorted(path.stem for path in RECIPES.glob("*.yaml"))
@@ -224,6 +231,53 @@ def test_a_template_measures_true() -> None:
     for point in mouth:
         assert np.hypot(*(spots - point).T).min() < 0.2
     assert len(list(templates(project))) == 2  # like boards once, left and right pocket
+
+
+def arch_at(x: float) -> float:
+    """An arch of 25 mm over 400 mm, by the textbook's circle through three points."""
+    radius = (200.0**2 + 25.0**2) / 50.0
+    return 25.0 - radius + math.sqrt(radius**2 - (x - 200.0) ** 2)
+
+
+CURVES: dict[str, tuple[Work, list[tuple[float, float]]]] = {
+    "arch": (Arch(edge=FRONT, rise=25.0), [(x, arch_at(x)) for x in range(0, 401, 4)]),
+    "rounded corner": (
+        Rounding(end=RIGHT, edge=BACK, radius=30.0),
+        [(370 + 30 * math.sin(a), 60 + 30 * math.cos(a)) for a in np.linspace(0, np.pi / 2, 40)],
+    ),
+    "taper": (
+        Taper(side=BACK, end=LEFT, amount=20.0, length=350.0),
+        [(x, 90.0 - 20.0 * (1 - x / 350.0)) for x in range(0, 351, 5)],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CURVES)
+def test_a_curve_measures_true_across_its_tiles(name: str) -> None:
+    """Rasterised by another program, each point of the curve has ink within 0.2 mm of it."""
+    work, points = CURVES[name]
+    board = blank("rail", "shelf", "rail", PINE, 400.0, 90.0, work=(work,))
+    project = Project("shelf", "mm", (board,), ())
+    sheets = list(make_templates(Product(project, solidify(project), ()), A4))
+    found = [(placed, ink(sheet, 300)[0]) for sheet in sheets for placed in sheet.drawings]
+    for point in points:
+        gaps = [np.hypot(*(spots - (np.array(point) + p.origin)).T).min() for p, spots in found]
+        assert min(gaps) < 0.2
+    assert len(found) == (1 if name == "rounded corner" else 3)
+    for one, after in pairwise(placed.drawing for placed, _ in found):
+        assert len(crosses(one) & crosses(after)) >= 2  # to lay one tile over the next by
+
+
+def crosses(tile: Drawing) -> set[tuple[float, float]]:
+    """Where the crosses of a tile stand on the board (mm)."""
+    thin = [mark for mark in tile.marks if isinstance(mark, Line) and mark.pen == "thin"]
+    middles = [((a.start[0] + a.end[0]) / 2, (a.start[1] + a.end[1]) / 2) for a in thin]
+    return {(round(x, 3), round(y, 3)) for x, y in middles}
+
+
+def test_a_legs_tapers_have_one_template() -> None:
+    names = [one.drawing.name for one in templates(planned("entry-table"))]
+    assert names == ["entry table front left leg taper"]
 
 
 def test_the_bar_to_check_a_printer_by_is_as_long_as_it_says() -> None:
