@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Sequence
-from itertools import product
+from itertools import islice, product
 
 import pytest
 from hypothesis import given, settings
@@ -22,6 +22,7 @@ from slantbore.generators.cutting.sheets import (
     plan_sheets,
 )
 from slantbore.generators.cutting.sheets import _two_stage as two_stage
+from tests.bench.bench_waste import BOARDS, SHEET, drawn, naive_boards, naive_sheets
 
 SIZE = SheetSize(2440.0, 1220.0, 3.2, 5.0)
 
@@ -169,6 +170,17 @@ def test_a_part_longer_than_any_board_is_told() -> None:
     with pytest.raises(TooLongError) as caught:
         plan_lengths([("rail", 3000.0)], Lengths((2440.0,), 3.0))
     assert caught.value.part == "rail"
+
+
+def test_plans_take_no_more_than_a_naive_first_fit_and_seldom_as_much() -> None:
+    fewer = 0
+    for panels, rails in islice(drawn(), 4):
+        sheets, boards = plan_sheets(panels, SHEET), plan_lengths(rails, BOARDS)
+        naive = naive_sheets(panels, SHEET), naive_boards(rails, BOARDS)
+        assert sheets.bound <= len(sheets.sheets) <= naive[0]
+        assert boards.bound <= boards.bought + 1e-6 <= naive[1] + 2e-6
+        fewer += (len(sheets.sheets) < naive[0]) + (boards.bought < naive[1] - 1e-6)
+    assert fewer >= 4
 
 
 def test_the_same_parts_give_the_same_plan() -> None:
