@@ -10,6 +10,7 @@ from ...models.piece.board import Board, Stock
 from ...models.piece.project import Project
 from ...models.wood.tables import sheet_goods
 from .boards import LengthPlan, Lengths, TooLongError, plan_lengths
+from .nesting import nests
 from .sheets import Part, Plan, SheetSize, TooLargeError, plan_sheets
 
 
@@ -50,6 +51,22 @@ def materials(project: Project) -> Iterator[Material]:
             yield _sheets(stock, boards, project.cutting)
         else:
             yield _strips(stock, boards, project.cutting)
+
+
+def sheets_to_buy(project: Project) -> Iterator[tuple[Stock, int, str]]:
+    """Sheet stock, how many sheets it takes, and by what plan.
+
+    By the router's, where the recipe states one, with what no sheet holds left out; else by the
+    saw's.
+    """
+    if project.router is not None:
+        for nest in nests(project):
+            if nest.sheets:
+                yield nest.stock, len(nest.sheets), "nested for the router"
+        return
+    for one in materials(project):
+        if one.sheets is not None and one.sheets.sheets:
+            yield one.stock, len(one.sheets.sheets), "by the cutting plans"
 
 
 def _sheets(stock: Stock, boards: Sequence[Board], cutting: Cutting) -> Material:

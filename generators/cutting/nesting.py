@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from ...models.machine.router import Router
-from ...models.piece.board import Board, Stock
+from ...models.piece.board import BOTTOM, TOP, Board, Side, Stock
+from ...models.piece.bored import bores_in
+from ...models.piece.lie import Lying, Region
 from ...models.piece.project import Project
 from ...models.wood.cutters import router_of
 from ...models.wood.tables import sheet_goods
 from .sheets import Part, SheetPlan, SheetSize, plan_sheets
 
+FACES: tuple[Side, ...] = (TOP, BOTTOM)
 _BETWEEN = 2.0  # mm between nested parts, more than the cutter's diameter
+_MARGIN = 10.0  # mm of stock around a board that is cut by itself, where its cutters need no more
+PINS = 25.0  # mm of stock beside a board, beyond a cutter's width, for a registration hole
 
 
 @dataclass(frozen=True)
@@ -38,12 +43,10 @@ class Nest:
         return self.size.length - trim, self.size.width - trim
 
 
-def nests(project: Project, blanks: Mapping[str, Board]) -> Iterator[Nest]:
+def nests(project: Project) -> Iterator[Nest]:
     """The sheets of each sheet stock, the grain of every part along the sheet.
 
-    Args:
-        project: whose boards are cut.
-        blanks: what is cut out of a sheet instead, of boards that are worked on both faces.
+    Of a board that is worked on both faces its blank is cut out.
     """
     router = router_of(project)
     for stock in dict.fromkeys(board.stock for board in project.boards):
@@ -52,20 +55,57 @@ def nests(project: Project, blanks: Mapping[str, Board]) -> Iterator[Nest]:
         size = _size(stock, router)
         boards = [board for board in project.boards if board.stock == stock]
         within = router.reaches((size.length, size.width, stock.thickness))
-        there = [board for board in boards if within and _fits(blanks.get(board.name, board), size)]
-        cut = [(board.name, blanks.get(board.name, board)) for board in there]
-        parts = [Part(name, one.length, one.width) for name, one in cut]
+        parts, left_out = [], []
+        for board in boards:
+            cut = blank(project, board, router) if both_faces(project, board) else board
+            if within and _fits(cut, size):
+                parts.append(Part(board.name, cut.length, cut.width))
+            else:
+                left_out.append(board)
         sheets = plan_sheets(parts, size).sheets if parts else ()
-        yield Nest(stock, size, sheets, tuple(board for board in boards if board not in there))
+        yield Nest(stock, size, sheets, tuple(left_out))
+
+
+def both_faces(project: Project, board: Board) -> bool:
+    """Whether a board is worked on from either of its faces, and from no one of them alone."""
+    return all(any(_only_from(project, Lying(board, side))) for side in FACES)
+
+
+def _only_from(project: Project, lying: Lying) -> Iterator[bool]:
+    for part, work in lying.regions():
+        here = not isinstance(part, Region) or work.done_from == lying.side
+        yield here and not either_way(part)
+    yield any(bore.pocket_face == lying.side for bore in bores_in(project, lying.board))
+
+
+def either_way(part: object) -> bool:
+    """Whether something that is taken out of a face may as well be cut from the other."""
+    return isinstance(part, Region) and part.through and part.upright
+
+
+def margins(project: Project, board: Board, router: Router) -> tuple[float, float]:
+    """Of the stock that a board is cut from by itself: beside it, before and behind it (mm)."""
+    wide = max((cutter.radius for cutter in router.formed("flat")), default=0.0)
+    margin = max(_MARGIN, 2 * wide + 3.0)
+    if not both_faces(project, board):
+        return margin, margin
+    free = next(router.cutting_free(board.thickness), None)
+    return (2 * free.radius if free else 0.0) + PINS, margin
+
+
+def blank(project: Project, board: Board, router: Router) -> Board:
+    """The stock of a board that is cut by itself, as a board without any work."""
+    beside, before = margins(project, board, router)
+    name, length, width = f"{board.name} blank", board.length, board.width
+    return replace(board, name=name, length=length + 2 * beside, width=width + 2 * before, work=())
 
 
 def _size(stock: Stock, router: Router) -> SheetSize:
     """A sheet, with a gap for the cutter that cuts parts of it free."""
     length, width = sheet_goods()[stock.material].sheet
     some = [*router.cutting_free(stock.thickness), *router.formed("flat")]
-    return SheetSize(
-        length, width, 2 * max((c.radius for c in some[:1]), default=0.0) + _BETWEEN, router.margin
-    )
+    gap = max((2 * cutter.radius for cutter in some[:1]), default=0.0) + _BETWEEN
+    return SheetSize(length, width, gap, router.margin)
 
 
 def _fits(board: Board, size: SheetSize) -> bool:

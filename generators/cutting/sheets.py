@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -133,6 +134,11 @@ def plan_sheets(parts: Sequence[Part], size: SheetSize) -> Plan:
     Raises:
         TooLargeError: a part does not fit a trimmed sheet.
     """
+    return _planned(tuple(parts), size)
+
+
+@lru_cache(maxsize=32)  # lists, papers and router ask for the same plan
+def _planned(parts: tuple[Part, ...], size: SheetSize) -> Plan:
     inner = _inner(size)
     for part in parts:
         if not any(_fits(part, inner, turned) for turned in _ways(part)):

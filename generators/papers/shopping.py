@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from ...models.piece.project import Project
+from ...models.wood.tables import sheet_goods
 from ...models.words.lengths import Unit, nearest_length
-from ..cutting.material import Material, materials
+from ..cutting.material import Material, materials, sheets_to_buy
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Mark, Sheet, Table, Text
 from ..solids.product import Product
@@ -25,7 +27,10 @@ Line = tuple[str, str, str]
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     """As many sheets as the list takes."""
     room, unit, cutting = room_of(paper), product.project.unit, product.project.cutting
-    found = [line for one in materials(product.project) for line in _wood(one, unit, cutting.waste)]
+    found = list(_sheets(product.project))
+    found += [
+        line for one in materials(product.project) for line in _wood(one, unit, cutting.waste)
+    ]
     for row in hardware_rows(product.project):
         found.append((str(row.to_buy), row.item, row.detail))
     widths = (0.12 * room.wide, 0.46 * room.wide, 0.42 * room.wide)
@@ -45,11 +50,15 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
         yield Sheet("Shopping list", paper.width, paper.height, tuple(marks))
 
 
+def _sheets(project: Project) -> Iterator[Line]:
+    for stock, count, plan in sheets_to_buy(project):
+        long, wide = (
+            nearest_length(side, project.unit) for side in sheet_goods()[stock.material].sheet
+        )
+        yield str(count), stock.title, f"sheet {wide} x {long}, {plan}"
+
+
 def _wood(one: Material, unit: Unit, waste: float) -> Iterator[Line]:
-    if one.sheets is not None and one.sheets.sheets:
-        size = one.sheets.sheets[0].size
-        sheet = f"{nearest_length(size.width, unit)} x {nearest_length(size.length, unit)}"
-        yield str(len(one.sheets.sheets)), one.stock.title, f"sheet {sheet}"
     thick = nearest_length(one.stock.thickness, unit)
     for strip in one.strips:
         for length, count in sorted(Counter(b.length for b in strip.plan.boards).items()):

@@ -1,6 +1,7 @@
 """A set-up as DXF: one layer for each kind of work and depth, closed polylines and circles alone.
 
-Layer names say what is cut and how deep: `groove_6-00_mm`, `hole_12-00_mm`, `opening_through`.
+Layer names say what is cut and how deep: `groove_6-00_mm`, `hole_12-00_mm`, `opening_through`,
+`pocket_sloping_to_9-70_mm`.
 What is not cut (text, zero, grain) is on layers that say so.
 """
 
@@ -23,6 +24,9 @@ NOTES, WORDS = "not_cut_marks", "not_cut_text"
 def layer(operation: Operation) -> str:
     """The layer of an operation."""
     word = re.sub(r"[^A-Za-z0-9]+", "_", operation.kind).strip("_").lower() or "work"
+    if operation.slot is not None:
+        # Its floor rises: a name that cannot be read as a flat pocket of that depth.
+        word = f"{word}_sloping_to"
     if operation.through:
         return f"{word}_through"[:31]
     return f"{word}_{operation.depth:.2f}_mm".replace(".", "-")[:31]

@@ -13,7 +13,7 @@ from ...models.wood.cutters import router_of
 from ..cutting.nesting import Nest, nests
 from .moves import Pass, Program
 from .proving import CELL, Place, Proof, Targets, proven
-from .setup import Setup, blank, moved, program, setups
+from .setup import Setup, moved, on_sheet, program, setups
 
 _SHEET_CELL = 1.0  # mm, of the map of heights of a whole sheet
 
@@ -60,9 +60,9 @@ def route(project: Project) -> Routing:
         if (made := program(setup)) is not None
         for laid in [((setup, setup.margin),)]
     ]
-    cut = {b.name: _on_sheet(boards[some[0].name], b, router) for some in alike for b in some}
-    blanks = {name: setup.lying.board for name, setup in cut.items()}
-    nested = tuple(nests(project, blanks))
+    cut = {b.name: _named(boards[some[0].name][0], b) for some in alike for b in some}
+    cut = {name: on_sheet(project, setup, router) for name, setup in cut.items()}
+    nested = tuple(nests(project))
     return Routing(boards, tuple(single), nested, tuple(_sheets(nested, cut, router, targets)))
 
 
@@ -74,10 +74,9 @@ def _within(faces: tuple[Setup, ...], router: Router) -> tuple[Setup, ...]:
     return tuple(setup.by_hand(why) for setup in faces)
 
 
-def _on_sheet(faces: Sequence[Setup], board: Board, router: Router) -> Setup:
-    """What is cut out of a sheet for a board: itself, or its stock where it is turned over."""
-    first = replace(faces[0], lying=replace(faces[0].lying, board=board))
-    return blank(first, router) if first.turning else first
+def _named(setup: Setup, board: Board) -> Setup:
+    """The set-up of a board that is like the one that it was made for."""
+    return replace(setup, lying=replace(setup.lying, board=board))
 
 
 def _sheets(

@@ -6,18 +6,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ...models.machine.router import Cutter, Router
-from ...models.piece.board import BOTTOM, TOP, Board, Hole, Side
+from ...models.piece.board import Board, Hole
 from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying, Region
 from ...models.piece.project import Project
+from ..cutting.nesting import FACES, PINS, blank, both_faces, either_way, margins
 from .moves import Pass, Program
 from .operations import Operation, holed, outlined, pocketed, routed_region
 
-FACES: tuple[Side, ...] = (TOP, BOTTOM)
-MARGIN = 10.0  # mm of stock around a board that is cut by itself, where its cutters need no more
 _OVER = 1.0  # mm that a cutter runs out beyond an open side, more than its radius
 _PIN = 8.0  # mm; no registration hole is wider
-_WASTE = 25.0  # mm of stock beside a board, beyond a cutter's width, for a registration hole
 REGISTRATION = "registration hole"
 
 
@@ -35,7 +33,7 @@ class Setup:
 
     lying: Lying
     operations: tuple[Operation, ...]
-    margin: tuple[float, float] = (MARGIN, MARGIN)
+    margin: tuple[float, float]
     turning: str = ""
 
     @property
@@ -59,12 +57,6 @@ class Setup:
         wide, deep, thick = self.lying.size
         return wide + 2 * self.margin[0], deep + 2 * self.margin[1], thick
 
-    @property
-    def blank(self) -> Board:
-        """That stock as a board without any work."""
-        board, (wide, deep, _) = self.lying.board, self.stock
-        return replace(board, name=f"{board.name} blank", length=wide, width=deep, work=())
-
     def by_hand(self, why: str) -> Setup:
         """The same with nothing left for a cutter, for a reason."""
         some = (replace(o, cutter=None, passes=(), left=why, wants=None) for o in self.operations)
@@ -83,10 +75,9 @@ def setups(project: Project, board: Board, router: Router) -> tuple[Setup, ...]:
     operations = [*operations, *_through(lying, router)]
     turned = [(lies, some) for lies, some, _ in found[1:] if some]
     last = outlined(lying, router)
-    wide = max((cutter.radius for cutter in router.formed("flat")), default=0.0)
-    margin = max(MARGIN, 2 * wide + 3.0)
-    setup = Setup(lying, (*_in_order(operations), last), (margin, margin))
-    others = [Setup(lies, _in_order(some), setup.margin) for lies, some in turned]
+    margin = margins(project, board, router)
+    setup = Setup(lying, (*_in_order(operations), last), margin)
+    others = [Setup(lies, _in_order(some), margin) for lies, some in turned]
     if setup.routed and others and others[0].routed:
         return _registered(setup, others[0], router)
     return (setup, *others)
@@ -118,7 +109,7 @@ def _parts(lying: Lying, router: Router) -> Iterator[tuple[Region | Hole, bool]]
     """What is taken out from a face, and whether it may as well be cut from the other."""
     widest = max((cutter.radius for cutter in router.formed("flat")), default=0.0)
     for part, _ in lying.regions(widest + _OVER):
-        yield part, isinstance(part, Region) and part.through and part.upright
+        yield part, either_way(part)
 
 
 def _made(lying: Lying, part: Region | Hole, router: Router) -> Operation:
@@ -146,11 +137,8 @@ def _registered(last: Setup, first: Setup, router: Router) -> tuple[Setup, ...]:
     if cutter is None:
         why = "turn the stock over front to back and set its zero again: no cutter for pins"
         return replace(last, turning=why), replace(first, turning=why)
-    free = max((2 * one.radius for one in router.cutting_free(thick)), default=0.0)
-    strip = free + _WASTE
-    margin = (strip, last.margin[1])
     wide, deep, _ = last.lying.size
-    ends = (-strip + _WASTE / 2, wide + strip - _WASTE / 2)
+    ends = (PINS / 2 - last.margin[0], wide + last.margin[0] - PINS / 2)
     hole = Hole(REGISTRATION, (0.0, 0.0, 0.0), (0.0, 0.0, -1.0), cutter.radius, thick)
     drilled = [
         replace(holed(last.lying, hole, router, (x, deep / 2)), kind=REGISTRATION) for x in ends
@@ -168,8 +156,8 @@ def _registered(last: Setup, first: Setup, router: Router) -> tuple[Setup, ...]:
         f"back, on {pins} in both registration holes; zero stays where it was."
     )
     return (
-        replace(last, operations=(*there, *last.operations), margin=margin, turning=after),
-        replace(first, operations=(*drilled, *first.operations), margin=margin, turning=before),
+        replace(last, operations=(*there, *last.operations), turning=after),
+        replace(first, operations=(*drilled, *first.operations), turning=before),
     )
 
 
@@ -178,9 +166,12 @@ def _pin_cutter(deep: float, router: Router) -> Cutter | None:
     return next((c for c in some if c.cut >= deep and 2 * c.radius <= _PIN and c.centre), None)
 
 
-def blank(setup: Setup, router: Router) -> Setup:
-    """A board's stock as it is cut out of a sheet, for a board that is worked on both faces."""
-    lying = Lying(setup.blank, setup.lying.side)
+def on_sheet(project: Project, setup: Setup, router: Router) -> Setup:
+    """What is cut out of a sheet: the board; its blank where it is worked on both faces."""
+    board = setup.lying.board
+    if not both_faces(project, board):
+        return setup
+    lying = Lying(blank(project, board, router), setup.lying.side)
     return Setup(lying, (outlined(lying, router),), setup.margin)
 
 

@@ -29,8 +29,8 @@ class Row:
 COLUMNS: tuple[Column[Row], ...] = (
     Column(
         "kind",
-        "`screw`, `bit` (that drives the screws), `spacer` (to set boards back, used again), or "
-        "`other`",
+        "`screw`, `bit` (that drives the screws), `spacer` (to set boards back, used again), "
+        "`sheet` (of sheet goods) or `other`",
         lambda r: r.kind,
     ),
     Column("item", "what to ask for", lambda r: r.item),

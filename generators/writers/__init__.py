@@ -1,6 +1,6 @@
 """Output formats, one file each: a module here with an `WRITER` is a format.
 
-Imports models, telling, drawing, solids, papers, aids, router, page.
+Imports models, telling, drawing, cutting, solids, papers, aids, router, page.
 """
 
 from __future__ import annotations

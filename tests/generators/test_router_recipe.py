@@ -14,7 +14,7 @@ from slantbore.generators.router.moves import Program, text
 from slantbore.generators.router.routing import Routing, route
 from slantbore.generators.router.setup import Setup, program
 from slantbore.generators.telling.report import exit_status
-from slantbore.generators.writers import findings_json, router
+from slantbore.generators.writers import findings_json, hardware_list, router
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.machine.router import Router
 from slantbore.models.piece.project import Finding, Project
@@ -25,6 +25,7 @@ from slantbore.models.wood.cutters import router_of, usual_cutters
 
 FLAT = "flat, diameter: 6, cutting_length: 22, stepdown: 3, feed: 2400, plunge: 600, speed: 18000"
 BALL = FLAT.replace("flat, diameter: 6", "ball-nose, diameter: 9.5")
+WIDE = FLAT.replace("diameter: 6", "diameter: 16")
 TRAY = """\
 name: tray
 units: mm
@@ -246,3 +247,28 @@ def test_a_program_that_gouges_fails_the_build_and_is_not_written(
     assert any("cuts into wood that should stay" in one["message"] for one in failing)
     programs = [name for name in result.files if name.endswith(".ngc")]
     assert programs == ["router/ply sheet 1.ngc"]  # the sheet's own is right
+
+
+# --- what is bought ------------------------------------------------------------------------------
+
+
+def test_sheets_are_bought_as_they_are_cut() -> None:
+    """Floors of half a sheet: two from one sheet, but one where the margins are broad."""
+    half = TRAY.replace("length: 500", "length: 2400").replace("width: 300", "width: 585")
+    half = half.replace("    name: tray\n", "    name: tray\n    quantity: 3\n")
+
+    def sheets(section: str) -> list[tuple[int, str, str]]:
+        project = plan(parse_recipe(half % (section, 8), "tray.yaml", piece_models()))
+        return [
+            (row.to_buy, row.item, row.detail)
+            for row in hardware_list.rows(project)
+            if row.kind == "sheet"
+        ]
+
+    [(count, item, detail)] = sheets("")
+    assert (count, detail) == (2, "2440 mm x 1220 mm, by the cutting plans")
+    assert item == "birch multi-ply 18 mm"
+    [(count, _, detail)] = sheets(stated(*tools(mine=FLAT)))
+    assert count == 2 and "nested for the router" in detail
+    [(count, _, _)] = sheets(stated("sheet_margin: 20 mm", "tools:", f"  wide: {{kind: {WIDE}}}"))
+    assert count == 3
