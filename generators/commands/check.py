@@ -5,11 +5,10 @@ from __future__ import annotations
 import argparse
 import math
 import sys
-import time
 from pathlib import Path
 
 from ...models.advice.advise import MOST
-from ...models.advice.budget import SECONDS, Budget
+from ...models.advice.budget import SECONDS
 from ...models.advice.causes import causes
 from ...models.words.errors import RecipeError
 from ..pipeline import Pipeline
@@ -18,7 +17,7 @@ from ..telling.document import document, problems_document, to_json
 from ..telling.explain import bore_named, explanation, explanation_document
 from ..telling.printed import Told, opening
 from ..telling.report import exit_status, ordered
-from ..telling.screen import Progress, add_how_much, asked, bar, show
+from ..telling.screen import add_how_much, asked, bar, show, timed
 
 _LONGEST = 3600
 SUMMARY = "Check that pockets stay hidden and screws can be driven; writes nothing."
@@ -85,19 +84,6 @@ def _tell(args: argparse.Namespace, made: Pipeline) -> None:
         sys.stdout.write(to_json(document(project, findings, stopped, told.causes)))
     else:
         show(asked(args, told))
-
-
-def timed(most: float, progress: Progress | None) -> Budget:
-    """A budget of the computer's seconds; a bar shows how they go."""
-    start = time.process_time()
-
-    def elapsed() -> float:
-        gone = time.process_time() - start
-        if progress:
-            progress("looking for what to change", round(100 * min(gone, most)), round(100 * most))
-        return gone
-
-    return Budget(most, elapsed)
 
 
 def seconds(text: str) -> float:

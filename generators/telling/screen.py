@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
+import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 
+from ...models.advice.budget import Budget
 from .printed import Block, Table, Told, brief, full, plain, shown
 
 Progress = Callable[[str, int, int], None]
@@ -88,3 +90,16 @@ def bar() -> Iterator[Progress | None]:
             line.update(task, description=what, completed=done, total=total)
 
         yield progress
+
+
+def timed(most: float, progress: Progress | None) -> Budget:
+    """A budget of the computer's seconds; a bar shows how they go."""
+    start = time.process_time()
+
+    def elapsed() -> float:
+        gone = time.process_time() - start
+        if progress:
+            progress("looking for what to change", round(100 * min(gone, most)), round(100 * most))
+        return gone
+
+    return Budget(most, elapsed)
