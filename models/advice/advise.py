@@ -23,14 +23,15 @@ from ..recipe.recipe import Recipe
 from ..words.lengths import format_length
 from .budget import GLANCE, Budget
 from .causes import Cause, causes
-from .floor import place_levers
+from .floor import fixing, place_levers
 from .joints import Joints
+from .sizes import size_levers
 from .stock import stock_levers
 from .trials import Bench, Trial
+from .undone import bored_as_designed, unsaid, usual_again
 
 MOST = 3
 """Changes that a finding names at most."""
-_TRIES = 12  # of one lever
 
 
 @dataclass(frozen=True)
@@ -77,37 +78,43 @@ def told_with(finding: Finding, changes: tuple[Change, ...] = ()) -> Finding:
 
 
 def _sought(bench: Bench, asks: Sequence[Cause], cures: list[dict[str, Change]], most: int) -> None:
-    """One change for each ask, then a second for each, then a third, while the budget lasts."""
+    """One change for each ask, then a second for each, then a third, while the budget lasts.
+
+    All are searched side by side, a lever at a time: what is found soon is not kept waiting.
+    """
     searches = [_search(bench, ask, cures) for ask in asks if ask.index >= 0]
-    for search in searches * most:
-        if not bench.budget.over:
-            next(search, None)
+    for _ in range(most):
+        waiting = searches
+        while waiting and not bench.budget.over:
+            waiting = [search for search in waiting if next(search, True) is False]
 
 
-def _search(bench: Bench, ask: Cause, cures: list[dict[str, Change]]) -> Iterator[None]:
-    """Pull levers for what an ask wants; stop after each that serves."""
+def _search(bench: Bench, ask: Cause, cures: list[dict[str, Change]]) -> Iterator[bool]:
+    """Pull levers for what an ask wants; say after each whether it served."""
     found: set[str] = set()
 
-    def served(kind: str, trial: Trial) -> None:
+    def served(kind: str, trial: Trial) -> bool:
         found.add(kind)
         change = Change(trial.edit, _then(bench.before.project, trial.project, ask))
         for number in ask.numbers:
             if trial.cures(bench.before.findings[number], bench.before):
                 cures[number].setdefault(kind, change)
+        return True
 
-    for kind, trial in bench.shared(pages()[ask.wanted[0].rule].kinds, ask.wanted):
-        if kind not in found:
-            served(kind, trial)
-            yield
+    known = 0
     for lever in _levers(bench, ask, ask.wanted[0]):
+        for kind, trial in bench.good[known:]:  # what cured something else may cure this as well
+            if kind not in found and all(trial.cures(f, bench.before) for f in ask.wanted):
+                yield served(kind, trial)
+        known = len(bench.good)
         if lever.kind in found:
             continue
         pull = _least if lever.least else _easiest
         cure = pull(bench, lever, ask)
         if cure is not None:
-            served(lever.kind, cure)
             bench.good.append((lever.kind, cure))
-            yield
+            known = len(bench.good)
+        yield cure is not None and served(lever.kind, cure)
         if bench.budget.over:
             return
 
@@ -124,7 +131,7 @@ def _easiest(bench: Bench, lever: Lever, ask: Cause) -> Trial | None:
         if trial is not None:
             return trial
         tries += 1
-        if tries == _TRIES or bench.budget.over:
+        if tries == lever.tries or bench.budget.over:
             return None
     return None
 
@@ -196,9 +203,18 @@ def _levers(bench: Bench, ask: Cause, finding: Finding) -> Iterator[Lever]:
                 yield replace(lever, kind=f"{lever.kind} of {joint.name}")
     if "place" in page.kinds:
         yield from place_levers(recipe, project, finding)
+    if "fixing" in page.kinds:
+        yield fixing(recipe, ask.index)
+    grave = finding.severity != "notes"
+    if grave:
+        yield from bored_as_designed(recipe, ask.index, ask.joints)
     yield from (lever for lever in own if lever.size)
     if "stock" in page.kinds:
         yield from _stocks(recipe, project, ask, finding)
+    if grave:
+        yield from usual_again(recipe, ask.index)
+        yield from unsaid(recipe, ask.index)
+        yield from size_levers(recipe, ask.index)
 
 
 def _bored_otherwise(

@@ -1,4 +1,4 @@
-"""A piece set elsewhere on the floor plan, where two stand in one place."""
+"""Where a piece stands: set elsewhere on the floor plan, or fastened to the wall."""
 
 from __future__ import annotations
 
@@ -19,6 +19,16 @@ from ..words.lengths import write_length
 def piece_numbers(recipe: Recipe) -> Mapping[str, int]:
     """Which piece of the recipe each piece comes of, by the name of every copy."""
     return {name: i for i, params in enumerate(recipe.pieces) for name in params.copies}
+
+
+def fixing(recipe: Recipe, index: int) -> Lever:
+    """Something that holds a piece to the wall, named beside what fastens it already."""
+    at = ("build", index, "fixings", len(recipe.pieces[index].fixings))
+    told = (
+        Setting((*at, "to"), "wall", "fasten it to the {}"),
+        Setting((*at, "name"), "wall bracket", "with a {} screwed into sound backing"),
+    )
+    return Lever("fixing", [told])
 
 
 def place_levers(recipe: Recipe, project: Project, finding: Finding) -> Iterator[Lever]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
-from ..judging.judge import judge
-from ..judging.rules import pages
+from ..judging.rules import pages, rules
+from ..judging.study import study_of
 from ..piece.lever import Edit, Setting
 from ..piece.project import Finding, Project
 from ..planning import Stopped, plan
@@ -32,11 +32,22 @@ class Trial:
 
     edit: Edit
     project: Project | None = None
+    _said: dict[str, tuple[Finding, ...]] = field(default_factory=dict, compare=False)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """What is to be said of the project."""
-        return judge(self.project) if self.project else ()
+        if self.project is None:
+            return ()
+        return (*self.project.findings, *(f for code in rules() for f in self._of(code)))
+
+    def _of(self, code: str) -> tuple[Finding, ...]:
+        """What one rule says of the project, looked at once."""
+        if code not in self._said:
+            rule = rules().get(code)
+            found = rule.check(study_of(self.project)) if rule and self.project else ()
+            self._said[code] = tuple(found)
+        return self._said[code]
 
     @cached_property
     def faults(self) -> Counter[Hashable]:
@@ -73,8 +84,8 @@ class Trial:
                 for other in findings
             )
 
-        # What placement says already needs no judging.
-        return among(self.project.findings) or among(self.findings)
+        # What placement says needs no judging, and what one rule says no other rule.
+        return among(self.project.findings) or among(self._of(one.rule))
 
     def _notes(self, like: Finding) -> int:
         return sum((f.rule, f.severity) == (like.rule, like.severity) for f in self.findings)
@@ -99,16 +110,6 @@ class Bench:
     good: list[tuple[str, Trial]] = field(default_factory=list)
     _layouts: dict[Hashable, Any] = field(default_factory=dict)
     _done: dict[Hashable, Trial] = field(default_factory=dict)
-
-    def shared(
-        self, kinds: Collection[str], wanted: Sequence[Finding]
-    ) -> Iterator[tuple[str, Trial]]:
-        """What cured something else, holds for more than one joint, and cures this as well."""
-        for kind, trial in self.good:
-            paths = [setting.path for setting in trial.edit]
-            wide = all(path[0] != "build" or EVERY_JOINT in path for path in paths)
-            if kind in kinds and wide and all(trial.cures(f, self.before) for f in wanted):
-                yield kind, trial
 
     def cure(self, edit: Edit, wanted: Sequence[Finding], index: int) -> Trial | None:
         """The trial of an edit, if it cures some findings of a piece.

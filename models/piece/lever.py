@@ -52,6 +52,7 @@ class Lever:
             first of them is found by halving; then all edits are there from the start.
         cures: codes of the rules whose findings it may cure.
         size: whether it makes the piece another size; tried after what does not.
+        tries: edits that are tried at most.
     """
 
     kind: str
@@ -59,6 +60,7 @@ class Lever:
     least: bool = False
     cures: frozenset[str] = PLACE
     size: bool = False
+    tries: int = 12
 
 
 def lever(

@@ -49,13 +49,15 @@ def written(recipe: Recipe, path: RecipePath) -> object:
 
 def _set(node: Any, path: RecipePath, value: str | None) -> None:
     first, *rest = path
+    if isinstance(node, list) and first == len(node) and value is not None:
+        node.append({})  # one more
     if not rest and value is not None:
         node[first] = value
     elif not rest:
         node.pop(first, None)
     else:
         if isinstance(node, dict) and value is not None:
-            node.setdefault(first, {})
+            node.setdefault(first, [] if isinstance(rest[0], int) else {})
         if not isinstance(node, dict) or first in node:
             _set(node[first], tuple(rest), value)
             if node[first] == {}:

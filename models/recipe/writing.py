@@ -103,6 +103,8 @@ def _with(text: str, path: RecipePath, value: str | None) -> str:
     if there:
         return _replaced(text, chain[-1], _scalar(value, _in_flow(chain)))
     rest = path[len(chain) - 1 :]
+    if isinstance(chain[-1], yaml.SequenceNode) and len(rest) > 1:
+        return _one_more(text, chain[-1], rest[1:], value)
     if not isinstance(chain[-1], yaml.MappingNode):
         raise WritingError(f"{path[-1]} cannot stand there")
     if _in_flow(chain):
@@ -147,10 +149,12 @@ def _replaced(text: str, node: Any, written: str) -> str:
 
 def _in_one_line(rest: RecipePath, value: str) -> str:
     """`key: value`, or `key: {key: value}`."""
-    *above, last = (_scalar(str(step), True) for step in rest)
-    told = f"{last}: {_scalar(value, True)}"
-    for step in reversed(above):
-        told = f"{step}: {{{told}}}"
+    told = f"{_scalar(str(rest[-1]), True)}: {_scalar(value, True)}"
+    for step in reversed(rest[:-1]):
+        if isinstance(step, int):
+            told = f"[{{{told}}}]"
+        else:
+            told = f"{_scalar(step, True)}: {told if told[0] == '[' else f'{{{told}}}'}"
     return told
 
 
@@ -163,6 +167,16 @@ def _added_in_flow(text: str, node: Any, rest: RecipePath, value: str) -> str:
     return f"{text[:at]}, {told}{text[at:]}"
 
 
+def _one_more(text: str, node: Any, rest: RecipePath, value: str) -> str:
+    """One more member of a list."""
+    told = f"{{{_in_one_line(rest, value)}}}"
+    if node.flow_style:
+        at = _end(node.value[-1]) if node.value else node.start_mark.index + 1
+        return f"{text[:at]}{', ' if node.value else ''}{told}{text[at:]}"
+    at = _line_end(text, _end(node))
+    return f"{text[:at]}\n{' ' * node.start_mark.column}- {told}{text[at:]}"
+
+
 def _added_line(text: str, node: Any, rest: RecipePath, value: str) -> str:
     """After the last line of a block; of the whole recipe, after its name and unit."""
     keys = {key.value: below for key, below in node.value}
@@ -171,7 +185,7 @@ def _added_line(text: str, node: Any, rest: RecipePath, value: str) -> str:
         last = next((keys[key] for key in _FIRST if key in keys), last)
     at = _line_end(text, _end(last))
     indent = " " * node.value[0][0].start_mark.column
-    if len(rest) > 2:
+    if len(rest) > 2 and not isinstance(rest[1], int):
         inner = _in_one_line(rest[1:], value)
         told = f"{_scalar(str(rest[0]), False)}:\n{indent}  {inner}"
     else:

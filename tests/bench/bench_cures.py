@@ -12,12 +12,17 @@ import argparse
 import sys
 import time
 from collections import Counter
+from functools import partial
 from itertools import islice
 
 from slantbore.models.advice.budget import SECONDS, Budget
 from tests.cures import failing, told, wrong
 
 TARGET = 0.95
+
+
+def _since(start: float) -> float:
+    return time.process_time() - start
 
 
 def main() -> int:
@@ -34,8 +39,7 @@ def main() -> int:
     bare: Counter[str] = Counter()
     bad = stopped = 0
     for number, one in enumerate(islice(failing(asked.seed), asked.count)):
-        start = time.process_time()
-        budget = Budget(asked.seconds, lambda start=start: time.process_time() - start)
+        budget = Budget(asked.seconds, partial(_since, time.process_time()))
         found = [cause for cause in told(one, budget) if cause.severity != "notes"]
         stopped += budget.over
         lacking = [cause for cause in found if not cause.paste]

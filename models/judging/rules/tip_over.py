@@ -103,5 +103,6 @@ the stability standard ASTM F2057 (from memory), the slenderness common practice
 no deeper than 60 mm is taken for a frame. Whether the fixing and the wall carry the load is for the
 local code and a licensed builder to say: nothing here works that out.""",
     check,
+    kinds=frozenset(("fixing",)),
     hint="name what holds it to the wall under `fixings`, or give a case a `hanging_rail`",
 )

@@ -1,0 +1,63 @@
+"""What a recipe says beside its design, left to design and usual practice again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ..designs import piece_models
+from ..piece.lever import Edit, Lever, RecipePath, Setting
+from ..piece.project import Joint
+from ..recipe.edits import written
+from ..recipe.recipe import EVERY_JOINT, Recipe, fields_of
+
+_SHARED = ("limits", "tools")
+
+
+def bored_as_designed(recipe: Recipe, index: int, joints: Sequence[Joint]) -> Iterator[Lever]:
+    """What is bored otherwise at some joints, left to the design: a key, a joint, or all of it."""
+    above: RecipePath = ("build", index, "otherwise")
+    places: dict[RecipePath, None] = {}
+    for joint in (joint for joint in joints if joint.key):
+        places |= {(*above, EVERY_JOINT): None, joint.key: None}
+        places |= {joint.pocket_key(bore): None for bore in joint.bores}
+    told = [(place, node) for place in places if isinstance(node := written(recipe, place), dict)]
+    keys = dict.fromkeys(key for _, node in told for key in node)
+    edits: list[Edit] = [
+        tuple(_away((*place, key)) for place, node in told if key in node) for key in keys
+    ]
+    if len(keys) > 1:
+        edits.append(tuple(_away((*place, key)) for place, node in told for key in node))
+    whole = written(recipe, above)
+    if isinstance(whole, dict) and whole:
+        edits.append((_away(above, "leave all joints to the design"),))
+    yield Lever("undo", edits)
+
+
+def usual_again(recipe: Recipe, index: int) -> Iterator[Lever]:
+    """Limits and tools of its own left at the usual: one, all of them, and joints with them."""
+    stated = {
+        place: node for place in _SHARED if isinstance(node := written(recipe, (place,)), dict)
+    }
+    single: list[Edit] = [(_away((place, key)),) for place, node in stated.items() for key in node]
+    whole = [_away((place,), f"leave {place} at the usual") for place in stated]
+    joints = ("build", index, "otherwise")
+    own = [_away(joints, "leave all joints to the design")] if written(recipe, joints) else []
+    some: list[Edit] = [(one,) for one in whole] if any(len(n) > 1 for n in stated.values()) else []
+    some += [tuple(whole)] if len(whole) > 1 else []
+    some += [(one, *own) for one in whole] if own else []
+    some += [(*whole, *own)] if own and len(whole) > 1 else []
+    yield Lever("usual again", [*single, *some])
+
+
+def unsaid(recipe: Recipe, index: int) -> Iterator[Lever]:
+    """What the piece may leave unsaid, left unsaid: each key that has a default."""
+    known = fields_of(recipe.document.tree, piece_models())
+    piece = written(recipe, ("build", index))
+    keys = [key for key in piece if isinstance(piece[key], str)] if isinstance(piece, dict) else []
+    paths = [("build", index, key) for key in keys if key not in ("design", "name", "quantity")]
+    yield Lever("unsaid", [(_away(p),) for p in paths if p in known and not known[p].required])
+
+
+def _away(path: RecipePath, says: str = "") -> Setting:
+    to = "at the usual" if path[0] in _SHARED else "to the design"
+    return Setting(path, None, says or f"leave the {str(path[-1]).replace('_', ' ')} {to}")
