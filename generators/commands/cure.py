@@ -33,8 +33,8 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--advice-seconds",
         metavar="SECONDS",
         type=seconds,
-        default=5 * SECONDS,
-        help=f"how long to look for what to change; by default {5 * SECONDS:g}",
+        default=2 * SECONDS,
+        help=f"how long to look for what to change; by default {2 * SECONDS:g}",
     )
 
 

@@ -107,7 +107,7 @@ def _search(bench: Bench, ask: Cause, cures: list[dict[str, Change]]) -> Iterato
             if kind not in found and all(trial.cures(f, bench.before) for f in ask.wanted):
                 yield served(kind, trial)
         known = len(bench.good)
-        if lever.kind in found:
+        if lever.kind in found or (found and lever.resort):
             continue
         pull = _least if lever.least else _easiest
         cure = pull(bench, lever, ask)
@@ -208,11 +208,12 @@ def _levers(bench: Bench, ask: Cause, finding: Finding) -> Iterator[Lever]:
     grave = finding.severity != "notes"
     if grave:
         yield from bored_as_designed(recipe, ask.index, ask.joints)
+        yield from usual_again(recipe, ask.index, ("limits",))
     yield from (lever for lever in own if lever.size)
     if "stock" in page.kinds:
         yield from _stocks(recipe, project, ask, finding)
     if grave:
-        yield from usual_again(recipe, ask.index)
+        yield from usual_again(recipe, ask.index, ("limits", "tools"))
         yield from unsaid(recipe, ask.index)
         yield from size_levers(recipe, ask.index)
 

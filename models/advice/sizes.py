@@ -35,7 +35,7 @@ def size_levers(recipe: Recipe, index: int) -> Iterator[Lever]:
                 if edit and (number.id, edit[0].value) not in seen:
                     seen.add((number.id, edit[0].value))
                     edits.append(edit)
-        yield Lever("size", edits, tries=len(edits))
+        yield Lever("size", edits, tries=len(edits), resort=True)
 
 
 def _path(number: Number) -> RecipePath:

@@ -11,6 +11,7 @@ from ..recipe.edits import written
 from ..recipe.recipe import EVERY_JOINT, Recipe, fields_of
 
 _SHARED = ("limits", "tools")
+"""What all pieces share."""
 
 
 def bored_as_designed(recipe: Recipe, index: int, joints: Sequence[Joint]) -> Iterator[Lever]:
@@ -30,23 +31,22 @@ def bored_as_designed(recipe: Recipe, index: int, joints: Sequence[Joint]) -> It
     whole = written(recipe, above)
     if isinstance(whole, dict) and whole:
         edits.append((_away(above, "leave all joints to the design"),))
-    yield Lever("undo", edits)
+    yield Lever("undo", edits, resort=True)
 
 
-def usual_again(recipe: Recipe, index: int) -> Iterator[Lever]:
-    """Limits and tools of its own left at the usual: one, all of them, and joints with them."""
-    stated = {
-        place: node for place in _SHARED if isinstance(node := written(recipe, (place,)), dict)
-    }
-    single: list[Edit] = [(_away((place, key)),) for place, node in stated.items() for key in node]
+def usual_again(recipe: Recipe, index: int, shared: Sequence[str]) -> Iterator[Lever]:
+    """Limits or tools of its own left at the usual: one, all of them, and joints with them."""
+    read = ((place, written(recipe, (place,))) for place in shared)
+    stated = {place: node for place, node in read if isinstance(node, dict)}
+    edits: list[Edit] = [(_away((place, key)),) for place, node in stated.items() for key in node]
     whole = [_away((place,), f"leave {place} at the usual") for place in stated]
     joints = ("build", index, "otherwise")
     own = [_away(joints, "leave all joints to the design")] if written(recipe, joints) else []
-    some: list[Edit] = [(one,) for one in whole] if any(len(n) > 1 for n in stated.values()) else []
-    some += [tuple(whole)] if len(whole) > 1 else []
-    some += [(one, *own) for one in whole] if own else []
-    some += [(*whole, *own)] if own and len(whole) > 1 else []
-    yield Lever("usual again", [*single, *some])
+    edits += [(one,) for one, node in zip(whole, stated.values(), strict=True) if len(node) > 1]
+    edits += [tuple(whole)] if len(whole) > 1 else []
+    edits += [(one, *own) for one in whole] if own else []
+    edits += [(*whole, *own)] if own and len(whole) > 1 else []
+    yield Lever(f"usual {' '.join(shared)}", edits, resort=True)
 
 
 def unsaid(recipe: Recipe, index: int) -> Iterator[Lever]:
@@ -55,7 +55,9 @@ def unsaid(recipe: Recipe, index: int) -> Iterator[Lever]:
     piece = written(recipe, ("build", index))
     keys = [key for key in piece if isinstance(piece[key], str)] if isinstance(piece, dict) else []
     paths = [("build", index, key) for key in keys if key not in ("design", "name", "quantity")]
-    yield Lever("unsaid", [(_away(p),) for p in paths if p in known and not known[p].required])
+    yield Lever(
+        "unsaid", [(_away(p),) for p in paths if p in known and not known[p].required], resort=True
+    )
 
 
 def _away(path: RecipePath, says: str = "") -> Setting:

@@ -53,6 +53,7 @@ class Lever:
         cures: codes of the rules whose findings it may cure.
         size: whether it makes the piece another size; tried after what does not.
         tries: edits that are tried at most.
+        resort: whether it is pulled only where nothing else served.
     """
 
     kind: str
@@ -60,7 +61,8 @@ class Lever:
     least: bool = False
     cures: frozenset[str] = PLACE
     size: bool = False
-    tries: int = 12
+    tries: int = 8
+    resort: bool = False
 
 
 def lever(

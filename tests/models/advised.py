@@ -44,9 +44,11 @@ def written(recipe: Recipe, change: Change) -> Recipe:
     for setting in change.edit:
         node = tree
         *above, last = setting.path
-        for step in above:
+        for step, below in zip(above, setting.path[1:], strict=True):
             if isinstance(node, dict) and step not in node:
-                node[step] = {}
+                node[step] = [] if isinstance(below, int) else {}
+            elif isinstance(node, list) and step == len(node):
+                node.append({})
             node = node[step]
         if setting.value is None:
             del node[last]
