@@ -16,6 +16,7 @@ from ...models.maths.geometry import Array
 from .moves import Point3, Program
 
 _SHRUNK = 0.02  # mm; a wall that a cutter only touches is no gouge
+_ROUNDED = 0.005  # mm; numbers of a program are rounded
 _OVERCUT = 1.5  # mm beyond its radius that a cutter may run out of the stock
 
 
@@ -135,7 +136,7 @@ def _astray(program: Program, spoil: float) -> Iterator[Fault]:
     size = program.size
     for one in program.passes:
         low = min((move.to for move in one.moves), key=lambda to: to[2], default=(0.0, 0.0, 0.0))
-        if low[2] < -size[2] - spoil - 1e-6:
+        if low[2] < -size[2] - spoil - _ROUNDED:
             yield Fault("goes too deep into the spoil board", low, -size[2] - spoil - low[2])
         room = one.cutter.radius + _OVERCUT
         for x, y, z in (move.to for move in one.moves if move.to[2] < 0):

@@ -31,7 +31,7 @@ _UP: dict[Side, Vec] = {
     TOP: (0.0, 0.0, 1.0), BOTTOM: (0.0, 0.0, -1.0), FRONT: (0.0, -1.0, 0.0),
     BACK: (0.0, 1.0, 0.0), LEFT: (-1.0, 0.0, 0.0), RIGHT: _X,
 }  # fmt: skip
-_FAR = 1e5
+_SAME = 1e-6  # mm
 
 
 @dataclass(frozen=True)
@@ -124,7 +124,8 @@ class Lying:
         ]  # fmt: skip
         for plane in planes:
             points = _clipped(points, plane, z)
-        return points
+        # Where three lines meet in a point, rounding leaves two.
+        return [p for i, p in enumerate(points) if math.dist(p, points[i - 1]) > _SAME]
 
     @cached_property
     def outline(self) -> tuple[Point, ...]:

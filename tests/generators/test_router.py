@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,14 +11,12 @@ from typing import Any
 import ezdxf.filemanagement
 import numpy as np
 import pytest
-from OCP.BRepAdaptor import BRepAdaptor_Surface
-from OCP.GeomAbs import GeomAbs_Cylinder
 from shapely.geometry import Polygon, box
 
 from slantbore.generators.cutting.sheets import Part, SheetSize, plan_sheets
 from slantbore.generators.router.findings import routing_findings
 from slantbore.generators.router.layout import dxf, layer
-from slantbore.generators.router.lists import operations, vectors
+from slantbore.generators.router.lists import operations
 from slantbore.generators.router.moves import Move, Pass, Program, text
 from slantbore.generators.router.operations import roof
 from slantbore.generators.router.paths import TooLarge, bored, cleared, levels, outline, ramped
@@ -31,7 +28,6 @@ from slantbore.generators.solids.solids import bored_solid, laid, unbored_solid
 from slantbore.generators.writers.router import placing
 from slantbore.models.designs import piece_models
 from slantbore.models.machine.router import Cutter, Router
-from slantbore.models.maths.geometry import dot
 from slantbore.models.piece.bored import bores_in
 from slantbore.models.piece.lie import Lying
 from slantbore.models.piece.project import Project
@@ -173,6 +169,28 @@ def test_a_plunge_of_a_cutter_with_no_centre_is_seen() -> None:
     assert {fault.what for fault in stock.faults} == {"goes straight down and does not cut there"}
 
 
+def test_a_cut_too_deep_into_the_spoil_board_is_seen() -> None:
+    _, made, setup = mirror()
+
+    def deeper(one: Pass) -> Pass:
+        if one.about != "outline":
+            return one
+        moves = (replace(m, to=(*m.to[:2], m.to[2] - 0.2)) for m in one.moves)
+        return replace(one, moves=tuple(moves))
+
+    assert "goes too deep into the spoil board" in whats(spoiled(made, deeper), setup)
+
+
+def test_a_cut_that_runs_out_of_the_stock_is_seen() -> None:
+    _, made, setup = mirror()
+
+    def aside(one: Pass) -> Pass:
+        moves = (replace(m, to=(m.to[0] - 20.0, *m.to[1:])) for m in one.moves)
+        return replace(one, moves=tuple(moves)) if one.about == "outline" else one
+
+    assert "runs out of the stock" in whats(spoiled(made, aside), setup)
+
+
 # --- the map of heights --------------------------------------------------------------------------
 
 
@@ -297,39 +315,6 @@ def test_a_program_says_units_modes_and_ends(routed: tuple[Project, Routing]) ->
         started = [i for i, line in enumerate(lines) if line.endswith("M3")]
         assert started and started[0] < first
         assert any("common practice" in line for line in lines)
-
-
-def reached(project: Project) -> Iterator[tuple[Any, Any, float]]:
-    for board in project.boards:
-        solid = bored_solid(project, board)
-        for face in solid.Faces():
-            surface = BRepAdaptor_Surface(face.wrapped)
-            if surface.GetType() == GeomAbs_Cylinder:
-                cylinder = surface.Cylinder()
-                yield board.name, cylinder.Axis(), cylinder.Radius()
-
-
-def test_drill_vectors_are_the_axes_of_the_solids_cylinders(
-    routed: tuple[Project, Routing],
-) -> None:
-    project, routing = routed
-    found: dict[str, list[Any]] = {}
-    for name, axis, radius in reached(project):
-        at, way = axis.Location(), axis.Direction()
-        point, direction = np.array([at.X(), at.Y(), at.Z()]), np.array([way.X(), way.Y(), way.Z()])
-        found.setdefault(name, []).append((point, direction, radius))
-    rows = list(vectors(project, routing))
-    assert len(rows) == 2 * len(project.bores)
-    for row in rows:
-        entry, into = np.array(row.entry), np.array(row.into)
-        off = min(
-            np.linalg.norm(np.cross(entry - point, direction))
-            + np.linalg.norm(np.cross(into, direction))
-            for point, direction, radius in found[row.board.name]
-            if abs(2 * radius - row.diameter) < 1e-9
-        )
-        assert off < 1e-6
-        assert dot(row.board.face(row.bore.pocket_face).plane.normal, row.into) < 0
 
 
 def test_blanks_have_their_box_and_their_face_up(routed: tuple[Project, Routing]) -> None:

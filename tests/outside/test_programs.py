@@ -15,21 +15,24 @@ from pathlib import Path
 
 import pytest
 
+from slantbore.generators.router.findings import routing_findings
 from slantbore.generators.router.moves import Move, Pass, Program, text
 from slantbore.generators.router.proving import proven
-from slantbore.generators.router.routing import route
+from slantbore.generators.router.routing import Routing, route
 from slantbore.models.designs import piece_models
 from slantbore.models.machine.router import Machine
+from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
 from slantbore.models.wood.cutters import usual_cutters
 
 RECIPES = Path(__file__).parents[2] / "recipes"
+ALL = sorted(path.stem for path in RECIPES.glob("*.yaml"))
 INTERPRETER = os.environ.get("RS274") or shutil.which("rs274") or ""
 CUTTERS = {cutter.number: cutter for cutter in usual_cutters()}
 MACHINE = Machine()
 
-pytestmark = pytest.mark.skipif(
+interpreter = pytest.mark.skipif(
     not INTERPRETER and not os.environ.get("CI"),
     reason="no RS274/NGC interpreter here: Debian's linuxcnc-uspace has one",
 )
@@ -73,15 +76,38 @@ def canonical(said: str, like: Program) -> Program:
     return replace(like, passes=tuple(passes))
 
 
-@pytest.mark.parametrize("name", ["washroom-mirror", "sink-base"])
-def test_every_program_runs_in_the_interpreter(name: str, tmp_path: Path) -> None:
-    project = plan(read_recipe(RECIPES / f"{name}.yaml", piece_models()))
-    routing = route(project)
+@pytest.fixture(scope="module", params=ALL)
+def shipped(request: pytest.FixtureRequest) -> tuple[Project, Routing]:
+    """Each recipe that ships, routed once for all that is asked of it."""
+    project = plan(read_recipe(RECIPES / f"{request.param}.yaml", piece_models()))
+    return project, route(project)
+
+
+def test_every_program_of_every_recipe_is_proven(shipped: tuple[Project, Routing]) -> None:
+    project, routing = shipped
+    assert routing.runs
+    for one in routing.runs:
+        assert one.proof.faults == (), one.program.name
+        assert one.proof.gouge <= 0.1 and one.proof.left < 1.0, one.program.name
+    found = routing_findings(project, routing)
+    assert {finding.severity for finding in found} <= {"notes"}
+    # Every set-up that a cutter does anything to has its program, every sheet part its sheet.
+    cut = [setup for faces in routing.boards.values() for setup in faces if setup.routed]
+    assert len(routing.single) == len(cut)
+    assert not [board for nest in routing.nests for board in nest.left_out]
+
+
+@interpreter
+def test_every_program_runs_in_the_interpreter(
+    shipped: tuple[Project, Routing], tmp_path: Path
+) -> None:
+    project, routing = shipped
     for one in routing.runs:
         done = interpreted(one.program, project.unit, tmp_path)
         assert done.returncode == 0, done.stdout[-500:] + done.stderr
 
 
+@interpreter
 @pytest.mark.parametrize("unit", ["inch", "mm"])
 def test_the_interpreters_own_moves_leave_the_board(unit: str, tmp_path: Path) -> None:
     """Not our text but what another program makes of it is run on the stock."""
@@ -94,6 +120,7 @@ def test_the_interpreters_own_moves_leave_the_board(unit: str, tmp_path: Path) -
     assert not proof.faults and proof.gouge <= 0.1 and proof.left < 1.0
 
 
+@interpreter
 def test_the_interpreter_refuses_what_is_wrong(tmp_path: Path) -> None:
     project = plan(read_recipe(RECIPES / "washroom-mirror.yaml", piece_models()))
     program = route(project).single[0].program

@@ -1,0 +1,169 @@
+"""Router files read back: axes from STEP, areas from drawings against the solid's own faces."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import ezdxf.filemanagement
+import numpy as np
+import pytest
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.GeomAbs import GeomAbs_Cylinder, GeomAbs_Plane
+from shapely import intersection
+from shapely.geometry import Point, Polygon
+from shapely.ops import unary_union
+
+from slantbore.generators.drawing.colours import stock_colour
+from slantbore.generators.router.layout import dxf
+from slantbore.generators.router.lists import vectors
+from slantbore.generators.router.routing import Routing, Run, route
+from slantbore.generators.solids.kernel import cq
+from slantbore.generators.solids.solids import bored_solid, laid, unbored_solid
+from slantbore.generators.solids.step import Part, write_part
+from slantbore.generators.writers.router import placing
+from slantbore.models.designs import piece_models
+from slantbore.models.maths.geometry import dot
+from slantbore.models.piece.project import Project
+from slantbore.models.planning import plan
+from slantbore.models.recipe.recipe import read_recipe
+
+RECIPES = Path(__file__).parents[2] / "recipes"
+
+
+@pytest.fixture(scope="module", params=["washroom-mirror", "sink-base", "drawer"])
+def made(request: pytest.FixtureRequest) -> tuple[Project, Routing]:
+    project = plan(read_recipe(RECIPES / f"{request.param}.yaml", piece_models()))
+    return project, route(project)
+
+
+def test_drill_vectors_are_the_axes_of_the_cylinders_in_the_step_file(
+    made: tuple[Project, Routing], tmp_path: Path
+) -> None:
+    """Written, read by the kernel's own reader, and every step of every bore found in it."""
+    project, routing = made
+    found: dict[str, list[Any]] = {}
+    for board in project.boards:
+        path = tmp_path / "part.step"
+        write_part(path, Part(board.name, bored_solid(project, board), stock_colour(board.stock)))
+        read: Any = cq.importers.importStep(str(path))
+        for face in read.faces().vals():
+            surface = BRepAdaptor_Surface(face.wrapped)
+            if surface.GetType() == GeomAbs_Cylinder:
+                axis, radius = surface.Cylinder().Axis(), surface.Cylinder().Radius()
+                at, way = axis.Location(), axis.Direction()
+                point = np.array([at.X(), at.Y(), at.Z()])
+                direction = np.array([way.X(), way.Y(), way.Z()])
+                found.setdefault(board.name, []).append((point, direction, radius))
+    rows = list(vectors(project, routing))
+    assert len(rows) == 2 * len(project.bores) > 0
+    for row in rows:
+        entry, into = np.array(row.entry), np.array(row.into)
+        off = min(
+            np.linalg.norm(np.cross(entry - point, direction))
+            + np.linalg.norm(np.cross(into, direction))
+            for point, direction, radius in found[row.board.name]
+            if abs(2 * radius - row.diameter) < 1e-6
+        )
+        assert off < 1e-6
+        assert dot(row.board.face(row.bore.pocket_face).plane.normal, row.into) < 0
+
+
+def drawn(run: Run) -> tuple[Any, dict[str, list[Polygon]]]:
+    """The drawing of one board, and its closed shapes by layer, zero at the board's corner."""
+    document = ezdxf.filemanagement.read(io.StringIO(dxf(run.laid, run.program.size[:2])))
+    [(_, (x, y))] = run.laid
+    shapes: dict[str, list[Polygon]] = {}
+    space: Any = document.modelspace()
+    for one in space:
+        if one.dxftype() == "CIRCLE":
+            centre = Point(one.dxf.center.x - x, one.dxf.center.y - y)
+            # As large as the circle, whatever the sides.
+            sides = 4 * 256
+            swell = math.sqrt(math.pi / (sides / 2 * math.sin(2 * math.pi / sides)))
+            shape = centre.buffer(one.dxf.radius * swell, quad_segs=256)
+        elif one.dxftype() == "LWPOLYLINE":
+            shape = Polygon([(a - x, b - y) for a, b in one.get_points("xy")])
+        else:
+            continue
+        shapes.setdefault(one.dxf.layer, []).append(shape)
+    return document, shapes
+
+
+def depth_of(layer: str) -> float:
+    """What a layer's name says, infinite for one that goes through (mm)."""
+    if layer.endswith("_through"):
+        return math.inf
+    return float(layer.split("_")[-2].replace("-", "."))
+
+
+def faces_up(run: Run) -> dict[float, float]:
+    """Areas of the undrilled solid's faces that look up, by their depth below the top (mm2)."""
+    [(setup, _)] = run.laid
+    solid = laid(unbored_solid(setup.lying.board), placing(setup.lying))
+    areas: dict[float, float] = {}
+    for face in solid.Faces():
+        if BRepAdaptor_Surface(face.wrapped).GetType() == GeomAbs_Plane:
+            if face.normalAt().z > 1 - 1e-9:
+                depth = round(-face.Center().z, 4) + 0.0
+                areas[depth] = areas.get(depth, 0.0) + face.Area()
+    return areas
+
+
+def test_areas_in_the_drawing_are_those_of_the_solids_faces(
+    made: tuple[Project, Routing],
+) -> None:
+    """Of the face that lies up, and of the floor at every depth; what goes deeper is taken off.
+
+    Circles count as circles; polygons are exact: the boards here have no curved outline.
+    """
+    looked_at: set[str] = set()
+    for run in made[1].single:
+        _, shapes = drawn(run)
+        [(setup, _)] = run.laid
+        outline = Polygon(setup.lying.outline)
+        if "outline_through" in shapes:
+            assert shapes["outline_through"][0].area == pytest.approx(outline.area, rel=1e-9)
+        cut = {
+            layer: some
+            for layer, some in shapes.items()
+            if not layer.startswith(("not_cut", "outline", "pocket", "registration"))
+        }
+        areas = faces_up(run)
+        elsewhere = [face for face in made[1].boards[setup.lying.board.name] if face is not setup]
+        if any(one.through and one.kind != "outline" for face in elsewhere for one in face.routed):
+            continue  # what goes through is drawn with the other face
+        for depth in (0.0, *{depth_of(layer) for layer in cut} - {math.inf}):
+            here = [shape for k in cut if depth_of(k) == depth for shape in cut[k]]
+            deeper = [shape for k in cut if depth_of(k) > depth for shape in cut[k]]
+            left = intersection(outline, unary_union(here), grid_size=1e-5) if depth else outline
+            drawn_area = left.area - intersection(left, unary_union(deeper), grid_size=1e-5).area
+            # A layer's name has the depth to a hundredth.
+            solid_area = sum(a for z, a in areas.items() if abs(z - depth) < 0.006)
+            assert drawn_area == pytest.approx(solid_area, rel=1e-6), (run.program.name, depth)
+            looked_at |= {"face"} if not depth else {k for k in cut if depth_of(k) == depth}
+    wanted = {"washroom mirror": "rebate_9-53_mm", "washroom drawer": "groove_6-00_mm"}
+    assert looked_at >= {"face", wanted.get(made[0].name, "face")}
+
+
+def test_a_plain_reader_sees_the_same_layers_and_counts(made: tuple[Project, Routing]) -> None:
+    """Group codes and values read line by line, as the published format has them: 0, 8 and 2."""
+    for run in made[1].runs[:8]:
+        data = dxf(run.laid, run.program.size[:2])
+        lines = [line.strip() for line in data.splitlines()]
+        pairs = list(zip(lines[::2], lines[1::2], strict=True))
+        start = pairs.index(("2", "ENTITIES"))
+        end = pairs.index(("0", "ENDSEC"), start)
+        seen: Counter[tuple[str, str]] = Counter()
+        kind = ""
+        for code, value in pairs[start:end]:
+            kind = value if code == "0" else kind
+            if code == "8":
+                seen[kind, value] += 1
+        document = ezdxf.filemanagement.read(io.StringIO(data))
+        said = Counter((one.dxftype(), one.dxf.layer) for one in document.modelspace())
+        assert seen == said and sum(seen.values()) > 3
+        assert not document.audit().errors
