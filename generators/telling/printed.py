@@ -144,6 +144,8 @@ def entry(project: Project, cause: Cause, *, full: bool = False, cures: bool = T
     """A cause: what is wrong, the numbers once, where, and what cures it."""
     by_rule: dict[str, list[Finding]] = {}
     for finding in cause.findings:
+        if finding.severity == "notes" != cause.severity:
+            continue  # it goes with the rest
         by_rule.setdefault(finding.rule, []).append(finding)
     told = [(_said(project, found), _where(project, found, full)) for found in by_rule.values()]
     lines = []

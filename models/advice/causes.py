@@ -163,7 +163,9 @@ def _pasted(recipe: Recipe, cause: Cause) -> Cause:
         return cause
     text, edit = recipe.document.text, cause.cure.edit
     places = [
-        f"the piece {recipe.pieces[path[1]].name}" if isinstance(path[1], int) else str(path[0])
+        f"the piece {recipe.pieces[path[1]].name}"
+        if len(path) > 1 and isinstance(path[1], int)
+        else str(path[0])
         for path in (setting.path for setting in edit)
     ]
     try:

@@ -35,7 +35,7 @@ from ..recipe.fields import Measure, usual
 from ..recipe.params import Length, LengthOrZero, Params, Size, StockName
 from ..recipe.recipe import PieceParams
 from ..wood.screws import Fastening
-from ..words.lengths import Usual, sizes_toward
+from ..words.lengths import Usual, format_decimal, sizes_toward
 from ..work.end_cut import sawn
 from ..work.rebate import Rebate
 from . import Design
@@ -343,6 +343,7 @@ def _narrow(shop: Shop, corner: _Corner) -> Finding:
     window = layout.windows[0]
     width = window.high - window.low
     swung = f"swung {layout.swing:g} degrees" if layout.swing else "square to the mitre"
+    lacks = format_decimal(-width, shop.recipe.unit)
     if layout.open:
         said = (
             f"{swung}, the pocket may sit {shop.length(window.low)} to {shop.length(window.high)} "
@@ -351,8 +352,8 @@ def _narrow(shop: Shop, corner: _Corner) -> Finding:
         )
     else:
         said = (
-            f"{swung}, no place along the mitre hides the pocket; the nearest lacks "
-            f"{shop.length(-width)} ({window.low_binds.says()})"
+            f"{swung}, no place along the mitre hides the pocket; even the best one has "
+            f"{lacks} too little wood ({window.low_binds.says()})"
         )
     return Finding(
         "narrow-window" if layout.open else "no-window",
@@ -361,8 +362,8 @@ def _narrow(shop: Shop, corner: _Corner) -> Finding:
         board=bore.board,
         joint=bore.joint,
         bore=bore.name,
-        measured=max(width, 0.0),
-        needed=2 * shop.limits.tolerance,
+        measured=width if layout.open else None,
+        needed=2 * shop.limits.tolerance if layout.open else None,
         point=board.pose.point(bore.exit),
     )
 

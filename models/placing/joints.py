@@ -326,7 +326,5 @@ def _no_place(shop: Shop, meeting: Meeting, joint: Joint) -> Finding:
         board=bore.board,
         joint=joint.name,
         bore=bore.name,
-        measured=0.0,
-        needed=2 * shop.limits.tolerance,
         point=meeting.bored.pose.point(bore.exit),
     )

@@ -69,7 +69,7 @@ def _lack(
         board=bore.board,
         joint=joint.name,
         bore=bore.name,
-        measured=max(window.high - window.low, 0.0),
-        needed=2 * shop.limits.tolerance,
+        measured=window.high - window.low if narrow else None,
+        needed=2 * shop.limits.tolerance if narrow else None,
         point=meeting.bored.pose.point(bore.exit),
     )
