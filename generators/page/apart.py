@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ...models.judging.study import study_of
 from ...models.maths.geometry import Vec, along
 from ...models.piece.project import Bore, Project
+from ..telling.steps import stages
 
 _SHARE = 0.12  # of the longest board
 _CLEAR = 25.0  # mm more than the longest screw
@@ -18,6 +18,8 @@ class Opening:
     """One step of the assembly, to be undone.
 
     Attributes:
+        number: of the line that tells it, as everywhere.
+        text: that line.
         boards: that are brought in together.
         onto: boards there that they are joined to.
         way: unit direction in which they come, project's frame.
@@ -25,6 +27,8 @@ class Opening:
         screws: how many are driven.
     """
 
+    number: int
+    text: str
     boards: tuple[str, ...]
     onto: tuple[str, ...]
     way: Vec
@@ -35,12 +39,14 @@ class Opening:
 def openings(project: Project) -> tuple[Opening, ...]:
     """The steps in the order of assembly, without those that only lay a first board down."""
     found = []
-    for step in study_of(project).order.steps:
-        if step.way is not None:
-            beside = {name for joint in step.joints for name in (joint.first, joint.second)}
-            onto = tuple(name for name in step.onto if name in beside)
-            joints = tuple(joint.name for joint in step.joints)
-            found.append(Opening(step.boards, onto, step.way, joints, len(step.bores)))
+    for stage in stages(project):
+        for step in stage.steps:
+            if step.way is not None:
+                beside = {name for joint in step.joints for name in (joint.first, joint.second)}
+                onto = tuple(name for name in step.onto if name in beside)
+                joints = tuple(joint.name for joint in step.joints)
+                said = stage.number, stage.text
+                found.append(Opening(*said, step.boards, onto, step.way, joints, len(step.bores)))
     return tuple(found)
 
 

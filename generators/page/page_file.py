@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from importlib.resources import files
 from typing import Any
 
+from ..drawing.wood import SHADING
 from .three_source import three_source
 
 _FOLDER = files("slantbore") / "generators" / "page" / "view"
@@ -65,7 +66,7 @@ def page_script() -> str:
         (entry for entry in _FOLDER.iterdir() if entry.name.endswith(".js")), key=lambda e: e.name
     )
     body = "\n".join(part.read_text("utf-8") for part in parts)
-    return f'(() => {{\n"use strict";\n{body}\n}})();'
+    return f'(() => {{\n"use strict";\nconst WOOD = {json.dumps(SHADING)};\n{body}\n}})();'
 
 
 def _read(name: str) -> str:

@@ -17,7 +17,10 @@ from ...models.piece.project import Bore, Finding, Project
 from ...models.words.lengths import Unit, format_length
 from ...models.work.end_cut import end_cuts
 from ..drawing.colours import stock_colour
+from ..drawing.wood import grain, seed
+from ..telling import cut_list, hardware_list
 from ..telling.report import SEVERITIES, checked, first_ones, length, ordered
+from ..telling.steps import stages
 from .apart import gap, openings, travel
 
 _KEY_LENGTH = 16
@@ -48,10 +51,7 @@ def scene_of(
         ],
         "checked": _checked(project, found),
         "apart": _apart(project),
-        "hardware": [
-            {"name": h.name, "detail": h.detail, "quantity": h.quantity, "piece": h.piece}
-            for h in project.hardware
-        ],
+        "buy": _buy(project),
         "reports": list(project.reports),
         "shapes": dict(sorted((shapes or {}).items())),
     }
@@ -91,6 +91,7 @@ def _board(board: Board, project: Project) -> dict[str, Any]:
         "stockLabel": board.stock.label,
         "kind": board.stock.kind,
         "colour": [*stock_colour(board.stock)],
+        "grain": {"kind": grain(board), "seed": seed(board)},
         "sizes": list(sizes),
         "size": [format_length(size, project.unit) for size in sizes],
         "ends": end_cuts(board),
@@ -223,7 +224,7 @@ def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] 
         reach = gap if abs(gap) > 1e-3 else into * finding.measured
         end = along(finding.point, board.pose.direction(way), reach)
     label = "" if finding.measured is None else length(finding.measured, unit_)
-    return {"a": start, "b": end, "text": label or finding.severity}
+    return {"a": start, "b": end, "text": label or "here"}
 
 
 def _towards(board: Board, face: Face, p: Vec) -> tuple[Vec, float, float]:
@@ -237,16 +238,51 @@ def _towards(board: Board, face: Face, p: Vec) -> tuple[Vec, float, float]:
     return unit(off), cut.round.radius - math.hypot(*off), 1.0 if cut.round.hollow else -1.0
 
 
+def _buy(project: Project) -> dict[str, Any]:
+    """What is bought: screws and other things as on the hardware list, and wood by its stock."""
+    wood: dict[str, dict[str, Any]] = {}
+    for row in cut_list.rows(project):
+        board, many = row.first, len(row.boards)
+        sheet = board.stock.kind == "sheet"
+        sort = wood.setdefault(board.stock.title, {"boards": 0, "amount": 0.0, "sheet": sheet})
+        sort["boards"] += many
+        area = board.length * board.width / 1e6
+        sort["amount"] += many * (area if sheet else cut_list.board_feet(board))
+    return {
+        "things": [
+            {
+                "kind": row.kind, "item": row.item, "detail": row.detail,
+                "takes": row.quantity, "buy": row.to_buy,
+            }
+            for row in hardware_list.rows(project)
+        ],
+        "wood": [
+            {"stock": title, "boards": sort["boards"], "amount": _amount(sort, project.unit)}
+            for title, sort in wood.items()
+        ],
+    }  # fmt: skip
+
+
+def _amount(sort: Mapping[str, Any], unit_: Unit) -> str:
+    """Board feet of solid wood, the face of sheets; nothing added for waste."""
+    if not sort["sheet"]:
+        return f"{sort['amount']:.1f} board feet"
+    if unit_ == "mm":
+        return f"{sort['amount']:.2f} square metres"
+    return f"{sort['amount'] / 0.3048**2:.1f} square feet"
+
+
 def _apart(project: Project) -> dict[str, Any]:
     """The steps of the assembly, and by how much (mm) each opens when it is undone."""
     steps = [
         {
+            "number": step.number,
+            "text": step.text,
             "boards": step.boards,
             "onto": step.onto,
             "way": step.way,
             "joints": step.joints,
-            "screws": step.screws,
         }
         for step in openings(project)
     ]
-    return {"gap": gap(project), "steps": steps}
+    return {"gap": gap(project), "steps": steps, "last": len(stages(project))}

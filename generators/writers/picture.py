@@ -19,6 +19,7 @@ from ...models.maths.geometry import Array, Pose, Vec, along
 from ...models.piece.board import Board
 from ...models.piece.groups import Key
 from ..drawing.colours import SCREW, Colour, stock_colour
+from ..drawing.wood import PLAIN, grain, seed
 from ..page.apart import fully_apart, travel
 from ..page.mesh import sides
 from ..solids.faces import faces_of
@@ -37,6 +38,8 @@ class Look(TypedDict):
 
     colour: Colour
     metal: bool
+    grain: float
+    seed: tuple[float, float, float]
 
 
 def write(product: Product, folder: Path) -> None:
@@ -124,12 +127,15 @@ def scene_arrays(product: Product) -> dict[str, Any]:
 
     for board in project.boards:
         key = solids.key_of[board.name]
-        look: Look = {"colour": stock_colour(board.stock), "metal": False}
+        look: Look = {
+            "colour": stock_colour(board.stock), "metal": False, "grain": grain(board),
+            "seed": seed(board),
+        }  # fmt: skip
         add(key, solids.shapes[key], board, look, board.pose, away[board.name])
     for bore in project.bores:
         board, screw = project.board_named[bore.board], solids.screws[bore.screw]
         out = along(away[board.name], board.pose.direction(bore.back), travel(project, bore))
-        look = {"colour": SCREW, "metal": True}
+        look = {"colour": SCREW, "metal": True, "grain": PLAIN, "seed": (0.0, 0.0, 0.0)}
         add(bore.screw, screw, board, look, solids.screw_pose(bore.name), out)
     about = {"parts": parts, "views": views(product)}
     arrays["about"] = np.frombuffer(json.dumps(about).encode(), dtype=np.uint8)

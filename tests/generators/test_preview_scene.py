@@ -17,10 +17,11 @@ import numpy as np
 import pytest
 
 from slantbore.generators.page import three_source as library
-from slantbore.generators.page.page_file import embedded, page
+from slantbore.generators.page.page_file import embedded, page, page_script
 from slantbore.generators.page.scene import scene_of, shape_name
 from slantbore.generators.telling import cut_list
 from slantbore.generators.telling.csvfile import write_csv
+from slantbore.generators.telling.steps import stages, step_lines
 from slantbore.generators.writers import bores_csv
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
@@ -91,6 +92,26 @@ def test_every_joint_with_screws_opens_in_one_step(planned: Project) -> None:
     for step in steps:
         assert np.linalg.norm(step["way"]) == pytest.approx(1)
         assert not set(step["boards"]) & set(step["onto"])
+
+
+def test_the_page_numbers_its_steps_as_every_other_place(planned: Project) -> None:
+    shown = scene_of(planned, ())["apart"]
+    told = stages(planned)
+    assert shown["last"] == len(told)
+    moves = [s for stage in told for s in stage.steps if s.way is not None]
+    assert [tuple(step["boards"]) for step in shown["steps"]] == [move.boards for move in moves]
+    for step in shown["steps"]:
+        stage = told[step["number"] - 1]
+        assert step["text"] == stage.text
+        assert any(move.boards == tuple(step["boards"]) for move in stage.steps)
+    if told:
+        lines = step_lines(planned)
+        assert lines[-1] == f"  {told[-1].number}. {told[-1].text}"
+
+
+def test_no_length_on_the_page_has_a_tilde(planned: Project) -> None:
+    assert "~" not in embedded(scene_of(planned, judge(planned)))
+    assert "~" not in page_script()
 
 
 def test_the_scene_is_plain_json_and_the_same_every_time(planned: Project) -> None:

@@ -14,7 +14,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
+from slantbore.generators.drawing import render
 from slantbore.generators.solids.kernel import cq
 from slantbore.generators.solids.meshing import mesh_of, mesh_volume
 from slantbore.generators.solids.product import Product
@@ -30,7 +32,7 @@ from slantbore.generators.solids.step import (
     write_assembly,
 )
 from slantbore.generators.writers import NotWritten, Writer, picture, writers
-from slantbore.models.maths.geometry import Pose
+from slantbore.models.maths.geometry import Pose, Vec
 from slantbore.models.piece.groups import Key
 
 from .small import butt, corner
@@ -249,8 +251,39 @@ def test_picture_is_drawn(
     picture.write(product, tmp_path)
     assert capsys.readouterr().err == ""
     assert png_size(tmp_path / "preview.png") == (1600, 1440)
-    # A picture of wood is no plain sheet: it does not pack to nothing.
-    assert (tmp_path / "preview.png").stat().st_size > 10_000
+    image = np.asarray(Image.open(tmp_path / "preview.png").convert("RGB")).astype(float)
+    # Nothing is black: an edge has the colour of its wood, darker, and fades to the back.
+    assert (image @ np.array([0.2126, 0.7152, 0.0722])).min() > 35
+    # Wood has grain: hardly two neighbours on it are of one colour, as they are on the ground.
+    front = image[:720, :800]
+    wood = np.abs(front - front[0, 0]).sum(axis=2) > 60
+    both = wood[:, 1:] & wood[:, :-1]
+    changes = np.abs(front[:, 1:] - front[:, :-1]).sum(axis=2)[both] > 0
+    assert both.sum() > 10_000 and changes.mean() > 0.5
+
+
+@pytest.mark.parametrize("towards", [(-0.62, 1.0, -0.52), (0.3, 0.2, 0.9), (1.0, 0.0, 0.0)])
+def test_a_picture_is_seen_in_parallel_with_uprights_upright(towards: Vec) -> None:
+    from vtkmodules.vtkRenderingCore import vtkRenderer
+
+    corners = np.array([(x, y, z) for x in (0, 900) for y in (0, 400) for z in (0, 700.0)])
+    eye = render.Eye(corners, np.array(towards), np.array([0.0, 0.0, 1.0]))
+    renderer = vtkRenderer()
+    eye.aim(renderer)
+    camera = renderer.GetActiveCamera()
+    assert camera.GetParallelProjection() == 1
+    seen = camera.GetModelViewTransformMatrix()
+    matrix = np.array([[seen.GetElement(i, j) for j in range(4)] for i in range(4)])
+    at = corners @ matrix[:3, :3].T + matrix[:3, 3]
+    for low, high in zip(at[::2], at[1::2], strict=True):
+        assert low[0] == pytest.approx(high[0], abs=1e-6) and high[1] > low[1]
+    # All of it lies within the picture, and it nearly fills it.
+    half = camera.GetParallelScale()
+    wide, tall = np.abs(at[:, 0]).max(), np.abs(at[:, 1]).max()
+    share = max(wide / (half * render.WIDTH / render.HEIGHT), tall / half)
+    assert 0.9 < share <= 1.0
+    near, far = eye.clarity(corners).max(), eye.clarity(corners).min()
+    assert near > 2 * far  # edges fade to the back
 
 
 def test_without_a_driver_there_is_a_reason_and_no_file(

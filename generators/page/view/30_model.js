@@ -8,7 +8,6 @@ const Model = (() => {
   const boards = new Map();       // name -> {group, mesh, lines, materials, board}
   const screws = new Map();       // bore name -> {mesh, bore}
   const cuts = [];                // the one clipping plane, or nothing
-  let grain = null;
 
   function unpack(text, Kind) {
     const bytes = atob(text), array = new Uint8Array(bytes.length);
@@ -16,36 +15,36 @@ const Model = (() => {
     return new Kind(array.buffer);
   }
 
-  // Faint lines along the board; the same ones every time.
-  function grainTexture() {
-    if (grain) return grain;
-    const sheet = document.createElement("canvas");
-    sheet.width = 8; sheet.height = 256;
-    const pen = sheet.getContext("2d");
-    let seed = 7;
-    const next = () => (seed = (seed * 16807) % 2147483647) / 2147483647;
-    pen.fillStyle = "#fff";
-    pen.fillRect(0, 0, 8, 256);
-    for (let i = 0; i < 60; i++) {
-      pen.fillStyle = "rgba(70,40,15," + (0.03 + 0.1 * next()).toFixed(3) + ")";
-      pen.fillRect(0, Math.floor(256 * next()), 8, 1 + Math.floor(3 * next()));
-    }
-    grain = new THREE.CanvasTexture(sheet);
-    grain.wrapS = grain.wrapT = THREE.RepeatWrapping;
-    grain.anisotropy = 4;
-    return grain;
+  // Wood is shaded by where a point lies in its board; `woodOn` is 0 where faces have plain colours.
+  function wood(material, grain) {
+    material.userData.grain = grain;
+    material.onBeforeCompile = shader => {
+      Object.assign(shader.uniforms, material.userData.grain);
+      shader.vertexShader = shader.vertexShader
+        .replace("#include <common>", "#include <common>\nvarying vec3 vWood, vFace;")
+        .replace("#include <begin_vertex>", "#include <begin_vertex>\nvWood = position; vFace = normal;");
+      shader.fragmentShader = shader.fragmentShader
+        .replace("#include <common>", "#include <common>\nvarying vec3 vWood, vFace; uniform vec3 woodSeed; uniform float woodKind, woodOn;" + WOOD)
+        .replace("#include <map_fragment>", "diffuseColor.rgb *= mix(1.0, woodShade(vWood, vFace, woodSeed, woodKind), woodOn);");
+    };
+    return material;
   }
 
-  // u along the board, v across it: each face's own two directions, 80 mm to a repeat.
-  function grainCoordinates(geometry) {
-    const p = geometry.attributes.position, n = geometry.attributes.normal;
-    const uv = new Float32Array(2 * p.count);
-    for (let i = 0; i < p.count; i++) {
-      const flat = Math.abs(n.getZ(i)) > 0.7;
-      uv[2 * i] = p.getX(i) / 80;
-      uv[2 * i + 1] = (flat ? p.getY(i) : p.getZ(i) + 0.37 * p.getY(i)) / 80;
-    }
-    geometry.setAttribute("uv", new THREE.BufferAttribute(uv, 2));
+  // Edges lie a pixel nearer than they are, so that their own faces never cut them up and what lies
+  // behind a board stays hidden; the further back, the fainter.
+  const depth = { pull: { value: 0 }, near: { value: 0 }, far: { value: 1 }, fade: { value: 0.3 } };
+  function edgeInk() {
+    const material = new THREE.LineBasicMaterial({ clippingPlanes: cuts, transparent: true, depthWrite: false });
+    material.onBeforeCompile = shader => {
+      Object.assign(shader.uniforms, depth);
+      shader.vertexShader = shader.vertexShader
+        .replace("#include <common>", "#include <common>\nvarying float vDeep; uniform float pull;")
+        .replace("#include <project_vertex>", "#include <project_vertex>\nvDeep = -mvPosition.z; mvPosition.z += pull; gl_Position = projectionMatrix * mvPosition;");
+      shader.fragmentShader = shader.fragmentShader
+        .replace("#include <common>", "#include <common>\nvarying float vDeep; uniform float near, far, fade;")
+        .replace("#include <color_fragment>", "#include <color_fragment>\ndiffuseColor.a *= mix(1.0, fade, smoothstep(near, far, vDeep));");
+    };
+    return material;
   }
 
   function addShapes(shapes, sides) {
@@ -57,7 +56,6 @@ const Model = (() => {
       faces.setAttribute("position", new THREE.BufferAttribute(points, 3));
       faces.setIndex(new THREE.BufferAttribute(triangles, 1));
       faces.computeVertexNormals();
-      grainCoordinates(faces);
       const edges = new THREE.BufferGeometry(), ends = unpack(shape.edges, Rows);
       edges.setAttribute("position", faces.attributes.position);
       edges.setIndex(new THREE.BufferAttribute(ends, 1));
@@ -71,7 +69,7 @@ const Model = (() => {
     const pattern = shape.groups.map(([, , side]) => (how.has(side) ? how.get(side) : 3)).join("");
     if (shape.grouped.has(pattern)) return shape.grouped.get(pattern);
     const faces = new THREE.BufferGeometry();
-    for (const name of ["position", "normal", "uv"]) faces.setAttribute(name, shape.faces.attributes[name]);
+    for (const name of ["position", "normal"]) faces.setAttribute(name, shape.faces.attributes[name]);
     faces.setIndex(shape.faces.index);
     shape.groups.forEach(([first, count], i) => faces.addGroup(3 * first, 3 * count, Number(pattern[i])));
     shape.grouped.set(pattern, faces);
@@ -87,9 +85,11 @@ const Model = (() => {
   function standBoard(board, old) {
     const shape = geometries.get(board.shape);
     if (!shape) return;
-    const materials = old ? old.materials : [0, 1, 2, 3].map(() => new THREE.MeshLambertMaterial({
-      polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1, clippingPlanes: cuts }));
-    const ink = old ? old.lines.material : new THREE.LineBasicMaterial({ clippingPlanes: cuts });
+    const grain = old ? old.materials[0].userData.grain : { woodSeed: { value: null }, woodKind: { value: 0 }, woodOn: { value: 1 } };
+    grain.woodSeed.value = new THREE.Vector3(...board.grain.seed);
+    grain.woodKind.value = board.grain.kind;
+    const materials = old ? old.materials : [0, 1, 2, 3].map(() => wood(new THREE.MeshLambertMaterial({ clippingPlanes: cuts }), grain));
+    const ink = old ? old.lines.material : edgeInk();
     const mesh = new THREE.Mesh(grouped(shape, board), materials);
     const lines = new THREE.LineSegments(shape.edges, ink);
     const group = new THREE.Group();
@@ -169,30 +169,27 @@ const Model = (() => {
 
   function dress() {
     const seen = SEEN.concat("bored").map(name => new THREE.Color(ink("--" + name)));
-    const chosen = State.selectedBoard(), chalk = new THREE.Color(ink("--chalk"));
-    const line = new THREE.Color(State.through ? ink("--soft") : "#2a2320");
+    const chosen = State.selectedBoard(), chalk = new THREE.Color(ink("--chalk")), soft = new THREE.Color(ink("--soft"));
     for (const { materials, lines, board, group } of boards.values()) {
       group.visible = State.visible(board.name);
       const wood = new THREE.Color(...board.colour);
       const picked = board.name === chosen;
       materials.forEach((m, i) => {
         const bored = i === 3;
-        const map = State.seen || bored ? null : grainTexture();
         m.emissive.copy(picked && !bored ? chalk : new THREE.Color(0)).multiplyScalar(picked ? 0.22 : 0);
         const glass = State.through;
         m.color.copy(State.seen ? seen[i] : bored ? wood.clone().multiplyScalar(glass ? 0.45 : 0.62) : wood);
         // A new program is only looked for where one is needed: that is slow without a graphics card.
-        m.needsUpdate = m.map !== map || m.transparent !== glass;
-        m.map = map;
+        m.needsUpdate = m.transparent !== glass;
         m.transparent = glass;
         m.opacity = !glass ? 1 : bored ? TINTED : picked ? 1.8 * GLASS : GLASS;
         // Both halves of a bore's wall, tinted, so that it shows from either side with its screw.
         m.side = glass && bored ? THREE.DoubleSide : THREE.FrontSide;
         m.depthWrite = !glass;
       });
-      lines.material.color.copy(picked ? chalk : line);
-      lines.material.transparent = State.through;
-      lines.material.opacity = State.through ? (picked ? 0.95 : 0.55) : 1;
+      materials[0].userData.grain.woodOn.value = State.seen || State.through ? 0 : 1;
+      lines.material.color.copy(picked ? chalk : State.through ? soft : wood.clone().multiplyScalar(0.36));
+      lines.material.opacity = picked ? 0.95 : State.through ? 0.55 : 0.8;
     }
     for (const { mesh, bore } of screws.values()) {
       const picked = State.selected && State.selected.bore === bore.name;
@@ -232,6 +229,6 @@ const Model = (() => {
     return found ? direction.transformDirection(found.group.matrix) : direction;
   }
 
-  return { root, boards, screws, cuts, addShapes, build, place, dress, box, placed, turned, ink,
+  return { root, boards, screws, cuts, depth, addShapes, build, place, dress, box, placed, turned, ink,
     has: key => geometries.has(key) };
 })();

@@ -1,15 +1,16 @@
 // Camera, drawing on demand, and the hand on the piece: turn, shift, nearer, farther, pick.
+// The projection is parallel, as on drawings: uprights stay upright, alike lengths alike.
 const View = (() => {
-  const FOV = 24, DEG = Math.PI / 180;
+  const DEG = Math.PI / 180, SPREAD = Math.tan(12 * DEG);   // half the picture's height at distance 1
   // Where one stands, as degrees round the piece (0 is in front) and up; x runs to the right, y to
   // the back, z up.
   const STANDS = {
     corner: [32, 24], front: [0, 0], back: [180, 0], left: [-90, 0], right: [90, 0], top: [0, 90], underside: [0, -90],
   };
   const eye = { turn: 32, tilt: 24, far: 1000, target: new THREE.Vector3() };
-  const camera = new THREE.PerspectiveCamera(FOV, 1, 1, 10000);
+  const camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 1, 10000);
   const world = new THREE.Scene();
-  const lamp = new THREE.DirectionalLight(0xffffff, 0.58);
+  const lamp = new THREE.DirectionalLight(0xffffff, 0.5);
   const caster = new THREE.Raycaster();
   const after = [];
   let renderer = null, canvas = null, wanted = false, flight = null, standing = "corner";
@@ -21,7 +22,7 @@ const View = (() => {
     // Asking whether each shader compiled waits for it, without a graphics card for a long time.
     renderer.debug.checkShaderErrors = false;
     renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
-    const sky = new THREE.HemisphereLight(0xffffff, 0xb9b0a6, 0.7);
+    const sky = new THREE.HemisphereLight(0xffffff, 0xd2cabf, 0.74);
     sky.position.set(0, 0, 1);
     world.add(Model.root, sky, lamp, lamp.target);
     new ResizeObserver(ask).observe(canvas.parentElement);
@@ -46,18 +47,22 @@ const View = (() => {
     if (!w || !h) return;
     const size = renderer.getSize(new THREE.Vector2());
     if (size.x !== w || size.y !== h) renderer.setSize(w, h, false);
-    const { out, up } = axes();
-    camera.aspect = w / h;
-    camera.position.copy(eye.target).addScaledVector(out, eye.far);
+    const { out, up, right } = axes();
+    const ball = Model.box().getBoundingSphere(new THREE.Sphere());
+    // From outside of the piece, however near one looks.
+    const middle = ball.center.clone().sub(eye.target).dot(out), away = middle + 2 * ball.radius;
+    const tall = eye.far * SPREAD;
+    Object.assign(camera, { left: (-tall * w) / h, right: (tall * w) / h, top: tall, bottom: -tall, near: 0.1 * ball.radius, far: 4 * ball.radius });
+    camera.position.copy(eye.target).addScaledVector(out, away);
     camera.up.copy(up);
     camera.lookAt(eye.target);
-    const ball = Model.box().getBoundingSphere(new THREE.Sphere());
-    const middle = camera.position.distanceTo(ball.center);
-    camera.near = Math.max(middle - 1.6 * ball.radius, eye.far / 200);
-    camera.far = Math.max(middle + 2.5 * ball.radius, 2 * camera.near);
+    // Never as far as half the thickness of a thin panel.
+    Object.assign(Model.depth.pull, { value: Math.min((3 * tall) / h, 1.5) });
+    Object.assign(Model.depth.near, { value: ball.radius });
+    Object.assign(Model.depth.far, { value: 3 * ball.radius });
     camera.updateProjectionMatrix();
     camera.updateMatrixWorld();
-    lamp.position.copy(camera.position).addScaledVector(up, 0.6 * eye.far).addScaledVector(axes().right, -0.5 * eye.far);
+    lamp.position.copy(eye.target).addScaledVector(out, 1000).addScaledVector(up, 600).addScaledVector(right, -500);
     lamp.target.position.copy(eye.target);
     lamp.target.updateMatrixWorld();
     renderer.setClearColor(new THREE.Color(Model.ink("--stage")), 1);
@@ -69,14 +74,14 @@ const View = (() => {
   function framing(box, turn, tilt) {
     const keep = { turn: eye.turn, tilt: eye.tilt };
     Object.assign(eye, { turn, tilt });
-    const { out, up, right } = axes();
+    const { up, right } = axes();
     Object.assign(eye, keep);
     const target = box.getCenter(new THREE.Vector3());
-    const tall = Math.tan((FOV / 2) * DEG) * 0.9, wide = tall * (canvas.clientWidth / Math.max(1, canvas.clientHeight));
+    const tall = SPREAD * 0.9, wide = tall * (canvas.clientWidth / Math.max(1, canvas.clientHeight));
     let far = 1;
     for (let i = 0; i < 8; i++) {
       const p = new THREE.Vector3(i & 1 ? box.max.x : box.min.x, i & 2 ? box.max.y : box.min.y, i & 4 ? box.max.z : box.min.z).sub(target);
-      far = Math.max(far, Math.abs(p.dot(right)) / wide + p.dot(out), Math.abs(p.dot(up)) / tall + p.dot(out));
+      far = Math.max(far, Math.abs(p.dot(right)) / wide, Math.abs(p.dot(up)) / tall);
     }
     return { turn, tilt, far, target };
   }
@@ -116,7 +121,7 @@ const View = (() => {
     const d = direction.clone().normalize();
     const tilt = Math.asin(Math.max(-1, Math.min(1, d.z))) / DEG;
     const turn = Math.atan2(d.x, -d.y) / DEG;
-    const half = Math.tan((FOV / 2) * DEG) * Math.min(1, canvas.clientWidth / Math.max(1, canvas.clientHeight));
+    const half = SPREAD * Math.min(1, canvas.clientWidth / Math.max(1, canvas.clientHeight));
     standing = "";
     fly({ turn, tilt, far: radius / half, target: point.clone() });
     State.change("view");
@@ -131,7 +136,7 @@ const View = (() => {
   }
   function shiftBy(x, y) {
     flight = null;
-    const { up, right } = axes(), scale = (2 * eye.far * Math.tan((FOV / 2) * DEG)) / canvas.clientHeight;
+    const { up, right } = axes(), scale = (2 * eye.far * SPREAD) / canvas.clientHeight;
     eye.target.addScaledVector(right, -x * scale).addScaledVector(up, y * scale);
     ask();
   }
@@ -140,7 +145,7 @@ const View = (() => {
     flight = null;
     const far = Math.max(5, Math.min(2e5, eye.far * factor)), change = 1 - far / eye.far;
     if (x !== undefined) {
-      const { up, right } = axes(), scale = (2 * eye.far * Math.tan((FOV / 2) * DEG)) / canvas.clientHeight;
+      const { up, right } = axes(), scale = (2 * eye.far * SPREAD) / canvas.clientHeight;
       eye.target.addScaledVector(right, (x - canvas.clientWidth / 2) * scale * change)
         .addScaledVector(up, -(y - canvas.clientHeight / 2) * scale * change);
     }

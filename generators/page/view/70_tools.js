@@ -119,8 +119,7 @@ const Tools = (() => {
     const steps = State.scene.apart.steps, undone = Math.ceil(State.apart - 1e-9);
     if (undone <= 0) return "together";
     const next = steps[steps.length - undone];
-    const drive = next.screws ? `, drive ${Lists.count(next.screws, "screw")}` : "";
-    return `Step ${steps.length - undone + 1} of ${steps.length}: bring in ${next.boards.join(", ")}${drive}`;
+    return `Step ${next.number} of ${State.scene.apart.last}: ${next.text}`;
   }
 
   function start() {

@@ -112,8 +112,9 @@ const Lists = (() => {
           const name = pick({ board: board.name }, board.name, board.name === chosen && !State.selected.bore);
           name.dataset.key = "pick " + board.name;
           return make("li", { class: "board" + (on ? "" : " off"), "data-board": board.name }, box, name,
-            make("button", { class: "only", "aria-label": `Only ${board.name}`, "data-key": "only " + board.name,
-              click: () => { State.only([board.name]); if (View.ready()) View.fit(); } }, "Only this"));
+            make("button", { class: "only", "data-key": "only " + board.name,
+              click: () => { State.only([board.name]); if (View.ready()) View.fit(); } },
+            "Only this", make("span", { class: "unseen" }, ` ${board.name}`)));
         });
         const list = make("ul", { style: "" }, ...rows);
         list.style.cssText = "list-style:none;margin:0;padding:0";
@@ -156,7 +157,7 @@ const Lists = (() => {
         ...pair("Pulls to", make("button", { class: "link", click: () => State.select({ board: bore.mate }) }, bore.mate)),
         ...pair("Mark on the", bore.face),
         ...pair("Measure", measured(bore.marks[0])), ...pair("and", measured(bore.marks[1])),
-        ...pair("Slope", degrees(bore.slope)), ...pair("Swing", bore.swing ? `${bore.leans}, seen from the joint` : "none, square to the joint"),
+        ...pair("Slope", degrees(bore.slope)), ...pair("Swing", bore.swing ? `the drill leans ${bore.leans}, as you look from the joint into the board with the ${bore.face} up` : "none, square to the joint"),
         ...pair("Drill", bore.drill), ...pair("Depth to shoulder", `${bore.depth} along the drill`), ...pair("Screw", bore.screw.title))];
   }
 
@@ -175,9 +176,14 @@ const Lists = (() => {
   }
 
   function extras() {
-    const { hardware, reports } = State.scene, parts = [];
-    if (hardware.length) parts.push(make("div", { class: "head" }, make("h2", {}, "To buy beside the boards")),
-      make("ul", {}, ...hardware.map(h => make("li", {}, `${h.quantity} \u00d7 ${[h.name, h.detail].filter(Boolean).join(", ")}`))));
+    const { buy, reports } = State.scene, parts = [];
+    const screws = buy.things.filter(t => t.kind === "screw"), sum = (list, key) => list.reduce((n, t) => n + t[key], 0);
+    const things = buy.things.map(t => make("li", {}, `${t.buy} \u00d7 ${[t.item, t.detail].filter(Boolean).join(", ")}`
+      + (t.buy === t.takes ? "" : ` (${t.takes} and some to spare)`)));
+    if (screws.length > 1) things.splice(screws.length, 0, make("li", {}, make("b", {}, `${sum(screws, "buy")} screws in all, of which ${sum(screws, "takes")} are driven`)));
+    parts.push(make("div", { class: "head" }, make("h2", {}, "To buy")), make("ul", {}, ...things,
+      ...buy.wood.map(w => make("li", {}, `${w.stock}: ${count(w.boards, "board")}, ${w.amount}`))),
+      make("p", { class: "note" }, "Wood is counted as finished; add for waste."));
     if (reports.length) parts.push(make("div", { class: "head" }, make("h2", {}, "Worked out")),
       make("ul", {}, ...reports.map(r => make("li", {}, r))));
     $("extras").replaceChildren(...parts);
