@@ -23,7 +23,8 @@ from ..models.designs import piece_models
 from ..models.judging.judge import joined, judge
 from ..models.piece.project import Finding, Project
 from ..models.planning import plan
-from ..models.recipe.recipe import Recipe, parse_recipe, read_recipe
+from ..models.recipe.recipe import parse_recipe, read_recipe
+from ..models.recipe.stated import Recipe
 from .solids import Progress
 from .solids.loading import unstopped
 from .solids.product import Product

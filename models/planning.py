@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Hashable
 from dataclasses import replace
-from typing import Any
 
 from .designs import designs
 from .maths.geometry import Pose
 from .piece.names import Named, names
 from .piece.project import Hardware, Project
+from .placing.likeness import Known
 from .placing.otherwise import bored_otherwise
 from .placing.shop import Piece, Shop
-from .recipe.recipe import PieceParams, Recipe
+from .recipe.stated import PieceParams, Recipe
 from .words.errors import RecipeError
 from .words.lengths import Usual, quoted
 from .words.names import folded, nearest, numbered
@@ -27,7 +27,7 @@ class Stopped(Exception):
 
 def plan(
     recipe: Recipe,
-    layouts: dict[Hashable, Any] | None = None,
+    known: Known | None = None,
     only: int | None = None,
     stop: Callable[[], bool] = lambda: False,
 ) -> Project:
@@ -35,7 +35,7 @@ def plan(
 
     Args:
         recipe: as read.
-        layouts: what was laid out already, by everything that it depends on; it is added to.
+        known: what was found along joints, by all that it depends on; it is added to.
         only: index of a piece, of which the first copy alone is planned.
         stop: asked before each piece whether to give up.
 
@@ -45,10 +45,10 @@ def plan(
     """
     pieces: list[Piece] = []
     right, aisle = 0.0, _AISLE.of(recipe.unit)
-    layouts = {} if layouts is None else layouts
+    known = {} if known is None else known
     taken: dict[Hashable, tuple[int, Named]] = {}
     for index, params in enumerate(recipe.pieces):
-        shop = Shop.of(recipe, index, params, layouts)
+        shop = Shop.of(recipe, index, params, known)
         copies = params.copies
         if only is not None:
             copies = copies[:1] if index == only else ()

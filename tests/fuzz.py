@@ -12,7 +12,8 @@ import yaml
 
 from slantbore.models.designs import piece_models
 from slantbore.models.planning import plan
-from slantbore.models.recipe.recipe import EVERY_JOINT, parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.recipe.stated import EVERY_JOINT
 from slantbore.models.words.errors import RecipeError
 from tests.neighbours import known
 

@@ -10,7 +10,8 @@ from pydantic import BaseModel
 
 from ...models.designs import designs
 from ...models.recipe.fields import Fact, facts
-from ...models.recipe.recipe import Header, PieceParams
+from ...models.recipe.recipe import Header
+from ...models.recipe.stated import PieceParams
 from ...models.words.errors import SlantboreError
 from ...models.words.names import one_of
 

@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from ...models.advice.causes import Cause
+from ...models.piece.markout import settings
 from ...models.piece.project import Finding, Project
 from ...models.words.errors import SlantboreError
 from ...models.words.names import one_of
@@ -17,6 +18,8 @@ from .report import (
     SEVERITIES,
     counted,
     finding_line,
+    length,
+    marked,
     place_of,
     summary,
     turn_of,
@@ -116,7 +119,7 @@ def full(told: Told) -> list[Block]:
         if some:
             lines = [Line(_HEADINGS[severity], style="heading")]
             blocks.append(lines + [x for c in some for x in entry(told.project, c, full=True)])
-    blocks += [*_pockets(told.project), *_order(told.project)]
+    blocks += [*_pockets(told.project), *_settings(told.project), *_order(told.project)]
     blocks += [[Line(report)] for report in told.project.reports]
     return [*blocks, list(_closing(told))]
 
@@ -232,13 +235,32 @@ def _pockets(project: Project, only: Collection[str] | None = None) -> Iterator[
         for bore in project.bored[board.name]:
             if only is None or bore.name in only:
                 spot = place_of(bore, project.unit)
-                place = spot.at, spot.clear, spot.off, turn_of(bore), bore.screw.title
+                at = spot.at + marked(board, bore, project.unit)
+                place = at, spot.clear, spot.off, turn_of(bore), bore.screw.title
                 alike.setdefault(place, []).append(without_piece(project, bore.name))
         role = without_piece(project, board.name)
         rows += [(role, ", ".join(names), *place) for place, names in alike.items()]
     if rows:
         heading = ("in", "pocket", "place", "room", "may be off by", "turn", "screw")
         yield [Line("Where each pocket goes", style="heading"), Table(heading, tuple(rows))]
+
+
+def _settings(project: Project) -> Iterator[Block]:
+    """How often the drill is set anew, and to what."""
+    found = settings(project)
+    rows = [
+        (
+            f"{number}",
+            setting.drill,
+            *(length(mm, project.unit) for mm in (setting.stop, setting.guide)),
+            counted(len(bores), "pocket"),
+        )
+        for number, (setting, bores) in enumerate(found.items(), start=1)
+    ]
+    if rows:
+        heading = ("", "drill", "depth along the axis", "guide height", "for")
+        said = f"{counted(len(rows), 'setting')} of the drill"
+        yield [Line(said, style="heading"), Table(heading, tuple(rows))]
 
 
 def _order(project: Project, only: Collection[str] | None = None) -> Iterator[Block]:

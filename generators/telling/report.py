@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from typing import get_args
 
 from ...models.judging.study import study_of
+from ...models.piece.board import Board
+from ...models.piece.markout import mark_out
 from ...models.piece.project import Bore, Bound, Finding, Project, Severity
 from ...models.words.lengths import ABOUT, Unit, format_decimal, format_length
 
@@ -147,6 +149,19 @@ def place_of(bore: Bore, unit: Unit) -> Place:
     off = length(window.margin, unit)
     off += f": {stop.says('the mating board')}" if stop != Bound() else ""
     return Place(at, f"clear from {length(window.low, unit)} to {length(window.high, unit)}", off)
+
+
+def marked(board: Board, bore: Bore, unit: Unit) -> str:
+    """What the tape says where that is another distance than the place, "" where it is the same."""
+    try:
+        mark = mark_out(board, bore)
+    except ValueError:  # its joint face does not border its pocket face
+        return ""
+    if mark.start.name == bore.window.datum and abs(mark.run - bore.window.position) < 1e-6:
+        return ""
+    slanting = mark.line.side != bore.joint_face
+    where = f"along the {mark.line.name}" if slanting else f"from the {mark.start.name}"
+    return f", marked {length(mark.run, unit)} {where}"
 
 
 def turn_of(bore: Bore) -> str:

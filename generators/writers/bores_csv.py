@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ...models.piece.board import Board
 from ...models.piece.groups import groups
-from ...models.piece.markout import MarkOut, fraction, lie, mark_out
+from ...models.piece.markout import MarkOut, fraction, lie, mark_out, settings
 from ...models.piece.project import Bore, Project
 from ...models.words.lengths import Unit, format_length
 from ..telling.csvfile import Cell, Column
@@ -18,12 +18,16 @@ FILE = "bores.csv"
 
 @dataclass(frozen=True)
 class Row:
-    """A bore, its board, how it is marked out, and how many boards are drilled like this one."""
+    """A bore, its board, how it is marked out, how many boards are drilled like this one.
+
+    `setting` is the number of the drill's setting, as the report counts them.
+    """
 
     bore: Bore
     board: Board
     mark: MarkOut
     alike: int
+    setting: int
     unit: Unit
 
     def own(self, mm: float) -> str:
@@ -93,6 +97,11 @@ COLUMNS: tuple[Column[Row], ...] = (
         lambda r: r.mark.leans,
     ),
     Column("drill", "the stepped drill", lambda r: r.bore.drill.name),
+    Column(
+        "setting",
+        "which setting of the drill and its guide, as `check` numbers them: drill all of one first",
+        lambda r: r.setting,
+    ),
     Column(
         "depth",
         "how deep to drill: to the shoulder, along the axis from the pocket face",
@@ -192,9 +201,11 @@ Points and directions are in the board's frame: x along the grain, y across, z t
 def rows(project: Project) -> Iterator[Row]:
     """Yield the bores joint by joint."""
     alike = {board.name: len(group) for group in groups(project) for board in group}
+    numbered = enumerate(settings(project).values(), start=1)
+    setting = {bore.name: number for number, bores in numbered for bore in bores}
     for bore in project.bores:
-        board = project.board_named[bore.board]
-        yield Row(bore, board, mark_out(board, bore), alike[board.name], project.unit)
+        board, number = project.board_named[bore.board], setting[bore.name]
+        yield Row(bore, board, mark_out(board, bore), alike[board.name], number, project.unit)
 
 
 WRITER = listing("pockets", FILE, "every bore, to mark out and to drill", COLUMNS, rows)

@@ -19,7 +19,7 @@ from ..judging.study import study_of
 from ..piece.lever import Change, Lever
 from ..piece.project import Finding, Project
 from ..placing.shop import Shop
-from ..recipe.recipe import Recipe
+from ..recipe.stated import Recipe
 from ..words.lengths import format_length
 from .budget import GLANCE, Budget
 from .causes import Cause, causes

@@ -10,7 +10,8 @@ from ..judging.judge import judge
 from ..piece.lever import Edit
 from ..piece.project import Finding, Project
 from ..planning import plan
-from ..recipe.recipe import Recipe, parse_recipe
+from ..recipe.recipe import parse_recipe
+from ..recipe.stated import Recipe
 from ..recipe.writing import WritingError, rewritten
 from ..words.errors import RecipeError
 from .advise import advise

@@ -12,7 +12,7 @@ from ..maths.geometry import Array
 from ..piece.convex import joined_box
 from ..piece.lever import Edit, Lever, Setting
 from ..piece.project import Finding, Project
-from ..recipe.recipe import Recipe
+from ..recipe.stated import Recipe
 from ..words.lengths import write_length
 
 

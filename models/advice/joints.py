@@ -16,7 +16,7 @@ from ..maths.geometry import dot
 from ..piece.lever import Edit, Lever, Setting, lever
 from ..piece.project import Bore, Joint, Limits, Project
 from ..placing.meetings import HIDDEN_FIRST, pocket_faces
-from ..placing.placement import Site, promising_swings
+from ..placing.site import Site
 from ..placing.sites import (
     from_face,
     nearest_window,
@@ -26,8 +26,9 @@ from ..placing.sites import (
     sites_across,
     with_drill,
 )
+from ..placing.windows import promising_swings
 from ..recipe.edits import written
-from ..recipe.recipe import Recipe
+from ..recipe.stated import Recipe
 from ..wood.screws import longest_shoulder, usual_shoulder
 from ..wood.tables import drills, screw_kinds
 from ..words.lengths import format_decimal, write_length
@@ -169,7 +170,9 @@ class Joints:
         assert self.site is not None
         try:
             wish = place_on(way.site, self.site, self.bore)
-            window = nearest_window(way.site, way.swing, wish, self.project.limits)
+            window = nearest_window(
+                way.site, way.swing, wish, self.project.limits, self.project.unit
+            )
         except ValueError:  # the faces do not meet on that line
             return None
         if window is None:
@@ -250,7 +253,9 @@ class Joints:
                     "screw": (None, ""),
                     "stop": (None, ""),
                 }
-                for smaller in list(with_drill(site, row, self.project.limits))[:1]:
+                for smaller in list(with_drill(site, row, self.project.limits, self.project.unit))[
+                    :1
+                ]:
                     yield _Way(_always(keys), smaller, self.bore.swing)
 
     def _no_longer(self, site: Site) -> Iterator[Edit | None]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from ..designs import piece_models
 from ..piece.lever import Edit, Lever, RecipePath, Setting
 from ..recipe.numbers import Number, numbers_in, written_text
-from ..recipe.recipe import Recipe
+from ..recipe.stated import Recipe
 
 _BY = (0.04, 0.1, 0.2, 0.35, 0.6)  # of itself, the least first
 _BOM = "\ufeff"

@@ -9,7 +9,8 @@ from ..piece.board import Stock
 from ..piece.lever import Edit, Lever, RecipePath, Setting, lever
 from ..recipe.edits import written
 from ..recipe.fields import StockLabel
-from ..recipe.recipe import Recipe, fields_of
+from ..recipe.recipe import fields_of
+from ..recipe.stated import Recipe
 from ..wood.tables import sheet_goods
 from ..words.lengths import Unit, format_length, sizes_toward
 

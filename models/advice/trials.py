@@ -6,15 +6,15 @@ from collections import Counter
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
 
 from ..judging.rules import pages, rules
 from ..judging.study import study_of
 from ..piece.lever import Edit, Setting
 from ..piece.project import Finding, Project
+from ..placing.likeness import Known
 from ..planning import Stopped, plan
 from ..recipe.edits import edited, telling
-from ..recipe.recipe import EVERY_JOINT, PieceParams, Recipe
+from ..recipe.stated import EVERY_JOINT, PieceParams, Recipe
 from ..words.errors import RecipeError
 from .budget import Budget
 
@@ -108,7 +108,7 @@ class Bench:
     models: Mapping[str, type[PieceParams]]
     budget: Budget
     good: list[tuple[str, Trial]] = field(default_factory=list)
-    _layouts: dict[Hashable, Any] = field(default_factory=dict)
+    _known: Known = field(default_factory=dict)
     _done: dict[Hashable, Trial] = field(default_factory=dict)
 
     def cure(self, edit: Edit, wanted: Sequence[Finding], index: int) -> Trial | None:
@@ -148,7 +148,7 @@ class Bench:
                 return None
             try:
                 recipe = edited(self.recipe, edit, self.models)
-                project = plan(recipe, self._layouts, index, lambda: not self.budget.spend(0))
+                project = plan(recipe, self._known, index, lambda: not self.budget.spend(0))
                 self._done[key] = Trial(edit, project)
             except Stopped:
                 return None

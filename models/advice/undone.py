@@ -8,7 +8,8 @@ from ..designs import piece_models
 from ..piece.lever import Edit, Lever, RecipePath, Setting
 from ..piece.project import Joint
 from ..recipe.edits import written
-from ..recipe.recipe import EVERY_JOINT, Recipe, fields_of
+from ..recipe.recipe import fields_of
+from ..recipe.stated import EVERY_JOINT, Recipe
 
 _SHARED = ("limits", "tools")
 """What all pieces share."""

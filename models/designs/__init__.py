@@ -17,7 +17,7 @@ from typing import Any
 
 from ..piece.lever import Lever
 from ..placing.shop import Piece, Shop
-from ..recipe.recipe import PieceParams
+from ..recipe.stated import PieceParams
 
 
 @dataclass(frozen=True)

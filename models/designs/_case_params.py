@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from ..recipe.fields import usual
 from ..recipe.params import Count, Length, Params, Size, StockName
-from ..recipe.recipe import PieceParams
+from ..recipe.stated import PieceParams
 from ..words.lengths import Usual
 from ._drawer_parts import DrawerParams
 from .face_frame import FrameParams, Share

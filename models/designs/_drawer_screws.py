@@ -85,7 +85,6 @@ def _meetings(
     fitting = shop.fastenings(stock.thickness, stock, stock.thickness)
     inside = box.front is None or not any(fit.sinks(shop.drill) for fit in fitting)
     pocket = BOTTOM if role == "front" and inside else TOP
-    exit_depth = shop.flush_exit(stock.thickness, stock) if pocket == BOTTOM else None
     free = box.height - box.floor
     shift = (box.floor + free / 2 - box.height / 2) if placing.apart else 0.0
     for side, hand, face, way in zip(
@@ -101,7 +100,7 @@ def _meetings(
             TOP,
             count=placing.count,
             shift=shift + way * placing.apart * free,
-            exit_depth=exit_depth,
+            flush=pocket == BOTTOM,
         )
 
 

@@ -28,7 +28,6 @@ from ..placing.meetings import Meeting
 from ..placing.shop import Shop
 from ..recipe.fields import usual
 from ..recipe.params import Count, Length, LengthOrZero, Params, StockName
-from ..wood.screws import Fastening
 from ..words.lengths import Usual
 from ..work import WorkError
 from ..work.arch import Arch
@@ -66,47 +65,6 @@ class BaseParams(Params):
         None, description="rise of an arch along the aprons' lower edges; without it straight"
     )
     screws: Count = Field(_SCREWS, description="screws at each end of an apron")
-
-
-@dataclass(frozen=True)
-class Obstacle:
-    """What stands in the driver's way past the far end of a bored board (mm).
-
-    Attributes:
-        away: from the joint, along the bored board.
-        beyond: where it ends, from the joint.
-        proud: how far it stands proud of the pocket face.
-    """
-
-    away: float
-    beyond: float
-    proud: float
-
-    def cure(self, shop: Shop, fit: Fastening, thickness: float) -> str | None:
-        """What would let the driver past, or None where it passes already.
-
-        Args:
-            shop: view of the piece.
-            fit: screw and shoulder.
-            thickness: of the bored board.
-        """
-        drill, said = shop.drill, shop.length
-        slope = math.radians(drill.slope)
-        tan, cos, sin = math.tan(slope), math.cos(slope), math.sin(slope)
-
-        def passes_from(radius: float) -> float:
-            return (self.proud + thickness / 2 + radius / cos) / tan
-
-        least = passes_from(drill.driver_radius)
-        head = fit.shoulder + fit.screw.head_height
-        bit = (self.beyond + drill.driver_radius * sin) / cos - head
-        slim = self.away >= passes_from(drill.bit_radius)
-        if self.away >= least or (slim and drill.bit(thickness / 2, head) >= bit):
-            return None
-        told = f"make it at least {said(least)} long"
-        step = 25.4 if shop.recipe.unit == "inch" else 10.0
-        longer = math.ceil(bit / step + 1e-9) * step
-        return f"{told}, or drive with a bit of {said(longer)} (bit_length)" if slim else told
 
 
 @dataclass(frozen=True)
@@ -187,16 +145,6 @@ class Base:
                 + (f"at most {said(most)}" if most >= 0 else "take thicker legs"),
                 *keys,
             )
-        drill, limits = shop.drill, shop.limits
-        edge = drill.counterbore_radius + limits.any_wall
-        pitch = 2 * drill.counterbore_radius + limits.between + 2 * limits.tolerance
-        least = 2 * (edge + limits.tolerance) + (params.screws - 1) * pitch
-        if params.apron_width < least:
-            raise shop.error(
-                f"{params.screws} screws need an apron {said(least)} wide: make it wider, or take "
-                "fewer `screws`",
-                "apron_width",
-            )
         if self.lower - params.taper_gap <= 0 or self.lower <= 0:
             raise shop.error(
                 f"the aprons reach down to {said(self.lower)} over the floor: make the piece "
@@ -209,30 +157,9 @@ class Base:
                 f"{said(_LEAST_FOOT)} up to less than that, or leave `foot` out",
                 "foot",
             )
-        if not shop.fastenings(apron.thickness, self.leg_stock, min(apron.thickness, leg)):
-            raise shop.error(
-                f"no stocked screw fits {said(apron.thickness)} aprons with "
-                f"{said(limits.tip_cover)} of wood past its tip",
-                "apron_stock",
-            )
         for side in (0, 1):
-            short = 2 * self.pocket_reach + limits.between - self.apron_length(side)
-            if short > 0:
-                raise shop.error(
-                    f"the {SIDES[side]} apron would be {said(max(self.apron_length(side), 0.0))} "
-                    f"long, too short for the pockets at both ends: give it {said(short)} more",
-                    "size",
-                )
-            length = self.apron_length(side)
-            leg_in_way = Obstacle(length, length + leg, leg - self.inset)
-            fit = shop.fastenings(apron.thickness, self.leg_stock, min(apron.thickness, leg))[0]
-            cure = leg_in_way.cure(shop, fit, apron.thickness)
-            if cure:
-                raise shop.error(
-                    f"the {SIDES[side]} apron is {said(length)} long: the leg at its far end is in "
-                    f"the driver's way; {cure}",
-                    "size",
-                )
+            if self.apron_length(side) <= 0:
+                raise shop.error(f"no {SIDES[side]} apron is left between the legs", "size")
 
     def legs(self) -> tuple[Board, ...]:
         """The four legs, alike and each turned by a quarter; their grain runs up."""

@@ -19,7 +19,7 @@ from ..wood.movement import SLOT_STEP, Slide, movement_rate
 from ..words.lengths import Usual
 from ..work.opening import Opening
 from ._leg_base import SIDES, Base
-from .panel import PanelParams, board_widths, panel_boards, refuse_unjoinable
+from .panel import PanelParams, board_widths, panel_boards
 
 # Common practice, no source.
 _OVERHANG = Usual(25, "1")  # of the top beyond the legs
@@ -99,8 +99,6 @@ class Top:
                 "top",
                 key,
             )
-        if len(widths) > 1:
-            refuse_unjoinable(shop, self.stock, length, made, "size")
         pose = Pose((-made.overhang, -made.overhang, self.base.height))
         part = shop.part("top")
         return panel_boards(part, self.stock, length, widths, pose=pose)
@@ -134,15 +132,6 @@ class Top:
         rate = self.rate() if free and self.made.fixing == "slotted" else 0.0
         if rate:
             self._refuse_wide(rate)
-        thick = self.base.apron_stock.thickness
-        if not shop.fastenings(thick, self.stock, min(thick, self.stock.thickness)):
-            raise shop.error(
-                f"no stocked screw fits from {shop.length(thick)} aprons into a "
-                f"{shop.length(self.stock.thickness)} top with "
-                f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
-                "top",
-                "stock",
-            )
         found = []
         for side, apron in enumerate(aprons):
             slide = None

@@ -125,7 +125,7 @@ def _between(
     pocket: Side,
     *,
     pairs: bool,
-    exit_depth: float | None = None,
+    flush: bool = False,
     after: tuple[Board, ...] = (),
 ) -> list[Meeting]:
     """Both ends of a board at the insides of the sides."""
@@ -138,7 +138,7 @@ def _between(
             pocket,
             side,
             inner,
-            exit_depth=exit_depth,
+            flush=flush,
             after=after,
             pairs=pairs,
         )
@@ -156,7 +156,6 @@ def _toe_kick(
     if kick is None:
         return [], [], []
     inner = kick.setback + case.thick
-    flush = shop.flush_exit(case.thick, case.stock)
     if not case.based:
         board = case.upright("toe kick", case.inside, case.thick, inner, turned=False)
         meetings = _between(
@@ -166,7 +165,7 @@ def _toe_kick(
             "right-angle",
             BOTTOM,
             pairs=False,
-            exit_depth=flush,
+            flush=True,
             after=(bottom,),
         )
         return [board], meetings, [(board, BACK, bottom, BOTTOM)]
@@ -190,7 +189,7 @@ def _toe_kick(
                     TOP if within else BOTTOM,
                     mate,
                     BOTTOM,
-                    exit_depth=flush if within else None,
+                    flush=within,
                 )
             )
     return [front, rear, *ends], meetings, [(b, BACK, bottom, BOTTOM) for b in (front, rear)]

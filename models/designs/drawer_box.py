@@ -29,8 +29,8 @@ from ..piece.lever import Lever, lever
 from ..piece.project import Hardware, Joint
 from ..placing.shop import Piece, Shop
 from ..recipe.params import Length, Size
-from ..recipe.recipe import PieceParams
-from ..words.lengths import Usual, sizes_toward, write_length
+from ..recipe.stated import PieceParams
+from ..words.lengths import Usual, larger_sizes
 from . import Design
 from ._drawer_parts import Box, DrawerParams, Front, Keys
 from ._drawer_screws import drawer_levers, screwed
@@ -208,11 +208,7 @@ def levers(params: DrawerBox, shop: Shop) -> Iterator[Lever]:
     """The groove; a higher or a wider opening."""
     yield from drawer_levers(params, shop)
     for axis, says in ((1, "higher"), (0, "wider")):
-        now, sizes = params.opening[axis], []
-        for larger in sizes_toward(now, _LARGER * now, shop.recipe.unit):
-            size = [write_length(side, shop.recipe.unit) for side in params.opening]
-            size[axis] = larger
-            sizes.append(" x ".join(size))
+        sizes = larger_sizes(params.opening, axis, _LARGER, shop.recipe.unit)
         told = f"make the opening {says}, {{}}"
         yield lever(says, shop.at("opening"), told, sizes, least=True, size=True)
 

@@ -27,7 +27,7 @@ from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
 from ..recipe.params import Length, LengthOrZero, Params, StockName, YesNo
-from ..recipe.recipe import PieceParams
+from ..recipe.stated import PieceParams
 from ..wood.loads import USUAL_LOAD, LoadText
 from ..words.lengths import sizes_toward
 from . import Design
@@ -232,13 +232,6 @@ def _section(params: EdgedShelf, shop: Shop) -> Section:
             raise shop.error(
                 f"the edging alone is {shop.length(taken)}: no panel is left; make it more", key
             )
-    mating = min(edging.thickness, panel.thickness)
-    if not params.glued and not shop.fastenings(panel.thickness, edging, mating):
-        raise shop.error(
-            f"no stocked screw fits a panel {shop.length(panel.thickness)} thick with edging "
-            f"{shop.length(edging.thickness)} thick; take thicker stock, or `glued: yes`",
-            "stock" if params.edging_stock is None else "edging_stock",
-        )
     return section
 
 
@@ -273,7 +266,7 @@ def _case(
         glued += one.glued
         for hand, end, side in (("left", LEFT, left), ("right", RIGHT, right)):
             name = part.label(f"{hand} end")
-            meetings.append(Meeting(name, "right-angle", one.panel, end, BOTTOM, side, BOTTOM))
+            meetings.append(_end(one, name, end, side))
     if sides.rail is not None:
         if thick > section.depth:
             raise shop.error(
@@ -302,6 +295,12 @@ def _case(
             name = shop.label(f"rail {hand} end")
             meetings.append(Meeting(name, "right-angle", rail, end, BOTTOM, side, BOTTOM))
     return boards, meetings, glued
+
+
+def _end(one: Shelf, name: str, end: Side, side: Board) -> Meeting:
+    """An end of a shelf at a side; the edging is on already, glued up with the panel."""
+    edging = one.boards[1:]
+    return Meeting(name, "right-angle", one.panel, end, BOTTOM, side, BOTTOM, after=edging)
 
 
 def _heights(sides: Sides, shop: Shop, section: Section) -> list[float]:

@@ -30,7 +30,7 @@ from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
 from ..recipe.fields import usual
 from ..recipe.params import Length, Params, Size, StockName
-from ..recipe.recipe import PieceParams
+from ..recipe.stated import PieceParams
 from ..words.lengths import Usual
 from . import Design
 

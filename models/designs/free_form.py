@@ -25,10 +25,9 @@ from ..piece.project import Finding, Hardware, Joint
 from ..placing.assembly import Statement, UnsettledError, solve, trace
 from ..placing.joints import join
 from ..placing.meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
-from ..placing.mitre import mitre
 from ..placing.shop import Piece, Shop
 from ..recipe.params import Many, Name, Params
-from ..recipe.recipe import PieceParams
+from ..recipe.stated import PieceParams
 from ..words.lengths import quoted
 from ..words.names import nearest, one_of
 from . import Design
@@ -319,23 +318,16 @@ def _joined(
     names: Sequence[str],
     meetings: Mapping[int, Meeting],
 ) -> tuple[tuple[Joint, ...], tuple[Finding, ...]]:
-    """All joints in the recipe's order; mitres first, for they have the least choice."""
-    boards = list(placed.values())
+    """All joints in the recipe's order."""
     done: dict[int, Joint] = {}
-    findings: list[Finding] = []
     for index, end in enumerate(ends):
         if not end.pockets:
             board, mate, kind = placed[end.part], placed[end.mate], params.joints[index].kind
             here, there = _whole(board, end.side), _whole(mate, end.mate_side)
             done[index] = Joint(names[index], kind, board.name, here, mate.name, there)
-    for index, meeting in meetings.items():
-        if meeting.kind == "mitre":
-            done[index], lacks = mitre(shop, meeting, list(done.values()), boards)
-            findings += lacks
-    others = {i: m for i, m in meetings.items() if i not in done}
-    joined, lacks = join(shop, list(others.values()), list(done.values()), boards)
-    done |= dict(zip(others, joined, strict=True))
-    return tuple(done[i] for i in sorted(done)), (*findings, *lacks)
+    joined, lacks = join(shop, list(meetings.values()), boards=list(placed.values()))
+    done |= dict(zip(meetings, joined, strict=True))
+    return tuple(done[i] for i in sorted(done)), tuple(lacks)
 
 
 STARTER = """\

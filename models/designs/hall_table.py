@@ -25,20 +25,20 @@ from pydantic import Field, model_validator
 
 from ..maths.geometry import Pose, Vec
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
-from ..piece.lever import Lever
+from ..piece.lever import PLACE, Lever, lever
 from ..piece.project import Joint
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
 from ..recipe.fields import Measure, usual
 from ..recipe.params import Length, Size, StockName
-from ..recipe.recipe import PieceParams
-from ..words.lengths import Usual
+from ..recipe.stated import PieceParams
+from ..words.lengths import Usual, larger_sizes, sizes_toward
 from ..work.opening import Opening
 from . import Design
 from ._drawer_parts import DrawerParams
 from ._drawer_screws import drawer_levers
-from ._leg_base import Base, BaseParams, Obstacle
+from ._leg_base import Base, BaseParams
 from ._screwed_top import TableTop, Top
 from .drawer_box import drawer, wooden_runners
 from .panel import (
@@ -54,6 +54,8 @@ _BEARING = Usual(12, "3/8")  # of runner past the drawer's side
 _STEP = Usual(0.5, "1/8")  # in which openings and runners are wide
 _BEHIND = Usual(6, "1/4")  # of air behind a drawer
 _LEAST_OPENING = 60.0  # mm wide
+_LARGER = 2  # times a table's length or depth: larger ones are not thought of
+_WIDER = 3  # times an apron's width, likewise
 _INNER: dict[Side, Seen] = {
     TOP: "concealed",
     BOTTOM: "concealed",
@@ -115,6 +117,18 @@ class _Openings:
     width: float
     low: float
     high: float
+
+    def between(
+        self, guide: float, bearing: float
+    ) -> Iterator[tuple[str, float, float, float, float]]:
+        """Beside and between the openings: from where to where a guide lies, and its runner."""
+        rights = [left + self.width for left in self.lefts]
+        first, last = self.lefts[0], rights[-1]
+        yield "left", first - guide, first, first - guide, first + bearing
+        for i, (right, following) in enumerate(zip(rights, self.lefts[1:], strict=False), 1):
+            where = "middle" if len(rights) == 2 else f"middle {i}"
+            yield where, right, following, right - bearing, following + bearing
+        yield "right", last, last + guide, last - bearing, last + guide
 
     def work(self) -> tuple[Opening, ...]:
         """The openings, through the apron's thickness."""
@@ -249,35 +263,8 @@ def _runners(
             "drawer",
             "stock",
         )
-    for apron in (aprons[0], aprons[2]):
-        if not shop.fastenings(stock.thickness, apron.stock, min(stock.thickness, apron.thickness)):
-            raise shop.error(
-                f"no stocked screw fits from {shop.length(stock.thickness)} runners into "
-                f"{shop.length(apron.thickness)} aprons",
-                "drawer",
-                "runner_stock",
-            )
     run = base.depth - 2 * base.inset
-    for what, rail in (("kickers", made.rail_above), ("runners", openings.low)):
-        apron = aprons[0]
-        fit = shop.fastenings(stock.thickness, apron.stock, min(stock.thickness, apron.thickness))
-        far = Obstacle(run, run + apron.thickness, rail - stock.thickness)
-        cure = far.cure(shop, fit[0], stock.thickness)
-        if cure:
-            raise shop.error(
-                f"the {what} are {shop.length(run)} long: the apron at the far end is in the "
-                f"driver's way; {cure}, or leave less of the apron beyond them",
-                "size",
-            )
-    left, rights = base.leg_size, [x + openings.width for x in openings.lefts]
-    # Per place: from where to where the guide and the runner lie (x in the apron's frame).
-    places: list[tuple[str, float, float, float, float]] = []
-    first, last = openings.lefts[0], rights[-1]
-    places.append(("left", first - guide, first, first - guide, first + bearing))
-    for i, (right, following) in enumerate(zip(rights, openings.lefts[1:], strict=False), 1):
-        where = "middle" if len(rights) == 2 else f"middle {i}"
-        places.append((where, right, following, right - bearing, following + bearing))
-    places.append(("right", last, last + guide, last - bearing, last + guide))
+    left = base.leg_size
     low, high, thick = base.lower + openings.low, base.lower + openings.high, stock.thickness
 
     def lying(role: str, start: float, end: float, bottom: float, upper: str, under: str) -> Board:
@@ -287,19 +274,11 @@ def _runners(
             FRONT: "right edge", BACK: "left edge",
         }  # fmt: skip
         pose = Pose((left + end, base.inset, bottom), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0))
-        return shop.board(
-            role,
-            stock,
-            run,
-            end - start,
-            names=sides,
-            seen=_INNER,
-            pose=pose,
-        )
+        return shop.board(role, stock, run, end - start, names=sides, seen=_INNER, pose=pose)
 
     boards, meetings, glued = [], [], []
     ends = ((LEFT, aprons[0]), (RIGHT, aprons[2]))
-    for where, guide_from, guide_to, start, end in places:
+    for where, guide_from, guide_to, start, end in openings.between(guide, bearing):
         runner = lying(f"{where} runner", start, end, low - thick, "upper face", "underside")
         # A kicker keeps to the openings: the apron beside them is for the top's screws.
         inside = (start if where != "left" else guide_to, end if where != "right" else guide_from)
@@ -326,14 +305,6 @@ def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
         RecipeError: they do not fit.
     """
     shop, clearance = base.shop, wooden_runners(base.shop)
-    box = shop.stock(made.stock, "drawer", "stock")
-    if not shop.fastenings(box.thickness, box, box.thickness):
-        raise shop.error(
-            f"no stocked screw fits a box of {shop.length(box.thickness)} stock with "
-            f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
-            "drawer",
-            "stock",
-        )
     before = 0.0
     if made.front is not None and made.front.fit == "inset":
         before = shop.stock(made.front.stock, "drawer", "front", "stock").thickness
@@ -357,9 +328,20 @@ def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
 
 
 def levers(params: HallTable, shop: Shop) -> Iterator[Lever]:
-    """The groove of its drawers."""
+    """The groove of its drawers; fewer screws, wider aprons, a deeper or a longer table."""
     if params.drawer is not None:
         yield from drawer_levers(params.drawer, shop, ("drawer",))
+    fewer = [str(count) for count in range(params.screws - 1, 0, -1)]
+    yield lever("screws", shop.at("screws"), "take {} screws at each end of an apron", fewer)
+    unit, now = shop.recipe.unit, params.apron_width
+    wider = sizes_toward(now, min(_WIDER * now, params.height / 2), unit)
+    says = "make the aprons {} wide"
+    yield lever("width", shop.at("apron_width"), says, wider, least=True, size=True)
+    reached = PLACE | {"no-order", "out-of-reach"}
+    for axis, says in ((1, "deeper"), (0, "longer")):
+        sizes = larger_sizes(params.size, axis, _LARGER, unit)
+        told = f"make the table {says}, {{}}"
+        yield lever(says, shop.at("size"), told, sizes, least=True, cures=reached, size=True)
 
 
 STARTER = """\

@@ -14,9 +14,8 @@ Seen from the front, n = 4        A rail on its back face
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -25,17 +24,18 @@ from ..maths.geometry import Pose
 from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock, Work
 from ..piece.held import Held
 from ..piece.lever import PLACE, Lever, Setting, lever
-from ..piece.project import Drill, Finding, Hardware, Joint, pockets_of
-from ..placing.layout import Layout, crossing_pitch, lay_out, swings_up_to
-from ..placing.likeness import Likeness, likeness, nearby
+from ..piece.project import Drill, Hardware, Joint, pockets_of
+from ..placing.joints import Placed, lack
+from ..placing.layout import Shares, lay_out, shut, swings_up_to
+from ..placing.likeness import nearby
 from ..placing.meetings import ANY_FACE, pocket_face, pocket_faces
-from ..placing.placement import Site
 from ..placing.shop import Piece, Shop
+from ..placing.site import Site, crossing_pitch, pitch
 from ..recipe.fields import Measure, usual
 from ..recipe.params import Length, LengthOrZero, Params, Size, StockName
-from ..recipe.recipe import PieceParams
+from ..recipe.stated import PieceParams
 from ..wood.screws import Fastening
-from ..words.lengths import Usual, format_decimal, sizes_toward
+from ..words.lengths import Usual, sizes_toward
 from ..work.end_cut import sawn
 from ..work.rebate import Rebate
 from . import Design
@@ -181,15 +181,6 @@ class _Frame:
         return [member] * pockets
 
 
-@dataclass(frozen=True)
-class _Corner:
-    """One corner: how its pockets are laid out, and the joint that they make."""
-
-    layout: Layout
-    joint: Joint
-    board: Board
-
-
 def plan(params: MitredFrame, shop: Shop) -> Piece:
     """Boards, corners and pockets of a mitred frame.
 
@@ -202,49 +193,47 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
         raise shop.error("the rails leave no opening", key)
     if params.rebate is not None and params.rebate.depth >= stock.thickness:
         raise shop.error("the rebate is as deep as the stock is thick", "rebate", "depth")
-    fitting = shop.fastenings(stock.thickness, stock, stock.thickness)
-    if not fitting:
-        raise shop.error(
-            f"no stocked screw fits {shop.length(stock.thickness)} stock with "
-            f"{shop.length(shop.limits.tip_cover)} of wood past its tip",
-            "stock",
-        )
     given = params.swing
     swings = swings_up_to(shop.limits.max_swing) if given == "auto" else [given]
     rails = _rails(params, shop, stock, params.rail_width)
-    frame = _Frame(params, rails, shop.drill, fitting[0], tuple(swings))
-    corners = list(_corners(frame, shop))
-    narrow = [corner for corner in corners if not corner.layout.wide(shop.limits)]
-    findings = tuple(_narrow(shop, corner) for corner in narrow)
+    corners: list[Placed] = []
+    for finer in shop.rulers():
+        screws = finer.fastenings(stock.thickness, stock, stock.thickness)
+        fit = finer.fastening(stock.thickness, stock, stock.thickness)
+        frame = _Frame(params, rails, shop.drill, fit, tuple(swings))
+        tried = [replace(corner, fits=bool(screws)) for corner in _corners(frame, shop, corners)]
+        good = len(tried) == params.sides and all(corner.wide(shop.limits) for corner in tried)
+        corners = tried if good else corners or tried
+        if good:
+            break
+    lacks = (lack(shop, corner) for corner in corners)
+    findings = tuple(finding for finding in lacks if finding)
     hardware, reports = _glass(params, shop)
     joints = tuple(corner.joint for corner in corners)
-    return Piece(frame.rails, joints, hardware, findings, reports)
+    return Piece(rails, joints, hardware, findings, reports)
 
 
-def _corners(frame: _Frame, shop: Shop) -> Iterator[_Corner]:
+def _corners(frame: _Frame, shop: Shop, other: Sequence[Placed]) -> Iterator[Placed]:
     """All corners, each keeping clear of those before it; like corners are laid out once.
+
+    Where another way is known that does not serve either, none after the first that does not.
 
     Raises:
         RecipeError: a corner cannot be bored as the recipe says of it.
     """
     named = {rail.name: rail for rail in frame.rails}
     held = Held((), named)
-    known: dict[object, tuple[Likeness, Layout]] = {}
     for corner in range(frame.params.sides):
         name = shop.label(f"corner {corner + 1}")
         pockets, side = _asked(frame, shop, corner, name)
         members = frame.members(corner, pockets)
         site = nearby(frame.site(corner, members[0], held, side), shop.limits)
-        both = len(set(members)) == 2
-        # What pockets bored from either rail need between them is the same at every corner.
-        like = likeness(site, shop.limits)
-        key = (like.key, pockets, both)
-        if key not in known:
-            spacing = partial(crossing_pitch, site, limits=shop.limits) if both else None
-            known[key] = (like, lay_out(site, pockets, shop.limits, frame.swings, spacing))
-        first, layout = known[key]
-        told = first.renamed(layout.windows, site.datum, like.names)
-        layout = replace(layout, windows=tuple(told))
+        between = crossing_pitch if len(set(members)) == 2 else pitch
+        shares, swings = Shares(pockets), frame.swings
+        layout = lay_out(shop.bench, [site], swings, shares, between=between)
+        if layout is None and other:
+            return
+        layout = layout or shut(shop.bench, site, swings, shares, between)
         bores = []
         ids = pockets_of(name, pockets)
         for pocket, member, window in zip(ids, members, layout.windows, strict=True):
@@ -253,7 +242,7 @@ def _corners(frame: _Frame, shop: Shop) -> Iterator[_Corner]:
         held = replace(held, bores=(*held.bores, *bores))
         before, after = frame.rails[corner - 1], frame.rails[corner]
         joint = Joint(name, "mitre", before.name, RIGHT, after.name, LEFT, tuple(bores))
-        yield _Corner(layout, joint, frame.rails[members[0]])
+        yield Placed(joint, layout)
 
 
 def _asked(frame: _Frame, shop: Shop, corner: int, name: str) -> tuple[int, Side]:
@@ -335,37 +324,6 @@ def _glass(params: MitredFrame, shop: Shop) -> tuple[tuple[Hardware, ...], tuple
         f"{shop.length(rebate.clearance)} clearance on every side of the rebate"
     )
     return (glass,), (report,)
-
-
-def _narrow(shop: Shop, corner: _Corner) -> Finding:
-    """What to say of a corner whose pockets have no window, or one narrower than a pencil line."""
-    layout, bore, board = corner.layout, corner.joint.bores[0], corner.board
-    window = layout.windows[0]
-    width = window.high - window.low
-    swung = f"swung {layout.swing:g} degrees" if layout.swing else "square to the mitre"
-    lacks = format_decimal(-width, shop.recipe.unit)
-    if layout.open:
-        said = (
-            f"{swung}, the pocket may sit {shop.length(window.low)} to {shop.length(window.high)} "
-            f"from the outside corner: narrower than a pencil line off by "
-            f"{shop.length(shop.limits.tolerance)} either way"
-        )
-    else:
-        said = (
-            f"{swung}, no place along the mitre hides the pocket; even the best one has "
-            f"{lacks} too little wood ({window.low_binds.says()})"
-        )
-    return Finding(
-        "narrow-window" if layout.open else "no-window",
-        "warns" if layout.open else "fails",
-        said,
-        board=bore.board,
-        joint=bore.joint,
-        bore=bore.name,
-        measured=width if layout.open else None,
-        needed=2 * shop.limits.tolerance if layout.open else None,
-        point=board.pose.point(bore.exit),
-    )
 
 
 def levers(params: MitredFrame, shop: Shop) -> Iterator[Lever]:

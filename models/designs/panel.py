@@ -27,7 +27,7 @@ from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
 from ..recipe.fields import Measure, usual
 from ..recipe.params import Count, Length, LengthOrZero, Params, StockName
-from ..recipe.recipe import PieceParams
+from ..recipe.stated import PieceParams
 from ..words.lengths import Usual
 from ..work.pencil import PencilMark
 from . import Design
@@ -228,37 +228,8 @@ def plan(params: Panel, shop: Shop) -> Piece:
     stock = shop.stock(params.stock, "stock")
     length, width = params.size
     boards = panel_boards(shop, stock, length, board_widths(shop, stock, width, params))
-    if len(boards) > 1:
-        refuse_unjoinable(shop, stock, length, params, "size")
     joints, findings = join(shop, panel_meetings(shop, boards, params))
     return Piece(boards, tuple(joints), (), tuple(findings), glue_up(shop, boards, params))
-
-
-def refuse_unjoinable(
-    shop: Shop, stock: Stock, length: float, made: PanelParams, *keys: str | int
-) -> None:
-    """Refuse a panel whose edge joints can hold no pocket; `keys` are those of its size.
-
-    Raises:
-        RecipeError: what is too thin or too short.
-    """
-    said = shop.length
-    if not shop.fastenings(stock.thickness, stock, stock.thickness):
-        raise shop.error(
-            f"no stocked screw fits the edges of {said(stock.thickness)} stock with "
-            f"{said(shop.limits.tip_cover)} of wood past its tip",
-            "stock",
-        )
-    wall, radius = shop.limits.show_wall, shop.drill.counterbore_radius
-    count = made.pockets or 1
-    least = 2 * (made.trim + wall + radius + shop.limits.tolerance + _STAGGER)
-    least += (count - 1) * (2 * radius + shop.limits.between + 2 * shop.limits.tolerance)
-    if length < least:
-        raise shop.error(
-            f"a joint {said(length)} long has no room for its pockets clear of the trimming: make "
-            f"the panel at least {said(least)} long, or the trim or the pockets less",
-            *keys,
-        )
 
 
 def _least_width(shop: Shop, stock: Stock) -> float:

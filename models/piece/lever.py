@@ -12,7 +12,7 @@ RecipePath = tuple[str | int, ...]
 
 PLACE = frozenset(
     (
-        "no-window", "narrow-window", "breakout", "thin-wall", "tip-cover", "too-close",
+        "no-screw", "no-window", "narrow-window", "breakout", "thin-wall", "tip-cover", "too-close",
         "stray-screw", "proud-head",
     )
 )  # fmt: skip

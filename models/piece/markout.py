@@ -1,4 +1,6 @@
-"""Where to put the pencil: two distances on the pocket face that find a bore's axis.
+"""Where to put the pencil, and what to set the drill to.
+
+Two distances on the pocket face find a bore's axis.
 
 With square ends they are plain distances, from an end and from an edge. At a mitre they belong to
 the edge, which a square lies against: `run` is how far to go along it from its corner with the
@@ -17,17 +19,19 @@ at a mitre the one at its long point.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..maths.geometry import Plane, Vec, along, cross, dot, unit
 from ..words.lengths import Unit, nearest_length, parse_length
 from .board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Cut, Face, Side
-from .project import Bore
+from .project import Bore, Project
 
 _PAIRS: tuple[tuple[Side, Side], ...] = ((LEFT, RIGHT), (FRONT, BACK), (TOP, BOTTOM))
 _ENDS = (LEFT, RIGHT)
 _SQUARE = 1e-6
 _FRACTIONS = (32, 64, 128, 256)  # of an inch
+_PLACES = 1  # decimals of a mm that tell two settings apart: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -176,6 +180,37 @@ def lie(board: Board, bore: Bore, mark: MarkOut) -> str:
     hand = "left" if mark.end_is_left else "right"
     pocket = board.face(bore.pocket_face).name
     return f"{hand}-hand end, with the {pocket} up and the {mark.edge.name} towards you"
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting of a drill and its guide.
+
+    Attributes:
+        drill: which.
+        stop: from the pocket face to the shoulder along the axis (mm).
+        guide: from the pocket face down to where the axis leaves by the joint face (mm).
+    """
+
+    drill: str
+    stop: float
+    guide: float
+
+
+def settings(project: Project) -> Mapping[Setting, tuple[Bore, ...]]:
+    """The bores by what the drill is set to for them, in the project's order.
+
+    What differs by less than a tenth of a millimetre is one setting, told as the first bore has it.
+    """
+    found: dict[tuple[str, float, float], tuple[Setting, list[Bore]]] = {}
+    for bore in project.bores:
+        plane = project.board_named[bore.board].face(bore.pocket_face).plane
+        guide = plane.gap(bore.exit)
+        stop = guide / dot(plane.normal, bore.back) - bore.shoulder
+        setting = Setting(bore.drill.name, round(stop, 6), round(guide, 6))
+        key = (setting.drill, round(stop, _PLACES), round(guide, _PLACES))
+        found.setdefault(key, (setting, []))[1].append(bore)
+    return {setting: tuple(bores) for setting, bores in found.values()}
 
 
 def _line(face: Face, pocket: Plane) -> Plane:

@@ -7,26 +7,43 @@ the bores and screws that the boards already hold.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby, pairwise, product
+from itertools import groupby
 
 from ..maths.clearance import Rods
 from ..piece.board import Board
 from ..piece.convex import Crowd
 from ..piece.held import Held
-from ..piece.project import Bore, Finding, Joint, Limits, Window, pockets_of
-from ..wood.screws import Fastening, flush_exit, longest_shoulder
-from .likeness import Likeness, likeness
-from .meetings import HIDDEN_FIRST, Meeting, asked, first_fastening, has_line
-from .placement import Site, empty, footprint, pitch, promising_swings, windows
+from ..piece.project import Bore, Finding, Joint, Limits, pockets_of
+from ..wood.screws import Fastening
+from .layout import Layout, lay_out, shut, swings_up_to
+from .meetings import HIDDEN_FIRST, Meeting, asked, has_line
 from .shop import Shop
-from .spacing import most_pockets, settle
+from .site import Site
 
 _ORDERS = 4  # how often joints that find no place are put first
-_CROWDED = 0.5  # of the wished distance
 _SWING_STEP = 5  # degrees
 _HEIGHTS = (3 / 8, 5 / 8)  # of the thickness, for exits where none serves at mid thickness
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A joint with its bores, and how it came out.
+
+    Attributes:
+        joint: with all its bores, whether they have a place or not.
+        layout: of the pockets.
+        fits: whether any stocked screw fits.
+    """
+
+    joint: Joint
+    layout: Layout
+    fits: bool = True
+
+    def wide(self, limits: Limits) -> bool:
+        """Whether a screw fits, and every pocket's window holds the tolerance."""
+        return self.fits and self.layout.wide(limits)
 
 
 def join(
@@ -56,32 +73,26 @@ def join(
     def held(joints: Iterable[Joint]) -> Held:
         return Held(tuple(bore for joint in joints for bore in joint.bores), named, known, crowd)
 
-    order = list(range(len(meetings)))
-    best: tuple[int, dict[int, tuple[Joint, bool]]] | None = None
+    # Mitres have the least choice.
+    order = sorted(range(len(meetings)), key=lambda i: meetings[i].kind != "mitre")
+    best: tuple[int, dict[int, Placed]] | None = None
     for _ in range(_ORDERS):
-        done: dict[int, tuple[Joint, bool]] = {}
+        done: dict[int, Placed] = {}
         for index in order:
-            before = held([*placed, *(joint for joint, _ in done.values())])
+            before = held([*placed, *(one.joint for one in done.values())])
             done[index] = _place(shop, meetings[index], before)
-        failed = [index for index in order if not done[index][1]]
+        failed = [index for index in order if not done[index].layout.open]
         if best is None or len(failed) < best[0]:
             best = (len(failed), done)
         # Another order helps only a joint that would find its place were it the first.
-        blocked = [i for i in failed if _place(shop, meetings[i], held(placed))[1]]
+        blocked = [i for i in failed if _place(shop, meetings[i], held(placed)).layout.open]
         if not blocked or order[: len(blocked)] == blocked:
             break
         order = blocked + [i for i in order if i not in blocked]
     assert best is not None
-    done = best[1]
-    joints = [done[i][0] for i in range(len(meetings))]
-    findings = []
-    for i, meeting in enumerate(meetings):
-        joint, fits = done[i]
-        if not fits:
-            findings.append(_no_place(shop, meeting, joint))
-        elif not is_wide([bore.window for bore in joint.bores], shop.limits):
-            findings.append(_narrow_place(shop, meeting, joint))
-    return joints, findings
+    found = [best[1][i] for i in range(len(meetings))]
+    lacks = (lack(shop, one) for one in found)
+    return [one.joint for one in found], [finding for finding in lacks if finding]
 
 
 @dataclass(frozen=True)
@@ -91,16 +102,15 @@ class _Way:
     meeting: Meeting
     site: Site
     fitting: tuple[Fastening, ...]
-    usual: bool
+    usual: bool = True
 
-
-@dataclass(frozen=True)
-class _Laid:
-    """How the pockets of a joint are laid out."""
-
-    fastening: Fastening
-    swing: float
-    windows: Sequence[Window]
+    def laid(self, shop: Shop, swings: Sequence[float]) -> Layout | None:
+        """Its pockets at the first of the swings that serves."""
+        sites = [fastened(self.site, fit) for fit in self.fitting]
+        m = self.meeting
+        return (
+            lay_out(shop.bench, sites, swings, m.spacing, end=m.end) if sites and swings else None
+        )
 
 
 def _ways(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
@@ -114,121 +124,105 @@ def _ways(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
         one = meeting.bored_from(face.side)
         if len(faces) > 1 and not has_line(shop, one):
             continue
-        fitting = one.fitting(shop)
-        site = one.site(shop, first_fastening(shop, one, fitting), held)
-        yield _Way(one, site, tuple(fitting), True)
-        if not fitting or one.exit_depth is not None:
-            continue
-        for depth, screws in _heights(shop, one, fitting):
-            moved = replace(one, exit_depth=depth)
-            if screws and has_line(shop, moved):
-                yield _Way(moved, replace(site, exit_depth=depth), tuple(screws), False)
+        known: list[tuple[Fastening, ...]] = []
+        for finer in shop.rulers():
+            for way in _ways_by(finer, one, held):
+                if way.fitting not in known:
+                    known.append(way.fitting)
+                    yield replace(way, usual=way.usual and finer.step == shop.step)
+
+
+def _ways_by(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
+    """The ways to bore a joint from one face, with the stop on the steps of a ruler."""
+    fitting = meeting.fitting(shop)
+    site = meeting.site(shop, meeting.fastening(shop), held)
+    if meeting.kind == "mitre":
+        # A shorter screw pulls less, and a swing costs less than that.
+        longest = fitting[0].screw if fitting else None
+        yield _Way(meeting, site, tuple(fit for fit in fitting if fit.screw == longest))
+        return
+    yield _Way(meeting, site, tuple(fitting))
+    for screws in _heights(shop, meeting, fitting) if fitting and not meeting.flush else ():
+        moved = fastened(site, screws[0])
+        if _meets(moved):
+            yield _Way(meeting, moved, screws, usual=False)
+
+
+def _meets(site: Site) -> bool:
+    """Whether the faces share anything where the screws leave."""
+    try:
+        return bool(site.reach[1] > 0)
+    except ValueError:
+        return False
 
 
 def _heights(
     shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]
-) -> Iterator[tuple[float, list[Fastening]]]:
-    """Other depths of the exits below the pocket face (mm), each with the screws that fit it."""
+) -> Iterator[tuple[Fastening, ...]]:
+    """The screws that fit with their exits at other depths below the pocket face."""
     thickness = meeting.thickness
     # Where the mate ends flush with the face opposite: as much nearer as the tip needs.
-    flush = flush_exit(shop.drill, fitting[0], thickness, shop.limits.tip_cover)
-    if 0 < flush < fitting[0].exit_depth:
-        longest = longest_shoulder(shop.drill, 2 * flush)
-        fit = [replace(f, exit_depth=flush) for f in fitting if f.shoulder <= longest]
-        yield flush, list(dict.fromkeys(fit))
+    flush = tuple(shop.flush(fitting, thickness))
+    if flush and flush != tuple(fitting):
+        yield flush
     for share in _HEIGHTS:
-        depth = share * thickness
-        mate = meeting.mate.stock
-        yield depth, shop.fastenings(thickness, mate, meeting.mating_depth, exit_depth=depth)
+        depth, mate = share * thickness, meeting.mate.stock
+        screws = shop.fastenings(thickness, mate, meeting.mating_depth, exit_depth=depth)
+        if screws:
+            yield tuple(screws)
 
 
-def _place(shop: Shop, meeting: Meeting, held: Held) -> tuple[Joint, bool]:
-    """The joint, and whether all its pockets have a window.
+def _place(shop: Shop, meeting: Meeting, held: Held) -> Placed:
+    """The joint, bored in the way that is preferred of those that serve.
 
     In order of preference: from a face less in sight; square to the joint, with the longest screw,
     then a shorter one, then with the exits at another height; swung as little as serves. Windows
     that hold the tolerance come before any that do not.
     """
-    limits = shop.limits
-    narrow: tuple[_Way, _Laid] | None = None
+    narrow: tuple[_Way, Layout] | None = None
     first: _Way | None = None
+    for way, swings in _tries(shop, meeting, held):
+        if first is None or (way.fitting and not first.fitting):
+            first = way
+        layout = way.laid(shop, swings)
+        if layout and layout.wide(shop.limits):
+            return Placed(bored(way.meeting, layout), layout)
+        narrow = narrow or (layout and (way, layout)) or None
+    if narrow is not None:
+        return Placed(bored(narrow[0].meeting, narrow[1]), narrow[1])
+    if first is None:
+        raise ValueError(f"{meeting.name}: its faces share nothing where the screws would leave")
+    straight, _ = _swings(meeting, shop.limits.max_swing)
+    layout = shut(shop.bench, first.site, straight, first.meeting.spacing)
+    return Placed(bored(first.meeting, layout), layout, bool(first.fitting))
+
+
+def _tries(shop: Shop, meeting: Meeting, held: Held) -> Iterator[tuple[_Way, list[float]]]:
+    """The ways with the swings to try; of faces alike in sight, all as straight as can be first."""
+    straight, turns = _swings(meeting, shop.limits.max_swing)
     for _, some in groupby(
         _ways(shop, meeting, held),
         key=lambda way: way.meeting.bored.face(way.meeting.pocket_face).seen,
     ):
-        square, *turns = _swings(limits.max_swing)
-        ways: list[_Way] = []
+        ways = []
         for way in some:
-            first = first or way
             ways.append(way)
-            laid = _laid_out(shop, way, [square])
-            if laid and is_wide(laid.windows, limits):
-                return _joint(way, laid), True
-            narrow = narrow or (laid and (way, laid)) or None
+            yield way, straight
         for way in ways if turns else ():
-            laid = _laid_out(shop, way, turns) if way.usual else None
-            if laid and is_wide(laid.windows, limits):
-                return _joint(way, laid), True
-            narrow = narrow or (laid and (way, laid)) or None
-    if narrow is not None:
-        return _joint(*narrow), True
-    if first is None:
-        raise ValueError(f"{meeting.name}: its faces share nothing where the screws would leave")
-    plain = Fastening(first.site.screw, first.site.shoulder, first.site.depth)
-    return _joint(first, _Laid(plain, 0.0, _worst(first.meeting, first.site, limits))), False
+            if way.usual:
+                yield way, turns
 
 
-def _laid_out(shop: Shop, way: _Way, swings: Sequence[float]) -> _Laid | None:
-    """Where the pockets go at the first swing that serves, or else in windows that are narrow.
+def _swings(meeting: Meeting, largest: float) -> tuple[list[float], list[float]]:
+    """The swings to try first, and those to try when nothing serves at these, degrees.
 
-    Like joints are laid out once.
+    A mitre is swung toward the length of its board; any other joint rather not at all, else to
+    either side.
     """
-    like = likeness(way.site, shop.limits)
-    m = way.meeting
-    asked = (m.kind, m.count, m.end, m.shift, m.pairs, way.fitting, tuple(swings))
-    key: Hashable = (like.key, asked)
-    if key not in shop.layouts:
-        shop.layouts[key] = (like, _tried(way, swings, shop.limits))
-    known: Likeness = shop.layouts[key][0]
-    laid: _Laid | None = shop.layouts[key][1]
-    if laid is None:
-        return None
-    return replace(laid, windows=known.renamed(laid.windows, way.site.datum, like.names))
-
-
-def _tried(way: _Way, swings: Sequence[float], limits: Limits) -> _Laid | None:
-    narrow: _Laid | None = None
-    trials = [(f, fastened(way.site, f)) for f in way.fitting]
-    # What is plainly hopeless among many swings is left out in one go.
-    width = 2 * limits.tolerance
-    open_ = [
-        set(promising_swings(t, swings, width, limits)) if len(swings) > 1 else set(swings)
-        for _, t in trials
-    ]
-    for swing, (which, (fastening, trial)) in product(swings, enumerate(trials)):
-        if swing not in open_[which]:
-            continue
-        found = _settled(way.meeting, trial, limits, way.meeting.count, swing)
-        if found and is_wide(found, limits):
-            return _Laid(fastening, swing, found)
-        if found and narrow is None:
-            narrow = _Laid(fastening, swing, found)
-    return narrow
-
-
-def _swings(largest: float) -> list[float]:
-    """Square, then swung to either side in steps that a guide can be set by, degrees."""
+    if meeting.kind == "mitre":
+        return swings_up_to(largest), []
     steps = range(_SWING_STEP, int(largest) + 1, _SWING_STEP)
-    return [0.0, *(float(side * b) for b in steps for side in (1, -1))]
-
-
-def is_wide(found: Sequence[Window], limits: Limits) -> bool:
-    """Whether every pocket keeps its limits with a pencil line that is off by the tolerance."""
-    return all(w.high - w.low >= 2 * limits.tolerance - 1e-9 for w in found)
-
-
-def _joint(way: _Way, laid: _Laid) -> Joint:
-    return bored(way.meeting, fastened(way.site, laid.fastening), laid.swing, laid.windows)
+    return [0.0], [float(side * b) for b in steps for side in (1, -1)]
 
 
 def fastened(site: Site, fit: Fastening) -> Site:
@@ -236,10 +230,10 @@ def fastened(site: Site, fit: Fastening) -> Site:
     return replace(site, screw=fit.screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth)
 
 
-def bored(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) -> Joint:
-    """The joint of a meeting with a bore in each of the windows."""
-    pockets = pockets_of(meeting.name, len(found))
-    bores = tuple(site.bore(p, swing, w) for p, w in zip(pockets, found, strict=True))
+def bored(meeting: Meeting, layout: Layout) -> Joint:
+    """The joint of a meeting with a bore in each window of its layout."""
+    pockets = zip(pockets_of(meeting.name, len(layout.windows)), layout.windows, strict=True)
+    bores = tuple(layout.site.bore(p, layout.swing, w) for p, w in pockets)
     if meeting.slide is not None:
         # Placed as if all were as long as the longest; each is made as long as it must be.
         bores = tuple(replace(bore, slot=meeting.slide.slot(bore.exit)) for bore in bores)
@@ -254,77 +248,46 @@ def bored(meeting: Meeting, site: Site, swing: float, found: Sequence[Window]) -
     )
 
 
-def _settled(
-    meeting: Meeting, site: Site, limits: Limits, count: int | None, swing: float = 0.0
-) -> list[Window]:
-    """Windows of all pockets, or none; fewer pockets where practice alone set the number."""
-    length = site.reach[1]
-    least = pitch(site, swing, limits)
-    found = [
-        part
-        for window in windows(site, swing, limits)
-        for part in _allowed(window, meeting.end, length - meeting.end)
-    ]
-    wishes = meeting.wishes(length, count, least + 2 * limits.tolerance)
-    most = most_pockets(length, footprint(site, swing))
-    if count is None and 1 <= most < len(wishes):
-        wishes = meeting.wishes(length, most, least + 2 * limits.tolerance)
-    while wishes:
-        # Where practice sets the number, no two crowd into what should be the places of one.
-        step = min((b - a for a, b in pairwise(wishes)), default=0.0)
-        apart = 0.0 if count else _CROWDED * step
-        settled = settle(found, wishes, least, limits.tolerance, apart)
-        if settled:
-            return settled
-        if count is not None or len(wishes) == 1:
-            return []
-        wishes = meeting.wishes(length, len(wishes) - 1, least + 2 * limits.tolerance)
-    return []
-
-
-def _allowed(window: Window, start: float, end: float) -> Iterator[Window]:
-    """What is left of a window between `start` and `end`."""
-    part = replace(window, low=max(window.low, start), high=min(window.high, end))
-    if part.low <= part.high:
-        yield part
-
-
-def _worst(meeting: Meeting, site: Site, limits: Limits) -> list[Window]:
-    """The wished places with empty windows, where there is no better answer."""
-    length = site.reach[1]
-    wishes = meeting.wishes(length, meeting.count, pitch(site, 0.0, limits))
-    if min(wishes) < 0 or max(wishes) > length:  # more than the joint has room for
-        wishes = [length * (i + 0.5) / len(wishes) for i in range(len(wishes))]
-    return [empty(site, 0.0, wish, limits) for wish in wishes]
-
-
-def _narrow_place(shop: Shop, meeting: Meeting, joint: Joint) -> Finding:
-    bore = min(joint.bores, key=lambda bore: bore.window.high - bore.window.low)
-    low, high = shop.length(bore.window.low), shop.length(bore.window.high)
+def lack(shop: Shop, placed: Placed) -> Finding | None:
+    """What to say of a joint whose pockets lack a screw, a place, or the room of a pencil line."""
+    layout, joint, site = placed.layout, placed.joint, placed.layout.site
+    if placed.wide(shop.limits):
+        return None
+    window, count, said = layout.narrowest, len(joint.bores), shop.length
+    bore = joint.bores[layout.windows.index(window)]
+    line = "mitre" if joint.kind == "mitre" else "joint"
+    swung = f"swung {layout.swing:g} degrees" if layout.swing else f"square to the {line}"
+    room = window.high - window.low
+    rule = "no-screw" if not placed.fits else "narrow-window" if layout.open else "no-window"
+    if not placed.fits:
+        thick, deep = site.board.across(site.pocket_face), site.mate.across(site.mate_face)
+        into = f" into {said(deep)} of the {site.mate.role}" if deep < thick else ""
+        message = (
+            f"no stocked screw fits from {said(thick)} stock{into} with "
+            f"{said(shop.limits.tip_cover)} of wood past its tip"
+        )
+    elif layout.open:
+        message = (
+            f"{swung}, the pocket may sit {said(window.low)} to {said(window.high)} from the "
+            f"{window.datum}: narrower than a pencil line off by {said(shop.limits.tolerance)} "
+            "either way"
+        )
+    elif joint.kind == "mitre":
+        message = (
+            f"{swung}, no place along the mitre hides the pocket; even the best one has "
+            f"{shop.small(-room)} too little wood ({window.low_binds.says()})"
+        )
+    else:
+        pockets = f"{count} pockets" if count > 1 else "the pocket"
+        message = f"no place along the joint serves {pockets} ({window.low_binds.says()})"
     return Finding(
-        "narrow-window",
-        "warns",
-        f"the pocket may sit {low} to {high} from the {bore.window.datum}: narrower than a pencil "
-        f"line off by {shop.length(shop.limits.tolerance)} either way",
+        rule,
+        "warns" if rule == "narrow-window" else "fails",
+        message,
         board=bore.board,
         joint=joint.name,
         bore=bore.name,
-        measured=bore.window.high - bore.window.low,
-        needed=2 * shop.limits.tolerance,
-        point=meeting.bored.pose.point(bore.exit),
-    )
-
-
-def _no_place(shop: Shop, meeting: Meeting, joint: Joint) -> Finding:
-    bore, why = joint.bores[0], joint.bores[0].window.low_binds.says()
-    return Finding(
-        "no-window",
-        "fails",
-        f"no place along the joint serves {len(joint.bores)} pockets ({why})"
-        if len(joint.bores) > 1
-        else f"no place along the joint serves the pocket ({why})",
-        board=bore.board,
-        joint=joint.name,
-        bore=bore.name,
-        point=meeting.bored.pose.point(bore.exit),
+        measured=room if rule == "narrow-window" else None,
+        needed=2 * shop.limits.tolerance if rule == "narrow-window" else None,
+        point=site.board.pose.point(bore.exit),
     )

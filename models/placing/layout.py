@@ -1,18 +1,46 @@
-"""How a joint's pockets are laid out: the smallest swing that opens a window, and the shares."""
+"""How a joint's pockets are laid out: one engine for every joint.
+
+A `Spacing` wishes for places. The engine finds the first swing and screw at which all of them
+settle into windows wide enough for a pencil line, and puts them on marks.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from itertools import pairwise, product
+from typing import Protocol
 
-import numpy as np
+from ..piece.project import JointKind, Limits, Window
+from ..words.lengths import Unit
+from .likeness import Known, known_windows, open_swings, open_windows
+from .marks import scale
+from .site import Site, footprint, pitch
+from .spacing import most_pockets, settle, wished
+from .windows import empty, least_bad, widest
 
-from ..maths.clearance import Rods, rod_distances
-from ..maths.geometry import Array, Vec, along, dot
-from ..piece.project import Limits, Window
-from .placement import ANY_POCKET, Site, least_bad, pitch, promising_swings, spread, widest, windows
+_STEPS = (5, 1)  # degrees, the coarser first: what a guide is set by
+_BATCH = 8  # swings looked at in one go
+_CROWDED = 0.5  # of the wished distance
 
-_WHOLE_DEGREES = 1
+Between = Callable[[Site, float, Limits], float]
+"""Least distance along a joint between two pockets (mm), by their swing."""
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What laying out goes by.
+
+    Attributes:
+        limits: wood that must stay, and the tolerance.
+        unit: of the ruler.
+        known: what was found along joints; it is added to.
+    """
+
+    limits: Limits
+    unit: Unit
+    known: Known = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -20,132 +48,232 @@ class Layout:
     """Where the pockets of a joint go.
 
     Attributes:
+        site: the joint's line, with the screw.
         swing: degrees, toward growing positions.
         windows: one per pocket, from the datum outward.
         open: whether every pocket has a window.
     """
 
+    site: Site
     swing: float
     windows: tuple[Window, ...]
-    open: bool
+    open: bool = True
+
+    @property
+    def narrowest(self) -> Window:
+        """The least window; of empty ones the one that lacks the least."""
+        some = min if self.open else max
+        return some(self.windows, key=lambda w: w.high - w.low)
 
     def wide(self, limits: Limits) -> bool:
         """Whether a pencil line that is off by the tolerance still keeps every limit."""
-        return self.open and all(w.high - w.low >= 2 * limits.tolerance for w in self.windows)
+        least = self.narrowest
+        return self.open and least.high - least.low >= 2 * limits.tolerance - 1e-9
 
 
 def swings_up_to(largest: float) -> list[float]:
-    """The swings that are tried, whole degrees from square up: what a shop can set."""
-    return [float(b) for b in range(0, int(largest) + 1, _WHOLE_DEGREES)]
+    """The swings that are tried, from square up: by fives first, then by whole degrees."""
+    return list(dict.fromkeys(float(b) for s in _STEPS for b in range(0, int(largest) + 1, s)))
+
+
+# --- where pockets are wished ---------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Line:
+    """A joint's line at one swing.
+
+    Attributes:
+        site: the joint.
+        swing: degrees.
+        found: its windows.
+        least: distance between two pockets (mm).
+        limits: wood that must stay, and the tolerance.
+    """
+
+    site: Site
+    swing: float
+    found: Sequence[Window]
+    least: float
+    limits: Limits
+
+    @property
+    def length(self) -> float:
+        """Of the joint (mm)."""
+        return self.site.reach[1]
+
+
+class Spacing(Protocol):
+    """Where along a joint pockets are wished."""
+
+    def wishes(self, line: Line) -> Iterator[tuple[list[float], float]]:
+        """Places to try, the best first; with each the distance that is kept at first (mm)."""
+
+    def anyhow(self, line: Line) -> list[float]:
+        """Where pockets stand that fit nowhere (mm)."""
+
+
+@dataclass(frozen=True)
+class Practice:
+    """Spaced as is common practice for a kind of joint; fewer where it alone sets their number.
+
+    Attributes:
+        kind: of joint.
+        count: stated number, or None.
+        shift: moves the wishes along the joint (mm).
+    """
+
+    kind: JointKind
+    count: int | None = None
+    shift: float = 0.0
+
+    def wishes(self, line: Line) -> Iterator[tuple[list[float], float]]:
+        """As many as practice asks for, then one less at a time."""
+        wishes = self._at(line, self.count)
+        most = most_pockets(line.length, footprint(line.site, line.swing))
+        if self.count is None and 1 <= most < len(wishes):
+            wishes = self._at(line, most)
+        while True:
+            # No two crowd into what should be the places of one.
+            step = min((b - a for a, b in pairwise(wishes)), default=0.0)
+            yield wishes, 0.0 if self.count else _CROWDED * step
+            if self.count is not None or len(wishes) == 1:
+                return
+            wishes = self._at(line, len(wishes) - 1)
+
+    def anyhow(self, line: Line) -> list[float]:
+        """The wished places; even shares of a joint that has no room for as many."""
+        wishes = self._at(line, self.count)
+        if 0 <= min(wishes) and max(wishes) <= line.length:
+            return wishes
+        return [line.length * (i + 0.5) / len(wishes) for i in range(len(wishes))]
+
+    def _at(self, line: Line, count: int | None) -> list[float]:
+        least = line.least + 2 * line.limits.tolerance
+        return [wish + self.shift for wish in wished(self.kind, line.length, count, least)]
+
+
+@dataclass(frozen=True)
+class Shares:
+    """In equal shares of the widest window: for a mitre, where practice knows no places."""
+
+    count: int = 1
+
+    def wishes(self, line: Line) -> Iterator[tuple[list[float], float]]:
+        """The middle of every share."""
+        window = widest(line.found)
+        free = window.high - window.low - (self.count - 1) * line.least if window else -1.0
+        if window and free >= 0:
+            part = free / self.count
+            starts = (window.low + i * (part + line.least) for i in range(self.count))
+            yield [low + part / 2 for low in starts], 0.0
+
+    def anyhow(self, line: Line) -> list[float]:
+        """Side by side about the least bad place."""
+        middle = least_bad(line.site, line.swing, line.limits).position
+        first = min(max(middle - line.least * (self.count - 1) / 2, 0.0), line.length)
+        return [min(first + i * line.least, line.length) for i in range(self.count)]
+
+
+@dataclass(frozen=True)
+class Near:
+    """One pocket as near as it comes to a place (mm)."""
+
+    place: float
+
+    def wishes(self, line: Line) -> Iterator[tuple[list[float], float]]:
+        """That place."""
+        yield [self.place], 0.0
+
+    def anyhow(self, line: Line) -> list[float]:
+        """That place, on the joint."""
+        return [min(max(self.place, 0.0), line.length)]
+
+
+# --- the engine -----------------------------------------------------------------------------------
 
 
 def lay_out(
-    site: Site,
-    count: int,
-    limits: Limits,
+    bench: Bench,
+    sites: Sequence[Site],
     swings: Sequence[float],
-    spacing: Callable[[float], float] | None = None,
-) -> Layout:
-    """Share the joint's widest window among `count` pockets at the first swing that serves.
+    spacing: Spacing,
+    *,
+    between: Between = pitch,
+    end: float = 0.0,
+) -> Layout | None:
+    """Lay out a joint's pockets at the first swing, and the first site there, that serves.
 
     Args:
-        site: the joint.
-        count: of pockets.
-        limits: wood that must stay, and the tolerance.
+        bench: what is gone by.
+        sites: the joint, with one screw or another, in order of preference.
         swings: in order of preference, degrees.
-        spacing: swing to least distance between two pockets along the joint (mm); the pitch of
-            equal pockets in one board if None.
+        spacing: where pockets are wished.
+        between: what two pockets need between them.
+        end: stretch at both ends of the joint that is kept free (mm).
 
     Returns:
         The first layout whose windows hold the tolerance on both sides; else the one with the
-        widest windows; else the least bad place, not open.
+        widest windows; None where the pockets fit nowhere.
     """
-    between = spacing or (lambda swing: pitch(site, swing, limits))
-    need = 2 * limits.tolerance
     best: Layout | None = None
-    rest = list(swings)
-    while rest:
-        tried, rest = (
-            rest[:1] if len(rest) == len(swings) else rest[:8],
-            (rest[1:] if len(rest) == len(swings) else rest[8:]),
-        )
-        for swing in promising_swings(site, tried, need, limits):
-            window = widest(windows(site, swing, limits))
-            shares = spread(window, count, between(swing)) if window else []
-            if not shares:
+    for some in (swings[:1], *(swings[i : i + _BATCH] for i in range(1, len(swings), _BATCH))):
+        # What is plainly hopeless among many swings is left out in one go.
+        hopeful = [open_swings(bench.known, site, some, bench.limits) for site in sites]
+        for swing, (site, may) in product(some, zip(sites, hopeful, strict=True)):
+            if swing not in may:
                 continue
-            layout = Layout(swing, tuple(shares), True)
-            if layout.wide(limits):
+            layout = _settled(bench, site, swing, spacing, between, end)
+            if layout and layout.wide(bench.limits):
                 return layout
-            if best is None or shares[0].high - shares[0].low > best.windows[0].high - (
-                best.windows[0].low
-            ):
+            if layout and (best is None or _width(layout) > _width(best)):
                 best = layout
-    if best is not None:
-        return best
-    worst = [(least_bad(site, swing, limits), swing) for swing in _few(swings)]
-    window, swing = max(worst, key=lambda pair: pair[0].high - pair[0].low)
-    return Layout(swing, _side_by_side(site, window, count, between(swing)), False)
+    return best
 
 
-def _few(swings: Sequence[float]) -> Sequence[float]:
-    """The ends and the middle of the swings: enough to show a least bad place."""
-    return sorted({swings[0], swings[len(swings) // 2], swings[-1]})
-
-
-def _side_by_side(site: Site, window: Window, count: int, step: float) -> tuple[Window, ...]:
-    """Empty windows about the least bad place, held within the joint."""
-    length = site.reach[1]
-    first = min(max(window.position - step * (count - 1) / 2, 0.0), length)
-    lack = min(window.high - window.low, -1e-6)  # one might fit; that many do not
-    places = [min(first + i * step, length) for i in range(count)]
-    return tuple(
-        Window(window.datum, p, p, p + lack, window.low_binds, window.high_binds) for p in places
-    )
-
-
-def crossing_pitch(site: Site, swing: float, limits: Limits) -> float:
-    """Least distance along a mitre (mm) between two pockets that are bored from either member.
-
-    The second pocket is the first one's mirror image in the plane of the joint. How near their
-    rods come depends on the distance along the joint alone, and is convex in it.
-    """
-    normal = site.board.face(site.joint_face).plane.normal
-    back = site.back(swing)
-    mirrored = along(back, normal, -2 * dot(back, normal))
-    bore = site.bore(ANY_POCKET, swing, Window(site.datum, 0.0, 0.0, 0.0))
-    stretches = [
-        (bore.shoulder, bore.run_out(site.board) - 1.0, site.drill.counterbore_radius),
-        (-bore.engagement, bore.shoulder, max(site.screw.radius, site.drill.pilot_radius)),
-    ]
-
-    first, second = np.divmod(np.arange(4), 2)
-    low, high, radius = np.array(stretches).T
-
-    def room(distances: Array) -> Array:
-        """What is left between the two pockets, (N,) for distances (N,), mm."""
-        count = len(distances)
-
-        def rods(points: Array, axis: Vec, which: Array) -> Rods:
-            axes = np.broadcast_to(np.array(axis), points.shape)
-            rows = np.tile(which, count)
-            return Rods(points, axes, low[rows], high[rows], radius[rows])
-
-        there = np.repeat(distances[:, None] * np.array(site.line), 4, axis=0)
-        gaps, _ = rod_distances(
-            rods(np.zeros_like(there), back, first), rods(there, mirrored, second)
+def shut(
+    bench: Bench,
+    site: Site,
+    swings: Sequence[float],
+    spacing: Spacing,
+    between: Between = pitch,
+) -> Layout:
+    """Pockets that fit nowhere, at that of a few swings where they lack the least."""
+    few = sorted({swings[0], swings[len(swings) // 2], swings[-1]})
+    found = []
+    for swing in few:
+        line = Line(site, swing, (), between(site, swing, bench.limits), bench.limits)
+        asked = ("shut", swing, spacing, between)
+        windows = known_windows(
+            bench.known, site, asked, bench.limits, partial(_shut, line, spacing)
         )
-        least: Array = gaps.reshape(count, 4).min(axis=1)
-        return least - limits.between
+        found.append(Layout(site, swing, tuple(windows), open=False))
+    return max(found, key=_width)
 
-    # Convex and even in the distance, so it grows with it: one place where there is room enough.
-    close, far = 0.0, 50.0
-    while room(np.array([far]))[0] < 0:
-        close, far = far, far * 2
-    while far - close > 1e-6:
-        steps = np.linspace(close, far, 33)
-        fits = room(steps) >= 0
-        fits[-1] = True
-        at = int(fits.argmax())
-        close, far = float(steps[max(at - 1, 0)]), float(steps[at])
-    return far
+
+def _shut(line: Line, spacing: Spacing) -> list[Window]:
+    places = sorted(spacing.anyhow(line))
+    return [empty(line.site, line.swing, place, line.limits) for place in places]
+
+
+def _settled(
+    bench: Bench, site: Site, swing: float, spacing: Spacing, between: Between, end: float
+) -> Layout | None:
+    """All pockets at one swing, each in its window and on a mark."""
+    length = site.reach[1]
+    found = [
+        replace(window, low=max(window.low, end), high=min(window.high, length - end))
+        for window in open_windows(bench.known, site, swing, bench.limits)
+        if max(window.low, end) <= min(window.high, length - end)
+    ]
+    line = Line(site, swing, found, between(site, swing, bench.limits), bench.limits)
+    tape = scale(site, swing, bench.unit)
+    for wishes, apart in spacing.wishes(line) if found else ():
+        windows = settle(found, wishes, line.least, bench.limits.tolerance, tape, apart)
+        if windows:
+            return Layout(site, swing, tuple(windows))
+    return None
+
+
+def _width(layout: Layout) -> float:
+    return layout.narrowest.high - layout.narrowest.low

@@ -8,8 +8,9 @@ must come out the same.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -18,7 +19,8 @@ from ..maths.geometry import Array, Plane, Vec, dot
 from ..piece.board import Board, Face
 from ..piece.held import Held
 from ..piece.project import Bound, Limits, Window
-from .placement import ANY_POCKET, Site
+from .site import ANY_POCKET, Site
+from .windows import promising_swings, windows
 
 _MM, _DIRECTION = 6, 9  # decimals that count
 _Name = tuple[str, str]
@@ -58,8 +60,59 @@ def _renamed(bound: Bound, told: Mapping[_Name, _Name]) -> Bound:
     return Bound(bound.body, face, board)
 
 
+Known = dict[Hashable, tuple[Likeness, Any]]
+"""What was found along joints, by all that it depends on: like joints are asked once."""
+
+
+def known_windows(
+    known: Known, site: Site, asked: Hashable, limits: Limits, find: Callable[[], list[Window]]
+) -> list[Window]:
+    """Windows along a joint, as `find` finds them where no like joint was asked the same."""
+    first, found = _known(known, site, limits, asked, find)
+    told: list[Window] = first.renamed(found, site.datum, likeness(site, limits).names)
+    return told
+
+
+def open_windows(known: Known, site: Site, swing: float, limits: Limits) -> list[Window]:
+    """All windows along a joint, as `windows` finds them."""
+    return known_windows(known, site, swing, limits, lambda: windows(site, swing, limits))
+
+
+def open_swings(
+    known: Known, site: Site, swings: Sequence[float], limits: Limits
+) -> Collection[float]:
+    """Those of the swings at which there may be a window that a pencil line fits in."""
+    if len(swings) < 2:
+        return swings
+    width, some = 2 * limits.tolerance, tuple(swings)
+    found: list[float]
+    _, found = _known(
+        known, site, limits, some, lambda: promising_swings(site, some, width, limits)
+    )
+    return found
+
+
+def _known(
+    known: Known, site: Site, limits: Limits, what: Hashable, find: Callable[[], Any]
+) -> tuple[Likeness, Any]:
+    like = likeness(site, limits)
+    if (like.key, what) not in known:
+        known[like.key, what] = (like, find())
+    return known[like.key, what]
+
+
 def likeness(site: Site, limits: Limits) -> Likeness:
-    """What the pockets of a joint depend on, whatever its boards are called."""
+    """What the pockets of a joint depend on, whatever its boards are called.
+
+    It is kept on the joint, as a cached property would be.
+    """
+    kept: dict[Limits, Likeness] = site.__dict__.setdefault("_likeness", {})
+    if limits not in kept:
+        kept[limits] = _likeness(site, limits)
+    return kept[limits]
+
+
+def _likeness(site: Site, limits: Limits) -> Likeness:
     start, length = site.reach
     sides = site.board.by_side
     joint, pocket = (sides[s].plane.normal for s in (site.joint_face, site.pocket_face))

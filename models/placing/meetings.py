@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ..maths.geometry import Vec, dot
@@ -16,10 +15,10 @@ from ..wood.screws import Fastening
 from ..wood.tables import DrillRow
 from ..words.lengths import quoted
 from ..words.names import nearest
+from .layout import Practice, Shares, Spacing
 from .likeness import nearby, surrounded
-from .placement import Site
 from .shop import Shop
-from .spacing import wished
+from .site import Site
 
 ANY_FACE = "any"
 """For a face to bore from: the one least in sight that serves."""
@@ -46,7 +45,7 @@ class Meeting:
             edge or the left end.
         end: stretch at both ends of the joint to keep free, mm (later trimming).
         shift: moves the wished positions along the joint, mm (staggering).
-        exit_depth: of the exits below the pocket face, mm; None: as deep as the screw asks for.
+        flush: whether the mate ends flush with the face opposite the pocket face.
         pairs: whether pockets come in pairs.
         after: boards that stand already when the screws are driven, placed.
         slide: how the mate swells and shrinks past the bored board: the pilots are slotted for it.
@@ -65,7 +64,7 @@ class Meeting:
     toward: Vec | None = None
     end: float = 0.0
     shift: float = 0.0
-    exit_depth: float | None = None
+    flush: bool = False
     pairs: bool = False
     after: tuple[Board, ...] = ()
     slide: Slide | None = None
@@ -88,19 +87,24 @@ class Meeting:
         """The same, bored from another face: what was said of the first one is not true there."""
         if side == self.pocket_face:
             return self
-        return replace(self, pocket_face=side, exit_depth=None, others=())
+        return replace(self, pocket_face=side, flush=False, others=())
 
     def fitting(self, shop: Shop, row: DrillRow | None = None) -> list[Fastening]:
         """The screws that fit, the preferred one first; with another drill than the recipe's."""
         found = shop.fastenings(self.thickness, self.mate.stock, self.mating_depth, row)
-        if self.exit_depth is None:
-            return found
-        return [replace(fit, exit_depth=self.exit_depth) for fit in found]
+        return (self.flush and shop.flush(found, self.thickness)) or found
 
-    def wishes(self, length: float, count: int | None, least: float) -> list[float]:
-        """Where practice asks for pockets, moved as stated; arguments as `wished` (mm)."""
-        kind = "offset edge" if self.pairs else self.kind
-        return [wish + self.shift for wish in wished(kind, length, count, least)]
+    def fastening(self, shop: Shop) -> Fastening:
+        """The preferred screw; where none fits the shortest, to see and to measure."""
+        found = self.fitting(shop)
+        return found[0] if found else shop.shortest(self.thickness, self.mate.stock)
+
+    @property
+    def spacing(self) -> Spacing:
+        """Where along the joint pockets are wished."""
+        if self.kind == "mitre":
+            return Shares(self.count or 1)
+        return Practice("offset edge" if self.pairs else self.kind, self.count, self.shift)
 
     def plain_site(self, shop: Shop, fastening: Fastening) -> Site:
         """The joint's line, other bores not regarded."""
@@ -115,7 +119,7 @@ class Meeting:
             shop.drill,
             fastening.screw,
             fastening.shoulder,
-            fastening.exit_depth if self.exit_depth is None else self.exit_depth,
+            fastening.exit_depth,
         )
 
     def site(self, shop: Shop, fastening: Fastening, held: Held) -> Site:
@@ -209,18 +213,10 @@ def _square_to(board: Board, side: Side) -> list[Face]:
     return [face for face in square if face.side not in (side, OPPOSITE[side])]
 
 
-def first_fastening(shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]) -> Fastening:
-    """The preferred screw; without one the shortest, for something to see and to measure."""
-    return fitting[0] if fitting else shop.shortest(meeting.thickness, meeting.mate.stock)
-
-
 def has_line(shop: Shop, meeting: Meeting) -> bool:
     """Whether the faces meet where the screws leave, at the depth of the pilots."""
     try:
-        return (
-            meeting.plain_site(shop, first_fastening(shop, meeting, meeting.fitting(shop))).reach[1]
-            > 0
-        )
+        return meeting.plain_site(shop, meeting.fastening(shop)).reach[1] > 0
     except ValueError:
         return False
 

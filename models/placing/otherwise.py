@@ -13,20 +13,20 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from ..maths.geometry import along, dot
-from ..piece.project import Bore, Joint, Limits, Project, Window
-from ..recipe.recipe import EVERY_JOINT, Otherwise
+from ..piece.project import Bore, Joint, Project, Window
+from ..recipe.stated import EVERY_JOINT, Otherwise
 from ..wood.tables import drills
 from ..words.lengths import quoted
 from ..words.names import nearest
-from .likeness import likeness, nearby
+from .layout import Near, lay_out, shut
+from .likeness import nearby, open_windows
 from .meetings import ANY_FACE, pocket_face, pocket_faces
-from .placement import Site, empty, windows
 from .shop import Piece, Shop
+from .site import Site
 from .sites import (
     drill_of,
     from_face,
     gauge_with,
-    moved_window,
     place_on,
     site_of,
     sites_across,
@@ -151,7 +151,7 @@ def _holds_slot(site: Site, bore: Bore) -> bool:
 def _set(shop: Shop, site: Site, bore: Bore, asked: Otherwise) -> Site:
     """The joint with the drill, the screw, the stop and the slot that are asked for."""
     if asked.drill is not None:
-        site = _drilled(site, asked.drill, shop.limits)
+        site = _drilled(shop, site, asked.drill)
     if asked.screw is not None:
         screw = replace(site.screw, length=asked.screw)
         site = replace(site, screw=screw.titled(shop.recipe.unit))
@@ -187,9 +187,12 @@ def _turned(shop: Shop, project: Project, bore: Bore, site: Site, word: str) -> 
     role, slash, name = (part.strip() for part in word.rpartition("/"))
     if word == ANY_FACE:
         sites = [from_face(site, side) for side in pocket_faces(board, bore.joint_face)]
-        wide = 2 * shop.limits.tolerance
-        serve = (s for s in sites if any(w.high - w.low >= wide for w in _windows(shop, s, 0.0)))
-        return next(serve, sites[0])
+        near = Near(place_on(site, site, bore))
+        for one in sites:
+            layout = lay_out(shop.bench, [nearby(one, shop.limits)], [0.0], near)
+            if layout and layout.wide(shop.limits):
+                return one
+        return sites[0]
     if not slash or role == board.role:
         return from_face(site, pocket_face(shop, board, bore.joint_face, name, *at))
     if role != mate.role:
@@ -203,10 +206,10 @@ def _turned(shop: Shop, project: Project, bore: Bore, site: Site, word: str) -> 
     return found
 
 
-def _drilled(site: Site, key: str, limits: Limits) -> Site:
+def _drilled(shop: Shop, site: Site, key: str) -> Site:
     """The joint with another drill, and the screw that goes with it."""
     row = drills()[key]
-    found = next(with_drill(site, row, limits), None)
+    found = next(with_drill(site, row, shop.limits, shop.recipe.unit), None)
     if found is not None:
         return found
     # No screw fits: the shortest shows what is wrong.
@@ -215,32 +218,16 @@ def _drilled(site: Site, key: str, limits: Limits) -> Site:
     return replace(site, drill=drill_of(site, row), screw=screw)
 
 
-def _windows(shop: Shop, site: Site, swing: float) -> list[Window]:
-    """All windows along the joint; like joints are asked once."""
-    site = nearby(site, shop.limits)
-    like = likeness(site, shop.limits)
-    key = ("windows", like.key, swing)
-    if key not in shop.layouts:
-        shop.layouts[key] = (like, windows(site, swing, shop.limits))
-    first, found = shop.layouts[key]
-    told: list[Window] = first.renamed(found, site.datum, like.names)
-    return told
-
-
 def _nearest(shop: Shop, site: Site, swing: float, wish: float) -> Window:
     """The window nearest to a place, a wide one if there is any; an empty one there without."""
-    found, limits = _windows(shop, site, swing), shop.limits
-    wide = moved_window(found, wish, limits, 2 * limits.tolerance)
-    return (
-        wide
-        or moved_window(found, wish, limits)
-        or empty(site, swing, min(max(wish, 0.0), site.reach[1]), limits)
-    )
+    near, site = Near(wish), nearby(site, shop.limits)
+    layout = lay_out(shop.bench, [site], [swing], near) or shut(shop.bench, site, [swing], near)
+    return layout.windows[0]
 
 
 def _stated(shop: Shop, site: Site, swing: float, position: float) -> Window:
     """The window around a place that is stated; an empty one where it lies in none."""
-    for window in _windows(shop, site, swing):
+    for window in open_windows(shop.known, nearby(site, shop.limits), swing, shop.limits):
         if window.low <= position <= window.high:
             return replace(window, position=position)
     return Window(site.datum, position, position, position)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 from ..maths.geometry import ORIGIN, Pose
 from ..piece.board import SIDES, Board, Seen, Side, Stock, Work
 from ..piece.lever import RecipePath
 from ..piece.project import Drill, Finding, Hardware, Joint, Limits
-from ..recipe.recipe import EVERY_JOINT, Otherwise, PieceParams, Recipe
-from ..wood.screws import Fastening, fastenings, flush_exit, gauge_for, usual_shoulder
+from ..recipe.stated import EVERY_JOINT, Otherwise, PieceParams, Recipe
+from ..wood.screws import Fastening, fastenings, flush, gauge_for, usual_shoulder
 from ..wood.tables import DrillRow, thread_for
 from ..words.errors import RecipeError
-from ..words.lengths import Usual, format_decimal, format_length
+from ..words.lengths import STEPS, Usual, format_decimal, format_length
+from .layout import Bench
+from .likeness import Known
 
 
 @dataclass(frozen=True)
@@ -62,17 +63,18 @@ class Shop:
         index: of the piece in the recipe's list.
         name: of the piece; boards and joints are named after it.
         inside: name of the part of the piece, with a blank after it, or "".
-        layouts: what was laid out already, by everything that it depends on; shared by the pieces
-            of one planning, so that like joints are laid out once.
+        known: what was found along joints; shared by the pieces of one planning, so that like
+            joints are asked once.
     """
 
     recipe: Recipe
     index: int
     name: str
     inside: str = ""
-    layouts: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
+    known: Known = field(default_factory=dict, compare=False, repr=False)
     _seen: Mapping[str, Seen] = field(default_factory=dict)
     _otherwise: Mapping[str, Otherwise] = field(default_factory=dict)
+    _finer: float = 1.0
 
     @classmethod
     def of(
@@ -80,14 +82,25 @@ class Shop:
         recipe: Recipe,
         index: int,
         params: PieceParams,
-        layouts: dict[Hashable, Any] | None = None,
+        known: Known | None = None,
     ) -> Shop:
-        """The view of one piece of a recipe; `layouts` may be shared with other pieces."""
-        known: dict[Hashable, Any] = {} if layouts is None else layouts
-        name = params.name or params.design
-        return cls(
-            recipe, index, name, layouts=known, _seen=params.seen, _otherwise=params.otherwise
-        )
+        """The view of one piece of a recipe; `known` may be shared with other pieces."""
+        name, known = params.name or params.design, {} if known is None else known
+        return cls(recipe, index, name, "", known, params.seen, params.otherwise)
+
+    @property
+    def bench(self) -> Bench:
+        """What laying out joints goes by."""
+        return Bench(self.limits, self.recipe.unit, self.known)
+
+    @property
+    def step(self) -> float:
+        """Of the ruler that the drill's stop is set by (mm); 0: it may be set anywhere."""
+        return STEPS[self.recipe.unit][-1] * self._finer
+
+    def rulers(self) -> Iterator[Shop]:
+        """The same view; then with finer steps for the drill's stop, and with none."""
+        return (replace(self, _finer=share) for share in (1.0, 0.25, 0.0))
 
     def part(self, name: str) -> Shop:
         """The same view for a part of the piece ("drawer 1"): its boards are named after it."""
@@ -177,21 +190,22 @@ class Shop:
             mating_depth,
             self.limits.tip_cover,
             exit_depth,
+            self.step,
         )
         found = [replace(f, screw=f.screw.titled(self.recipe.unit)) for f in found]
         longest = self.recipe.tools.longest_screw
         return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
 
-    def flush_exit(self, thickness: float, mate: Stock) -> float | None:
-        """Depth of exits where the mate, of like thickness, ends flush with the face opposite.
+    def flush(self, fits: Iterable[Fastening], thickness: float) -> list[Fastening]:
+        """Screws for a mate that ends flush with the face opposite the pocket, those that do."""
+        cover = self.limits.tip_cover
+        found = [flush(self.drill, fit, thickness, cover, self.step) for fit in fits]
+        return list(dict.fromkeys(fit for fit in found if fit))
 
-        None where the usual exits serve, or where no screw fits.
-        """
-        found = self.fastenings(thickness, mate, thickness)
-        if not found:
-            return None
-        depth = flush_exit(self.drill, found[0], thickness, self.limits.tip_cover)
-        return depth if 0 < depth < found[0].exit_depth else None
+    def fastening(self, thickness: float, mate: Stock, mating_depth: float) -> Fastening:
+        """The preferred screw; where none fits the shortest, to see and to measure."""
+        found = self.fastenings(thickness, mate, mating_depth)
+        return found[0] if found else self.shortest(thickness, mate)
 
     def shortest(self, thickness: float, mate: Stock) -> Fastening:
         """The shortest stocked screw at the usual shoulder, whether it fits or not."""

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -14,9 +13,12 @@ from ..piece.held import Held
 from ..piece.project import Bore, Drill, Limits, Project, Window
 from ..wood.screws import fastenings
 from ..wood.tables import DrillRow, ScrewKind, drills, screw_kinds, thread_for
-from .likeness import Likeness, likeness, nearby, surrounded
+from ..words.lengths import STEPS, Unit
+from .layout import Bench, Near, lay_out
+from .likeness import nearby, surrounded
 from .meetings import start_of
-from .placement import Site, margins, windows
+from .site import Site
+from .windows import margins
 
 _SAME = 1e-6
 _STATED = ("slope", "bits")  # of guide and driver, which stay the same with another drill
@@ -96,20 +98,13 @@ def sides_across(project: Project, bore: Bore) -> list[Side]:
 def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
     """The same joint, bored from a face of its other board, with each of the screws that fit."""
     board, mate = project.board_named[bore.board], project.board_named[bore.mate]
-    kind = _kind(bore)
-    if kind is None:
-        return
+    kind, thread = screw_kinds()[bore.screw.gauge.lstrip("#")], thread_for(board.stock.kind)
     others = tuple(other for other in project.bores if other.name != bore.name)
     held = Held(others, project.board_named, crowd=project.crowd)
     thickness, depth = mate.across(side), board.across(bore.joint_face)
-    for fit in fastenings(
-        bore.drill,
-        kind,
-        thread_for(board.stock.kind),
-        thickness,
-        min(depth, thickness),
-        project.limits.tip_cover,
-    ):
+    cover, step = project.limits.tip_cover, STEPS[project.unit][-1]
+    deep = min(depth, thickness)
+    for fit in fastenings(bore.drill, kind, thread, thickness, deep, cover, step=step):
         site = Site(
             mate,
             board,
@@ -128,15 +123,15 @@ def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
         yield surrounded(replace(site, datum=start_of(site)), held, project.limits)
 
 
-def with_drill(site: Site, row: DrillRow, limits: Limits) -> Iterator[Site]:
+def with_drill(site: Site, row: DrillRow, limits: Limits, unit: Unit) -> Iterator[Site]:
     """The joint bored with another drill of the table, with each of the screws that fit."""
     kind = gauge_with(site, row)
     thickness = site.board.across(site.pocket_face)
     depth = min(site.mate.across(site.mate_face), thickness)
-    drill, cover = drill_of(site, row), limits.tip_cover
+    drill, cover, step = drill_of(site, row), limits.tip_cover, STEPS[unit][-1]
     # Exits that were moved toward the pocket face have to stay there; others follow the screw.
     stated = site.depth if site.depth < thickness / 2 - _SAME else None
-    for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, cover, stated):
+    for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, cover, stated, step):
         yield replace(
             site, drill=drill, screw=fit.screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth
         )
@@ -159,18 +154,8 @@ def gauge_with(site: Site, row: DrillRow) -> ScrewKind:
     return kind if kind and kind.gauge in row.gauges else screw_kinds()[row.gauges[-1]]
 
 
-Known = dict[Hashable, Any]
-"""What was found along a joint, by all that it depends on: like joints are asked once."""
-
-
 def nearest_window(
-    site: Site,
-    swing: float,
-    wish: float,
-    limits: Limits,
-    *,
-    only_there: bool = False,
-    known: Known | None = None,
+    site: Site, swing: float, wish: float, limits: Limits, unit: Unit
 ) -> Window | None:
     """The window with the pocket as near to the wished place as a pencil line allows.
 
@@ -181,58 +166,20 @@ def nearest_window(
         swing: degrees.
         wish: mm from the datum.
         limits: wood that must stay, and the tolerance.
-        only_there: whether moving is no help.
-        known: what was found before, so that like joints are asked once; it is added to.
+        unit: of the tape.
 
     Raises:
         ValueError: the joint's faces share nothing on its line.
     """
-    site = nearby(site, limits)
-    if known is None:
-        return _nearest_window(site, swing, wish, limits, only_there)
-    like = likeness(site, limits)
-    key = (like.key, swing, round(wish, 6), only_there)
-    if key not in known:
-        known[key] = (like, _nearest_window(site, swing, wish, limits, only_there))
-    first: Likeness
-    window: Window | None
-    first, window = known[key]
-    return window and first.renamed([window], site.datum, like.names)[0]
-
-
-def _nearest_window(
-    site: Site, swing: float, wish: float, limits: Limits, only_there: bool
-) -> Window | None:
-    tolerance = limits.tolerance
+    site, tolerance = nearby(site, limits), limits.tolerance
     trials = np.array([wish - tolerance, wish, wish + tolerance])
     fine = margins(site, trials, np.full(3, swing), limits).values.min() >= 0
-    inside = 0 <= trials[0] and trials[2] <= site.reach[1]
-    if fine and inside:
+    if fine and 0 <= trials[0] and trials[2] <= site.reach[1]:
         return Window(site.datum, wish, wish - tolerance, wish + tolerance)
-    if only_there:
-        return None
-    return moved_window(windows(site, swing, limits), wish, limits, 2 * tolerance)
-
-
-def moved_window(
-    found: Iterable[Window], wish: float, limits: Limits, least: float = 0.0
-) -> Window | None:
-    """The window nearest to the wished place, at least so wide (mm), with the pocket moved there.
-
-    It keeps the tolerance from the window's ends where there is room for it.
-    """
-    near = []
-    for w in found:
-        inset = min(limits.tolerance, (w.high - w.low) / 2)
-        if w.high - w.low >= least:
-            near.append(replace(w, position=min(max(wish, w.low + inset), w.high - inset)))
-    return min(near, key=lambda w: abs(w.position - wish), default=None)
+    layout = lay_out(Bench(limits, unit), [site], [swing], Near(wish))
+    return layout.windows[0] if layout and layout.wide(limits) else None
 
 
 def like(a: Iterable[float], b: Iterable[float]) -> bool:
     """Whether two rows of numbers are the same to a millionth."""
     return all(abs(x - y) < _SAME for x, y in zip(a, b, strict=True))
-
-
-def _kind(bore: Bore) -> ScrewKind | None:
-    return screw_kinds().get(bore.screw.gauge.lstrip("#"))

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..piece.lever import Edit, RecipePath
-from .reading import Document, Tree
-from .recipe import PieceParams, Recipe, recipe_of
+from .document import Document, Tree
+from .recipe import recipe_of
+from .stated import PieceParams, Recipe
 
 
 def edited(recipe: Recipe, edit: Edit, models: Mapping[str, type[PieceParams]]) -> Recipe:

@@ -11,9 +11,11 @@ from typing import Any
 
 from ..words.errors import RecipeError
 from ..words.lengths import ABOUT, Unit, format_length
+from .document import Document, NodePath
 from .fields import Fact, Measure, Quantity
-from .reading import Document, NodePath, read_document, subtree
-from .recipe import PieceParams, fields_of
+from .reading import read_document, subtree
+from .recipe import fields_of
+from .stated import PieceParams
 
 LONGEST_TEXT = 40
 _SIZE = re.compile(r"(\s*)([^xX\u00d7]+?)(\s*[xX\u00d7]\s*)([^xX\u00d7]+?)(\s*)")

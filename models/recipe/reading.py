@@ -21,52 +21,18 @@ from pydantic_core import ErrorDetails
 from ..words.errors import Location, Problem, RecipeError
 from ..words.lengths import quoted
 from ..words.names import nearest
+from .document import Document, NodePath, Tree
 from .fields import facts
 
 LARGEST_BYTES = 1_000_000
 DEEPEST = 40
 
-Tree = str | list["Tree"] | dict[str, "Tree"]
-NodePath = tuple[str | int, ...]
 M = TypeVar("M", bound=BaseModel)
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _UNPRINTABLE = re.compile(
     "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
 )
-
-
-@dataclass(frozen=True)
-class Document:
-    """A file as read: the tree of mappings, lists and text, and the places of its nodes.
-
-    Attributes:
-        file: the name to print.
-        tree: dict, list and str only.
-        keys: where the key of a node stands, for the members of mappings.
-        values: where the node itself stands.
-        spans: where the text of each value begins and ends, quotes included, in characters after
-            a byte order mark; in reading order.
-        text: as it was read, a byte order mark included; "" of a tree that was changed.
-    """
-
-    file: str
-    tree: Tree
-    keys: Mapping[NodePath, Location]
-    values: Mapping[NodePath, Location]
-    spans: Mapping[NodePath, tuple[int, int]]
-    text: str = ""
-
-    def location(self, *path: str | int) -> Location:
-        """Return where the value at `path` stands, or the nearest node above it that exists."""
-        for end in range(len(path), -1, -1):
-            if path[:end] in self.values:
-                return self.values[path[:end]]
-        return Location(self.file)
-
-    def key_location(self, *path: str | int) -> Location:
-        """Return where the key at `path` stands; for a member of a list, the member itself."""
-        return self.keys.get(path) or self.location(*path)
 
 
 def read_text(path: Path) -> str:

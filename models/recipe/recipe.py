@@ -1,32 +1,30 @@
-"""The typed recipe: what it is called, its stock, tools and limits, and the pieces to build."""
+"""From the text of a recipe to its typed values: stock, tools and limits, the pieces to build."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import Field, model_validator
 
-from ..machine.router import Router
-from ..machine.saw import Cutting
-from ..piece.board import Sawn, Seen, Stock
+from ..piece.board import Sawn, Stock
 from ..piece.project import Limits
 from ..wood import tables
 from ..words.errors import Location, Problem, RecipeError
 from ..words.lengths import UNITS, Unit, quoted
-from ..words.names import folded, nearest, numbered, one_of
+from ..words.names import folded, numbered, one_of
 from .cutting import CuttingParams, cutting_of
+from .document import Document
 from .fields import Fact, KeyOf, Measure, placed
-from .params import Angle, Count, Length, LengthOrZero, Name, Params, Percent, SignedLength
-from .reading import Document, read_document, read_text, validate
+from .params import Length, LengthOrZero, Name, Params, Percent
+from .reading import read_document, read_text, validate
 from .router import RouterParams, router_in
-from .tools import ToolParams, Tools, tools_of
+from .stated import MOST_SWING, PieceParams, Recipe
+from .tools import ToolParams, tools_of
 
 _LIMITS = Limits()
-_MOST_SWING = 60.0
 
 
 class StockParams(Params):
@@ -75,7 +73,7 @@ class LimitParams(Params):
     tolerance: LengthOrZero = Field(
         _LIMITS.tolerance, description="how far a pencil line may be off, each way"
     )
-    max_swing: Annotated[float, Measure("angle", 0, _MOST_SWING)] = Field(
+    max_swing: Annotated[float, Measure("angle", 0, MOST_SWING)] = Field(
         _LIMITS.max_swing, description="largest swing that placement may choose"
     )
     moisture_change: Percent = Field(
@@ -83,87 +81,6 @@ class LimitParams(Params):
         description="percentage points by which the moisture content of solid wood may rise or "
         "fall once the piece stands in its room (common practice: 4)",
     )
-
-
-class Place(Params):
-    """Where a piece stands on the floor plan, and how it is turned."""
-
-    x: SignedLength = Field(0.0, description="to the right")
-    y: SignedLength = Field(0.0, description="to the back")
-    turn: Angle = Field(0.0, description="counter-clockwise, seen from above")
-    up: LengthOrZero = Field(0.0, description="above the floor, for what hangs on a wall")
-
-
-class Otherwise(Params):
-    """A joint, or a single pocket of it, that is bored otherwise than the design would."""
-
-    pockets: Count | None = Field(None, description="how many the joint has")
-    pockets_in: str | None = Field(
-        None,
-        description="face to bore from; `board / face` to bore from the joint's other board; "
-        "any: the face least in sight that serves",
-    )
-    position: LengthOrZero | None = Field(
-        None, description="of a pocket along its joint, counted from where its place is printed"
-    )
-    swing: Annotated[float, Measure("angle", -_MOST_SWING, _MOST_SWING)] | None = Field(
-        None, description="turn along the joint; positive: toward growing positions"
-    )
-    screw: Length | None = Field(None, description="length of the screw")
-    stop: Length | None = Field(
-        None, description="how the drill's stop is set: wood left from the shoulder to the joint"
-    )
-    drill: Annotated[str, KeyOf(tables.drills, "drill")] | None = Field(
-        None, description="stepped drill"
-    )
-    pilot: Length | Literal["screw"] | None = Field(
-        None,
-        description="how far the pilot is drilled on into the mating board; screw: as deep as the "
-        "screw goes",
-    )
-    slot: LengthOrZero | None = Field(
-        None,
-        description="by how much the pilot is longer than wide across the mating board's grain, "
-        "for that board to move",
-    )
-
-
-EVERY_JOINT = "every joint"
-
-
-class Fixing(Params):
-    """What fastens a piece to the house or to its neighbours."""
-
-    to: Literal["wall", "floor", "neighbour", "worktop"] = Field(description="what it is held to")
-    name: Name = Field(description="what to ask for")
-    detail: str = Field("", description="size, and what it goes through")
-    quantity: Count = Field(1, description="how many for one piece")
-
-
-class PieceParams(Params):
-    """What every piece has; a design's parameters derive from it."""
-
-    design: str = Field(description="which design the piece is built to")
-    name: Name = Field("", description="name of the piece, unique in the recipe; default: design")
-    quantity: Count = Field(1, description="how many to build")
-    at: Place | None = Field(None, description="place on the floor plan")
-    seen: dict[str, Seen] = Field(
-        default_factory=dict, description="how faces are seen, by the face's name"
-    )
-    fixings: tuple[Fixing, ...] = Field((), description="what fastens the piece where it stands")
-    otherwise: dict[str, Otherwise] = Field(
-        default_factory=dict,
-        description="what is bored otherwise than the design would, by the joint's or pocket's "
-        f"printed name without the piece's; or for `{EVERY_JOINT}`",
-    )
-
-    @property
-    def copies(self) -> tuple[str, ...]:
-        """What each copy of the piece is called."""
-        name = self.name or self.design
-        if self.quantity == 1:
-            return (name,)
-        return tuple(f"{name} {number}" for number in range(1, self.quantity + 1))
 
 
 class Header(Params):
@@ -179,55 +96,6 @@ class Header(Params):
     router: RouterParams | None = Field(None, description="router and cutters; else the usual ones")
     cutting: CuttingParams = Field(default_factory=CuttingParams, description="saw, boards on sale")
     build: list[Any] = Field(min_length=1, description="the pieces to build")
-
-
-@dataclass(frozen=True)
-class Recipe:
-    """A recipe as read; lengths in mm.
-
-    Attributes:
-        name: of the project.
-        unit: of bare numbers, and of what is printed.
-        stock: by label.
-        tools: drill and screw gauge.
-        limits: wood that must stay.
-        router: that it states, if any.
-        cutting: how wood is bought and sawn.
-        pieces: in the order given; piece `i` stands at the path `("build", i)`.
-        document: the places of all keys and values.
-        path: the file.
-    """
-
-    name: str
-    unit: Unit
-    stock: Mapping[str, Stock]
-    tools: Tools
-    limits: Limits
-    router: Router | None
-    cutting: Cutting
-    pieces: tuple[PieceParams, ...]
-    document: Document
-    path: Path
-
-    def location(self, *path: str | int) -> Location:
-        """Return where a value stands, or the nearest node above it: `location("build", 0)`."""
-        return self.document.location(*path)
-
-    def error(self, message: str, *path: str | int) -> RecipeError:
-        """Return an error at the value of `path`, ready to raise."""
-        return RecipeError.at(self.location(*path), message)
-
-    def stock_named(self, label: str, *path: str | int) -> Stock:
-        """Return the stock with a label that is given at `path`.
-
-        Raises:
-            RecipeError: the recipe has no such stock; with the nearest label.
-        """
-        if label in self.stock:
-            return self.stock[label]
-        known = ", ".join(self.stock) or "none is given"
-        message = f"{quoted(label)} is no stock{nearest(label, self.stock)} (known: {known})"
-        raise self.error(message, *path)
 
 
 def fields_of(

@@ -10,9 +10,9 @@ from pydantic import Field, model_validator
 from ..machine.router import Cutter, Drawing, Form, Machine, Router, Zero
 from ..wood.cutters import usual_cutters
 from ..words.lengths import Unit, Usual
+from .document import Document
 from .fields import Measure, usual
 from .params import Count, Length, LengthOrZero, Name, Params, YesNo
-from .reading import Document
 
 _MACHINE, _ROUTER = Machine(), Router(())
 _STEP_OVER = 40.0  # percent; common practice, no source

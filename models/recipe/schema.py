@@ -8,7 +8,8 @@ from typing import Any
 from pydantic.json_schema import models_json_schema
 
 from .params import Params
-from .recipe import Header, PieceParams
+from .recipe import Header
+from .stated import PieceParams
 
 
 def recipe_schema(piece_models: Mapping[str, type[PieceParams]]) -> dict[str, Any]:

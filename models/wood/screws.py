@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from ..piece.project import Drill, Screw
 from .strength import TIP
@@ -65,15 +66,26 @@ def longest_shoulder(drill: Drill, thickness: float) -> float:
     return max(0.0, (thickness / 2 - above) / math.sin(slope))
 
 
-def flush_exit(drill: Drill, fastening: Fastening, thickness: float, cover: float) -> float:
-    """Depth of an exit below the pocket face (mm) where the mate ends flush with the other face.
+def flush(
+    drill: Drill, fit: Fastening, thickness: float, cover: float, step: float = 0.0
+) -> Fastening | None:
+    """The same screw for a mate that ends flush with the face opposite the pocket.
 
-    The screw slopes toward that end: the exit moves up as far as the tip needs.
+    The screw slopes toward that end. How deep its tip comes is settled by the stop alone: with the
+    stop less deep the exit moves up as well, and the screw is as far in the mate as before.
+
+    Returns:
+        None where the shoulder would not bear any more.
     """
     slope = math.radians(drill.slope)
-    lead = fastening.screw.length - fastening.shoulder
-    reach = lead * math.sin(slope) + fastening.screw.radius * math.cos(slope)
-    return min(fastening.exit_depth, thickness - reach - cover)
+    deepest = (thickness - cover - fit.screw.radius * math.cos(slope)) / math.sin(slope)
+    deepest -= fit.screw.length + _HAIR
+    if fit.exit_depth / math.sin(slope) - fit.shoulder <= deepest:
+        return fit
+    stop = _on_step(deepest, step, math.floor)
+    if stop * math.sin(slope) < _BEARING * drill.counterbore_radius * math.cos(slope):
+        return None
+    return replace(fit, exit_depth=(fit.shoulder + stop) * math.sin(slope))
 
 
 def gauge_for(row: DrillRow, thickness: float, wanted: str | None = None) -> ScrewKind:
@@ -94,8 +106,9 @@ def fastenings(
     mating_depth: float,
     cover: float,
     exit_depth: float | None = None,
+    step: float = 0.0,
 ) -> list[Fastening]:
-    """The screws that fit, the preferred one first, then shorter ones.
+    """The screws that fit, the preferred one first, then shorter ones; none where none is stocked.
 
     Preferred is the longest stocked screw whose tip keeps its cover with the shoulder at its usual
     place. Its head is set below the pocket face: by the stop as far as the tip's cover allows, by
@@ -111,9 +124,7 @@ def fastenings(
         mating_depth: of the mating board, square to the joint (mm).
         cover: least wood past the tip (mm).
         exit_depth: of the exit below the pocket face, where it is settled (mm).
-
-    Returns:
-        An empty list where no stocked screw fits.
+        step: of the ruler that the drill's stop is set by (mm); 0: any place.
     """
     slope = math.radians(drill.slope)
     deepest = (mating_depth - cover - kind.radius * math.sin(slope)) / math.cos(slope) - _HAIR
@@ -121,26 +132,43 @@ def fastenings(
     if deepest < bite:
         return []
     depth = thickness / 2 if exit_depth is None else exit_depth
+    reach = depth / math.sin(slope)
     usual, longest = usual_shoulder(drill, 2 * depth), longest_shoulder(drill, 2 * depth)
     body = (LEAST_BODY + drill.counterbore_radius * math.sin(slope)) / math.cos(slope)
-    sunk = (depth - rim(kind, slope) - _SUNK) / math.sin(slope)
-    found = []
+    sunk = reach - _on_step((_rim(drill, kind) + _SUNK) / math.sin(slope), step, math.ceil)
+
+    def set_back(shoulder: float) -> float:
+        """The least one from there on that the stop can be set to."""
+        return reach - _on_step(reach - shoulder, step, math.floor)
+
+    found: list[Fastening] = []
     for length in sorted(kind.lengths, reverse=True):
-        if not usual + bite <= length <= usual + deepest:
-            continue
-        screw = kind.screw(length, thread)
-        deep = max(body, length - deepest)
-        plain = max(deep, min(usual, length - 2 * kind.radius * TIP))
-        stop = max(sunk, deep)
-        lower = max(0.0, stop - sunk) * math.sin(slope)
-        if stop < plain and (lower == 0 or exit_depth is None):
-            found.append(Fastening(screw, stop, depth + lower))
-        if stop >= plain or lower > 0:
-            found.append(Fastening(screw, plain, depth))
-    if found:
-        return found
+        if usual + bite <= length <= usual + deepest:
+            screw, deep = kind.screw(length, thread), max(body, length - deepest)
+            tip = reach - _on_step(reach - length + 2 * kind.radius * TIP, step, math.ceil)
+            plain = max(set_back(deep), min(reach - _on_step(reach - usual, step, round), tip))
+            stop = max(sunk, deep)
+            lower = max(0.0, stop - sunk) * math.sin(slope)
+            if stop < plain and (lower == 0 or exit_depth is None):
+                found.append(Fastening(screw, stop, depth + lower))
+            if stop >= plain or lower > 0:
+                found.append(Fastening(screw, plain, depth))
     shortest = min(kind.lengths)
-    drawn_back = shortest - deepest
-    if usual < drawn_back <= longest:
-        return [Fastening(kind.screw(shortest, thread), drawn_back, depth)]
-    return []
+    drawn_back = set_back(shortest - deepest)
+    if not found and usual < drawn_back <= longest:
+        found = [Fastening(kind.screw(shortest, thread), drawn_back, depth)]
+    return found
+
+
+def _rim(drill: Drill, kind: ScrewKind) -> float:
+    """The highest rim of the heads that one setting of the drill should do for (mm)."""
+    slope = math.radians(drill.slope)
+    usual = (
+        k for k in screw_kinds().values() if k.bored and k.head_radius < drill.counterbore_radius
+    )
+    return max(rim(one, slope) for one in (kind, *usual))
+
+
+def _on_step(depth: float, step: float, way: Callable[[float], int]) -> float:
+    """A depth on the ruler (mm); `way` rounds."""
+    return way(round(depth / step, 9)) * step if step else depth

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, get_args
@@ -26,6 +27,12 @@ ACCEPTED = (
     "with or without a unit (in, ft, mm, cm, m)"
 )
 ACCEPTED_SIZE = f"a size is two lengths with x between them, such as 16 x 24; {ACCEPTED}"
+
+STEPS: Mapping[Unit, tuple[float, ...]] = {
+    "inch": tuple(float(MM_PER_INCH / part) for part in (1, 2, 4, 8, 16)),
+    "mm": (10.0, 5.0, 1.0),
+}
+"""Steps of a ruler that a maker goes by, the coarsest first (mm): common practice, no source."""
 
 _LONGEST_TEXT = 60
 _ROUNDED_MM = 1e-6
@@ -188,6 +195,13 @@ def sizes_toward(now: float, end: float, unit: Unit) -> list[str]:
     else:
         steps = range(math.ceil(first - _SAME) - 1, math.ceil(last - _SAME) - 1, -1)
     return [format_length(float(n * step), unit) for n in steps]
+
+
+def larger_sizes(size: tuple[float, float], which: int, most: float, unit: Unit) -> list[str]:
+    """Sizes of which one length is larger, up to `most` times, as a recipe says them."""
+    told = [write_length(side, unit) for side in size]
+    longer = sizes_toward(size[which], most * size[which], unit)
+    return [" x ".join((*told[:which], one, *told[which + 1 :])) for one in longer]
 
 
 def quoted(text: str) -> str:

@@ -121,8 +121,8 @@ def test_the_first_columns_read_as_a_maker_says_them(tmp_path: Path) -> None:
     path = files("slantbore") / "recipes" / "slim-mirror.yaml"
     row = table(planned(path.read_text(encoding="utf-8"), path.name), bores_csv, tmp_path)[0]
     order = ["board", "boards_alike", "pocket_face", "lie", "run", "run_from", "square"]
-    order += ["square_from", "swing", "drill", "depth", "guide"]
-    assert list(row)[:12] == order
+    order += ["square_from", "swing", "drill", "setting", "depth", "guide"]
+    assert list(row)[:13] == order
     end = "left" if "left" in row["joint_face"] else "right"
     assert row["run_from"] == f"along the outside edge, from its corner with the {end} end"
     assert row["square_from"] == "from the outside edge, square to it"

@@ -131,10 +131,11 @@ def test_a_bore_is_explained_as_data(recipe: Path, capsys: pytest.CaptureFixture
     data = json.loads(capsys.readouterr().out)
     walls = [row for row in data["numbers"] if row["rule"] == "thin-wall"]
     # The frame of the starter is 2-1/2 in wide; the web under the shoulder by hand:
-    # T less the head's rim, 4.4 cos t + 2.6 sin t, that lies 0.2 mm deep, less R cos t.
+    # T less the stop's depth, less R cos t; the least stop on a sixteenth at which the head's rim,
+    # 4.4 cos t + 2.6 sin t high, lies 0.2 mm deep is 13/16 in along the axis: 5.34 mm, not 5.12.
     web = next(row for row in walls if row["what"] == "counterbore to the front")
     assert web["value"] == pytest.approx(
-        19.05 - (4.4 * 0.9659258 + 2.6 * 0.2588190 + 0.2) - 4.7625 * 0.9659258, abs=1e-4
+        19.05 - 13 / 16 * 25.4 * 0.2588190 - 4.7625 * 0.9659258, abs=1e-4
     )
     assert web["needed"] == 3.0 and web["unit"] == "mm"
 

@@ -15,7 +15,8 @@ from slantbore.models.maths.geometry import Pose, Vec
 from slantbore.models.piece.board import BACK, BOTTOM, LEFT, TOP, Board, Stock
 from slantbore.models.piece.groups import shape_key
 from slantbore.models.piece.project import SLOT_PLAY, Joint, Limits, PocketId, Project
-from slantbore.models.placing.placement import Site, windows
+from slantbore.models.placing.site import Site
+from slantbore.models.placing.windows import windows
 from tests.boards import blank
 from tests.generators.measured import solid_gaps
 

@@ -15,7 +15,8 @@ from slantbore.models.judging.rules import pages
 from slantbore.models.piece.lever import Change
 from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import plan
-from slantbore.models.recipe.recipe import Recipe, parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.recipe.stated import Recipe
 
 ORDER = ("notes", "warns", "fails")
 

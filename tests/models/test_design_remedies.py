@@ -114,6 +114,9 @@ FAULTS = {
     "a panel that is thin for its screws": (
         "no-window", shelf("36 in").replace("fir-plywood-3-4", "plywood-1-2"),
     ),
+    "edging that is thin for its screws": (
+        "no-screw", shelf("36 in", edging_stock="thin"),
+    ),
     "shelves that are thin for their screws": (
         "no-window",
         shelf("30 in", sides="{stock: pine, height: 20 in, shelves: [4 in, 16 in]}").replace(
@@ -121,22 +124,22 @@ FAULTS = {
         ),
     ),
     "sides that are thin for a rail": (
-        "no-window",
+        "no-screw",
         shelf(
             "30 in",
             sides="{stock: pine, height: 20 in, shelves: [4 in, 16 in], rail: 3 in}",
         ).replace("eastern-white-pine, thickness: 19.05", "red-oak, thickness: 12"),
     ),
     "a drawer too small for its pockets": ("no-window", drawer("120 x 66")),
-    "a drawer of thin ply": ("no-window", drawer("420 x 160", "sheet: plywood-3-8")),
+    "a drawer of thin ply": ("no-screw", drawer("420 x 160", "sheet: plywood-3-8")),
     "a drawer of thin wood": (
-        "no-window", drawer("420 x 160", "wood: yellow-poplar, thickness: 9", front=""),
+        "no-screw", drawer("420 x 160", "wood: yellow-poplar, thickness: 9", front=""),
     ),
     "a drawer with thick screws": (
-        "no-window", drawer("420 x 160", tools="tools: {drill: 3-8-in, screw_gauge: 10}"),
+        "no-screw", drawer("420 x 160", tools="tools: {drill: 3-8-in, screw_gauge: 10}"),
     ),
     "a case with drawers of thin ply": (
-        "no-window", cabinet("500 x 500", "[160, rest]", "sheet: plywood-3-8"),
+        "no-screw", cabinet("500 x 500", "[160, rest]", "sheet: plywood-3-8"),
     ),
 }  # fmt: skip
 
@@ -220,7 +223,7 @@ build:
 @pytest.mark.parametrize(("other", "key"), [("11", "thickness"), ("19", "stock")])
 def test_other_stock_is_tried(other: str, key: str) -> None:
     recipe, _, findings = advised(THIN_FRAME % other)
-    found = [f for f in findings if f.rule == "no-window"]
+    found = [f for f in findings if f.rule == "no-screw"]
     assert found
     for finding in found:
         assert key in keys(finding)

@@ -9,8 +9,7 @@ from slantbore.models.maths.clearance import Rods, rod_distances
 from slantbore.models.maths.geometry import Vec, along, dot
 from slantbore.models.piece.bodies import rods_of
 from slantbore.models.piece.project import Limits, PocketId, Window
-from slantbore.models.placing.layout import crossing_pitch
-from slantbore.models.placing.placement import Site
+from slantbore.models.placing.site import Site, crossing_pitch
 from tests.models.test_placement import corner
 
 

@@ -39,11 +39,12 @@ def corners(board: Board, side: str) -> list[Vec]:
     normal = board.face(side).plane.normal
     # Along the end's plane, from the long edge to the short one.
     lean = inward * abs(normal[1] / normal[0]) * board.width
-    return sorted(
+    found = (
         board.pose.point(p)
         for z in (0.0, board.thickness)
         for p in ((x, 0.0, z), (x + lean, board.width, z))
     )
+    return sorted(found, key=lambda p: [round(value, 6) + 0.0 for value in p])
 
 
 @pytest.mark.parametrize("sides", range(3, 13))

@@ -12,14 +12,12 @@ import pytest
 from slantbore.models.maths.geometry import Pose, dot
 from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Stock
 from slantbore.models.piece.project import Drill, Limits, Screw, Window
-from slantbore.models.placing.layout import lay_out, swings_up_to
-from slantbore.models.placing.placement import (
-    Site,
+from slantbore.models.placing.layout import Bench, Line, Shares, lay_out, swings_up_to
+from slantbore.models.placing.site import Site, pitch
+from slantbore.models.placing.windows import (
     least_bad,
     margins,
-    pitch,
     promising_swings,
-    spread,
     widest,
     windows,
 )  # fmt: skip
@@ -132,8 +130,8 @@ def test_a_window_narrower_than_the_grid_is_found(width: float) -> None:
 
 @pytest.mark.parametrize("width", [35.45, 35.65, 35.85])
 def test_a_layout_too_tight_for_a_pencil_is_open_but_not_wide(width: float) -> None:
-    layout = lay_out(corner(width), 1, Limits(), [15.0])
-    assert layout.open
+    layout = lay_out(Bench(Limits(), "mm"), [corner(width)], [15.0], Shares())
+    assert layout and layout.open
     assert not layout.wide(Limits())
 
 
@@ -173,19 +171,22 @@ def test_no_swing_with_a_wide_window_is_dropped() -> None:
     assert kept_some > 10
 
 
-def test_the_layout_takes_the_smallest_swing_that_serves() -> None:
+def test_the_layout_takes_the_smallest_swing_by_fives_that_serves() -> None:
     site, limits = corner(38.1), Limits()
-    layout = lay_out(site, 1, limits, swings_up_to(30.0))
-    assert layout.wide(limits)
+    layout = lay_out(Bench(limits, "mm"), [site], swings_up_to(30.0), Shares())
+    assert layout and layout.wide(limits)
 
     def width(swing: float) -> float:
         best = widest(windows(site, swing, limits))
         return best.high - best.low if best else 0.0
 
     assert width(layout.swing) >= 2 * limits.tolerance
-    assert max(width(b) for b in swings_up_to(layout.swing - 1)) < 2 * limits.tolerance
+    assert layout.swing % 5 == 0
+    assert max(width(b) for b in range(0, int(layout.swing), 5)) < 2 * limits.tolerance
     window = layout.windows[0]
-    assert window.position == pytest.approx((window.low + window.high) / 2)
+    assert window.low + limits.tolerance <= window.position <= window.high - limits.tolerance
+    # By whole degrees only where no five serves.
+    assert swings_up_to(12.0)[:4] == [0.0, 5.0, 10.0, 1.0]
 
 
 def test_an_end_of_a_window_is_where_its_wall_is_at_the_limit() -> None:
@@ -233,10 +234,14 @@ def test_shares_of_a_window_are_equal_and_a_pitch_apart() -> None:
     # Parallel axes: 2 R + between across them, so more along a mitre that they cross at a slant.
     flat = math.cos(math.radians(15.0)) * math.sin(math.radians(15.0))
     assert step == pytest.approx((2 * 4.7625 + 3.0) / math.sqrt(1 - flat**2))
-    shares = spread(window, 3, step)
-    assert len({round(s.high - s.low, 9) for s in shares}) == 1
-    for a, b in zip(shares, shares[1:], strict=False):
+    line = Line(site, 15.0, [window], step, limits)
+    ((places, _),) = Shares(3).wishes(line)
+    part = (window.high - window.low - 2 * step) / 3
+    assert places == pytest.approx(
+        [window.low + part / 2 + i * (part + step) for i in range(3)], abs=1e-9
+    )
+    assert list(Shares(40).wishes(line)) == []
+    layout = lay_out(Bench(limits, "mm"), [site], [15.0], Shares(3))
+    assert layout and (layout.windows[0].low, layout.windows[-1].high) == (window.low, window.high)
+    for a, b in zip(layout.windows, layout.windows[1:], strict=False):
         assert b.low - a.high == pytest.approx(step)
-    assert shares[0].low == window.low
-    assert shares[-1].high == pytest.approx(window.high)
-    assert spread(window, 40, step) == []

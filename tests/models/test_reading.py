@@ -17,13 +17,9 @@ from pydantic import Field
 from slantbore.models.designs import piece_models
 from slantbore.models.recipe.params import Angle, Count, Length, Name, Params, Size, YesNo
 from slantbore.models.recipe.reading import read_document
-from slantbore.models.recipe.recipe import (
-    PieceParams,
-    Recipe,
-    parse_recipe,
-    read_recipe,
-)
+from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 from slantbore.models.recipe.schema import recipe_schema
+from slantbore.models.recipe.stated import PieceParams, Recipe
 from slantbore.models.words.errors import Location, Problem, RecipeError
 
 from ..strategies import mangled

@@ -16,7 +16,8 @@ import pytest
 from slantbore.models.maths.geometry import Pose
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock
 from slantbore.models.piece.project import Drill, Limits, Screw
-from slantbore.models.placing.placement import Site, windows
+from slantbore.models.placing.site import Site
+from slantbore.models.placing.windows import windows
 from tests.boards import blank
 from tests.generators.brep import BEYOND, Prism, cylinder, distance, shared
 

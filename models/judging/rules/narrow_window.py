@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from ...piece.project import Bore, Finding
-from ...placing.placement import pitch
+from ...placing.site import pitch
 from ...placing.sites import site_of
 from ...words.lengths import format_decimal
 from ..study import Study
@@ -63,7 +63,7 @@ RULE = Rule(
     CODE,
     "A pocket has less room than a pencil line is off",
     """Placement finds the interval along the joint in which a pocket keeps every limit, and puts it
-in the middle. If that interval is narrower than twice the recipe's `tolerance`, a line marked that
+on a mark there. If that interval is narrower than twice the recipe's `tolerance`, a line marked so
 much off spoils the joint, so it warns. The tolerance, 1.5 mm each way unless stated, is common
 practice, no source. The least width of a piece follows from the same intervals: a piece is too
 narrow where no interval is left.""",

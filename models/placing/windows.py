@@ -1,0 +1,246 @@
+"""Where a pocket may go: the windows of positions along a joint that keep every wall.
+
+A bore slides along its joint without turning, so every wall is a convex function of the position
+(the support of a convex body cut by a moving convex body is concave in the motion), and so is the
+distance to any other bore or screw. Where a convex function is below its limit is one interval;
+what is left are the windows. They are bracketed on a grid, with the bound that convexity gives
+between grid points, and closed by repeated division.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..maths.clearance import Rods, clipped, padded, rod_distances
+from ..maths.geometry import Array
+from ..maths.walls import most_targets, walls
+from ..piece.convex import rod_gaps
+from ..piece.project import END_OF_JOINT, OTHER_BORE, Bound, Limits, Window
+from .site import Site
+
+_GRID = 1.5  # mm between the positions tried first
+_MOST = 96  # of them, on a long joint
+_CLOSE = 1e-5  # mm, how exactly a window's end is found
+_PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
+
+
+@dataclass(frozen=True)
+class Margins:
+    """What is left over each limit, for a row of trial bores.
+
+    Attributes:
+        values: (N, C) wall less limit, mm.
+        bounds: C, which wall each is.
+        refined: (N, C) where a wall is the distance itself; else it is at most that.
+    """
+
+    values: Array
+    bounds: tuple[Bound, ...]
+    refined: NDArray[np.bool_]
+
+
+def margins(
+    site: Site, positions: Array, swings: Array, limits: Limits, *, exactly: bool = False
+) -> Margins:
+    """Every wall less its limit, for trial bores.
+
+    Args:
+        site: the joint.
+        positions: (N,) mm from the datum.
+        swings: (N,) degrees.
+        limits: wood that must stay.
+        exactly: whether a wall that lacks is told exactly; else only that it lacks.
+    """
+    count = len(positions)
+    turns, where = np.unique(swings, return_inverse=True)
+    axes = np.array([site.back(float(b)) for b in turns])[where]
+    exits = np.array(site.reach[0]) + positions[:, None] * np.array(site.line)
+
+    bodies, questions = site.questions(limits)
+    # Those bodies for every trial, body by body.
+    low, high, radius = np.repeat(np.array([part.stretch for part in bodies]).T, count, axis=1)
+    shifts = np.repeat(np.array([part.shift for part in bodies]), count, axis=0)
+    times = (len(bodies), 1)
+    rods = Rods(np.tile(exits, times) + shifts, np.tile(axes, times), low, high, radius)
+    whose = np.repeat([int(part.mating) for part in bodies], count)
+
+    asked = np.full((len(bodies), sum(most_targets(site.woods))), -np.inf)
+    for body, column, needed, _ in questions:
+        # The two rods at a slot's ends bound its walls, but they do not fill it.
+        if bodies[body].encloses is not False:
+            asked[body, column] = needed
+    found = walls(rods, site.woods, whose, np.repeat(asked, count, axis=0), decide=not exactly)
+    gaps = found.gaps.reshape(len(bodies), count, -1)
+    exact = found.exact.reshape(gaps.shape)
+    values = [gaps[body, :, column] - needed for body, column, needed, _ in questions]
+    refined = [exact[body, :, column] for body, column, _, _ in questions]
+    bounds = [bound for *_, bound in questions]
+    hulls = [array[whose] for array in padded([wood.faces for wood in site.woods])]
+    for others, mating in ((site.beside, False), (site.ahead, True)):
+        if others is None or not len(others):
+            continue
+        which = [i for i, b in enumerate(bodies) if b.mating == mating and b.encloses is not False]
+        rows = np.flatnonzero(np.isin(np.arange(len(rods)) // count, which))
+        mine = clipped(rods.take(rows), *(array[rows] for array in hulls))
+        first, second = np.divmod(np.arange(len(mine) * len(others)), len(others))
+        gap, _ = rod_distances(mine.take(first), others.take(second))
+        # The other pocket may be off by a pencil line as well.
+        least = gap.reshape(len(which), count, len(others)) - limits.between - limits.tolerance
+        for near in np.moveaxis(least, 1, 2).reshape(-1, count):
+            values.append(near)
+            refined.append(np.zeros(count, dtype=bool))
+            bounds.append(OTHER_BORE)
+    for bound, gap in _other_boards(site, exits, axes):
+        values.append(gap)
+        refined.append(np.zeros(count, dtype=bool))
+        bounds.append(bound)
+    return Margins(np.stack(values, axis=1), tuple(bounds), np.stack(refined, axis=1))
+
+
+def _other_boards(site: Site, exits: Array, axes: Array) -> Iterator[tuple[Bound, Array]]:
+    """How far trial bores (N, 3), (N, 3) are from the boards that are no part of their joint."""
+    for name, stretch, role, piece in site.in_the_way():
+        low, high, radius = np.repeat(np.array(stretch)[:, None], len(exits), axis=1)
+        yield Bound(name, "", role), rod_gaps(Rods(exits, axes, low, high, radius), piece)
+
+
+def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
+    """All windows of positions along the joint at one swing, from the datum outward.
+
+    Each window's position is its middle.
+    """
+
+    def tried(positions: Array) -> Margins:
+        return margins(site, positions, np.full(len(positions), swing), limits)
+
+    length = site.reach[1]
+    grid = np.linspace(0.0, length, min(_MOST, max(4, math.ceil(length / _GRID) + 1)))
+    found = tried(grid)
+    values = found.values
+    cells = np.flatnonzero(_may_dip(values, found.refined) | _may_open(values))
+    if len(cells):
+        steps = np.linspace(0.0, 1.0, 32, endpoint=False)[1:]
+        extra = (grid[cells, None] + (grid[cells + 1] - grid[cells])[:, None] * steps).ravel()
+        order = np.argsort(np.concatenate([grid, extra]), kind="stable")
+        values = np.concatenate([values, tried(extra).values])[order]
+        grid = np.concatenate([grid, extra])[order]
+
+    fine = values.min(axis=1) >= 0
+    edges = np.flatnonzero(fine[:-1] != fine[1:])
+    good = np.where(fine[edges], grid[edges], grid[edges + 1])
+    bad = np.where(fine[edges], grid[edges + 1], grid[edges])
+    kept, lost = values[np.where(fine[edges], [edges, edges + 1], [edges + 1, edges])]
+    binds = lost.argmin(axis=1)
+    parts = np.linspace(0.0, 1.0, _PARTS + 1)[1:]
+    row = np.arange(len(edges))
+    while len(edges) and float(np.max(np.abs(good - bad))) > _CLOSE:
+        # Even parts, and two places on either side of where a straight wall would be used up.
+        size = np.maximum(np.abs(bad - good), _CLOSE)
+        # Of the wall that binds: another may be near its limit all along the joint.
+        spare, lack = kept[row, binds], lost[row, binds]
+        used = np.clip(spare / np.maximum(spare - lack, 1e-30), 0.0, 1.0)
+        beside = np.clip(used[:, None] + _CLOSE / size[:, None] * np.array([-0.4, 0.4]), 0.0, 1.0)
+        shares = np.sort(np.hstack([np.tile(parts, (len(edges), 1)), beside]), axis=1)
+        trial = good[:, None] + (bad - good)[:, None] * shares
+        at = tried(trial.ravel()).values.reshape(*trial.shape, -1)
+        least = at.min(axis=2)
+        failed = least < 0
+        failed[:, -1] = True
+        first = failed.argmax(axis=1)
+        kept = np.where((first > 0)[:, None], at[row, first - 1], kept)
+        good = np.where(first > 0, trial[row, first - 1], good)
+        bad, lost = trial[row, first], at[row, first]
+        binds = lost.argmin(axis=1)
+    ends = [(float(g), found.bounds[b]) for g, b in zip(good, binds, strict=True)]
+    if fine[0]:
+        ends.insert(0, (0.0, END_OF_JOINT))
+    if fine[-1]:
+        ends.append((length, END_OF_JOINT))
+    return [
+        Window(site.datum, (low + high) / 2, low, high, low_binds, high_binds)
+        for (low, low_binds), (high, high_binds) in zip(ends[::2], ends[1::2], strict=True)
+    ]
+
+
+def _may_open(values: Array) -> NDArray[np.bool_]:
+    """Which of the N - 1 grid cells between two bad points might hold a good one.
+
+    Where one convex column (N, C) is below zero at both ends, it is so all the way between.
+    """
+    bad = values < 0
+    a, b = bad[..., :-1, :], bad[..., 1:, :]
+    return np.asarray(a.any(axis=-1) & b.any(axis=-1) & ~(a & b).any(axis=-1))
+
+
+def _may_dip(values: Array, refined: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which of the N - 1 even grid cells a convex column (N, C) might go below zero inside of.
+
+    A convex function lies above the chords of the cells beside, prolonged into this one; where
+    those two lines meet is the least it can be. A refined wall is the distance itself, one that is
+    not is a bound of it: each is convex, but a chord from one to the other bounds neither.
+    """
+    a, b = values[:-1], values[1:]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        step = np.diff(values, axis=0)
+        fall = np.concatenate([np.full((1, step.shape[1]), -np.inf), step[:-1]])
+        rise = np.concatenate([step[1:], np.full((1, step.shape[1]), np.inf)])
+        u = np.clip((a - b + rise) / (rise - fall), 0.0, 1.0)
+        # At the grid's ends one line is missing; the other alone bounds.
+        u = np.where(np.isneginf(fall), 0.0, np.where(np.isposinf(rise), 1.0, u))
+        left = np.where(np.isneginf(fall), -np.inf, a + fall * u)
+        right = np.where(np.isposinf(rise), -np.inf, b - rise * (1 - u))
+        least = np.fmax(left, right)
+    mixed = refined[:-1] | refined[1:]
+    dips = (a >= 0) & (b >= 0) & (mixed | ((least < 0) & (fall < 0) & (rise > 0)))
+    return np.asarray(dips.any(axis=1))
+
+
+def least_bad(site: Site, swing: float, limits: Limits) -> Window:
+    """The position that comes nearest to keeping every limit, as a window that is empty.
+
+    `high - low` is the worst wall's lack (negative), `low_binds` says which wall.
+    """
+    length = site.reach[1]
+    grid = np.linspace(0.0, length, min(2 * _MOST, max(3, math.ceil(length / 0.5) + 1)))
+    found = margins(site, grid, np.full(len(grid), swing), limits, exactly=True)
+    least = found.values.min(axis=1)
+    best = int(np.argmax(least))
+    position, lack = float(grid[best]), float(least[best])
+    why = found.bounds[int(found.values[best].argmin())]
+    return Window(site.datum, position, position, position + min(lack, 0.0), why, why)
+
+
+def empty(site: Site, swing: float, position: float, limits: Limits) -> Window:
+    """An empty window at a place; `high - low` is the worst wall's lack there (negative)."""
+    found = margins(site, np.array([position]), np.array([swing]), limits)
+    worst = int(found.values[0].argmin())
+    lack, why = min(float(found.values[0, worst]), -1e-6), found.bounds[worst]
+    return Window(site.datum, position, position, position + lack, why, why)
+
+
+def widest(found: Sequence[Window]) -> Window | None:
+    """The widest window."""
+    return max(found, key=lambda w: w.high - w.low, default=None)
+
+
+def promising_swings(
+    site: Site, swings: Sequence[float], width: float, limits: Limits
+) -> list[float]:
+    """Those of the swings for which a window of a width (mm) is possible.
+
+    A window of that width holds at least one point of a grid that fine; a narrower one may lie
+    between two points that no single wall spoils. The rest are out; these are worth closing.
+    """
+    length = site.reach[1]
+    count = max(3, math.ceil(length / max(width / 2, 0.5)) + 1)
+    grid = np.linspace(0.0, length, count)
+    positions = np.tile(grid, len(swings))
+    turns = np.repeat(np.asarray(swings, dtype=float), count)
+    values = margins(site, positions, turns, limits).values.reshape(len(swings), count, -1)
+    possible = (values.min(axis=2) >= 0).any(axis=1) | _may_open(values).any(axis=1)
+    return [swing for swing, may in zip(swings, possible, strict=True) if may]
