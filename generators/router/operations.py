@@ -14,7 +14,7 @@ from ...models.piece.board import BOTTOM, TOP, Hole
 from ...models.piece.lie import Lying, Point, Region
 from ...models.piece.project import Bore
 from .moves import Move, Pass
-from .paths import Slot, TooLarge, bored, cleared, inner_radius, outline, ramped
+from .paths import HAIR, Slot, TooLarge, bored, cleared, inner_radius, outline, ramped
 
 _CORNERS = 0.5  # mm2 that a cutter may leave in the corners of a region
 _DRILLED = 0.06  # mm on the diameter that a drill may be off its hole
@@ -92,12 +92,19 @@ def routed_region(lying: Lying, part: Region, router: Router) -> Operation:
         except TooLarge:
             continue
         # Corners that a cutter leaves round want to be squared where something goes in.
-        reached = shape.buffer(-cutter.radius).buffer(cutter.radius + 1e-3)
+        reached = reachable(shape, cutter, 1e-3)
         rounded = on_board.difference(reached).area >= _CORNERS
         left = f"inside corners stay round, {cutter.radius:.3g} mm" if rounded else ""
         return base.cut(cutter, moves, left)
     want = Want("flat", 2 * inner_radius(shape), depth)
     return replace(base, left="no cutter at hand makes it", wants=want)
+
+
+def reachable(shape: Polygon, cutter: Cutter, more: float = 0.0) -> Polygon:
+    """What a cutter reaches of a shape without leaving it, and so much more all round (mm)."""
+    radius = cutter.radius - HAIR
+    reached: Polygon = shape.buffer(-radius).buffer(radius + more)
+    return reached
 
 
 def holed(lying: Lying, hole: Hole, router: Router, at: Point | None = None) -> Operation:

@@ -21,7 +21,7 @@ from .moves import Move, Point3
 Point = tuple[float, float]
 _LAP = 0.3  # mm that a ring is closed beyond its start
 _SAME = 1e-6
-_HAIR = 0.005  # mm; what is just as wide as the cutter keeps its middle line
+HAIR = 0.005  # mm; what is just as wide as the cutter keeps its middle line
 SCALLOP = 0.05  # mm that a smaller ball leaves between passes
 
 
@@ -65,7 +65,7 @@ def _rings(area: Polygon, cutter: Cutter) -> Iterator[list[Point]]:
     rows: list[list[list[Point]]] = []
     inset = cutter.radius
     while True:
-        left = area.buffer(-(inset - _HAIR), join_style="mitre", mitre_limit=2.0)
+        left = area.buffer(-(inset - HAIR), join_style="mitre", mitre_limit=2.0)
         parts = _parts(left)
         if not parts:
             break

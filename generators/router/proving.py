@@ -16,6 +16,7 @@ from ...models.piece.lie import Lying
 from ..solids.meshing import mesh_of
 from ..solids.solids import unbored_solid
 from .moves import Program
+from .operations import reachable
 from .paths import Slot
 from .setup import Setup
 from .simulate import Fault, Stock, heights_of, run
@@ -146,8 +147,7 @@ def _left(
     lying = Stock((x0, y0), stock.cell, stock.heights, stock.thick)  # in the board's own frame
     for one in setup.routed:
         if one.slot is None and one.kind != "outline" and one.cutter is not None:
-            radius = one.cutter.radius
-            reached = one.shape.buffer(-radius).buffer(radius - stock.cell)
+            reached = reachable(one.shape, one.cutter, -stock.cell)
             if reached.is_empty:
                 continue
             low_x, low_y, high_x, high_y = reached.bounds

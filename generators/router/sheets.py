@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ...models.machine.router import Machine
+from ...models.machine.router import Cutter, Machine
 from ...models.words.lengths import Unit, nearest_length
-from ..drawing.fonts import wrapped
+from ..drawing.fonts import fitted, width_of, wrapped
 from ..drawing.marks import Dimension, Drawing, Leader, Line, Mark, Polyline, Sheet, Table, Text
 from ..papers.frame import Room, centred, fitting, framed, lines, room_of, said_scale
 from ..papers.paper import PAPERS, Paper
@@ -17,13 +18,12 @@ from .routing import Routing, Run
 if TYPE_CHECKING:
     from ..solids.product import Product
 
+_NAME = 2.0  # mm, height of a board's name
 _LEFT = 14  # lines of what is left that a sheet has room for
 
 
 def setup_sheets(product: Product, routing: Routing, machine: Machine) -> Iterator[Sheet]:
     """One sheet a program."""
-    from dataclasses import replace
-
     paper = PAPERS[product.project.cutting.paper]
     made = [_sheet(run, product.project.unit, machine, paper) for run in routing.runs]
     for number, sheet in enumerate(made, start=1):
@@ -39,29 +39,30 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
 
     upper = Room(room.x, room.y + 0.5 * room.high, room.wide, 0.5 * room.high - 6.0)
     drawing = fitting(_picture(run, unit), upper.wide, upper.high)
+    drawing = replace(drawing, marks=(*drawing.marks, *_names(run, drawing.scale)))
     size = " x ".join(own(side) for side in program.size)
     minutes = program.minutes(machine)
     head = (
         f"stock {size}; {said_scale(drawing.scale)}; about {minutes:.0f} minutes of cutting; zero: "
-        f"front left corner, {machine.zero}"
+        f"front left corner, {machine.zero}; grain from left to right"
     )
     marks: list[Mark] = list(
         lines((room.x, room.y + room.high), wrapped(head, room.wide, 2.4), 2.4)
     )
     rows = tuple(
-        (str(i), f"{c.number}", c.title, f"{c.speed:g}", f"{c.feed:g} / {c.plunge:g}")
+        (str(i), f"{c.number}", c.title, f"{c.speed:g}", _rates(c, unit))
         for i, c in enumerate(program.cutters, start=1)
     )
     top = upper.y - 3.0
-    heading = ("", "no.", "cutter", "rpm", "feed / plunge, mm a minute")
+    heading = ("", "no.", "cutter", "rpm", f"feed / plunge, {unit} a minute")
     table = Table((room.x, top), (8.0, 12.0, 72.0, 22.0, 60.0), heading, rows, 2.2)
     marks.append(table)
     y = top - table.depth - 6.0
-    left = [f"{o.name}: {o.left}" for setup, _ in run.laid for o in setup.operations if o.left]
-    told = [line for one in dict.fromkeys(left) for line in wrapped(one, room.wide, 2.1)]
+    told = [line for one in _left(run) for line in wrapped(one, room.wide, 2.1)]
     if len(told) > _LEFT:
         told = [*told[: _LEFT - 1], f"and {len(told) - _LEFT + 1} lines more, in operations.csv"]
-    turning = [line for setup, _ in run.laid for line in wrapped(setup.turning, room.wide, 2.1)]
+    turns = (setup.turning for setup, _ in run.laid if setup.turning)
+    turning = [line for one in turns for line in wrapped(one, room.wide, 2.1)]
     for title, some in (
         ("Both faces", turning),
         ("Left for the hand", told),
@@ -74,6 +75,34 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
     return Sheet(program.name, paper.width, paper.height, tuple(marks), (centred(drawing, upper),))
 
 
+def _rates(cutter: Cutter, unit: Unit) -> str:
+    per = 25.4 if unit == "inch" else 1.0
+    return " / ".join(f"{round(rate / per, 1):g}" for rate in (cutter.feed, cutter.plunge))
+
+
+def _left(run: Run) -> Iterator[str]:
+    """What is left for the hand, the same for several pieces of work said once."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for setup, _ in run.laid:
+        for one in setup.operations:
+            if one.left:
+                alike.setdefault((one.kind, one.left), []).append(one.name)
+    for (kind, left), names in alike.items():
+        yield f"{names[0]}: {left}" if len(names) == 1 else f"{len(names)} {kind}s: {left}"
+
+
+def _names(run: Run, scale: float) -> Iterator[Text]:
+    """What lies where, in the middle of each board, along its longer side."""
+    for setup, (x, y) in run.laid:
+        wide, deep, _ = setup.lying.size
+        says = f"{setup.lying.board.name}, {setup.face} up"
+        long, narrow = max(wide, deep) * scale, min(wide, deep) * scale
+        said = fitted(says, long - 2.0, _NAME)
+        if width_of(said, _NAME) <= long and narrow > 1.5 * _NAME:
+            at = (x + wide / 2, y + deep / 2)
+            yield Text(at, said, _NAME, "middle", "middle", 90.0 if deep > wide else 0.0)
+
+
 def _picture(run: Run, unit: Unit) -> Drawing:
     wide, deep, _ = run.program.size
     marks: list[Mark] = [
@@ -83,6 +112,8 @@ def _picture(run: Run, unit: Unit) -> Drawing:
         Dimension((wide, 0.0), (wide, deep), -5.0, nearest_length(deep, unit)),
     ]
     for setup, (x, y) in run.laid:
+        edge = tuple((a + x, b + y) for a, b in setup.lying.outline)
+        marks.append(Polyline(edge, "faint", True))
         for one in setup.operations:
             points = tuple((a + x, b + y) for a, b in list(one.shape.exterior.coords)[:-1])
             pen = "outline" if one.kind == "outline" else "thin" if one.cutter else "faint"

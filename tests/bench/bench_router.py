@@ -4,9 +4,9 @@
 
 A panel with a groove and an opening is cut by itself, each time with twice the area. Printed:
 processor time of its proof per square metre over that of the smallest panel (flat growth stays
-below 2), and how many times longer than its proof the program runs. With --kitchenette also its sheets:
-processor time to nest, cut and prove them over the 60 s that the workshop waits, and what share of
-it the paths take.
+below 2), and how many times longer than its proof the program runs. With --kitchenette also its
+sheets: processor time to nest, cut and prove them over the 60 s that the workshop waits, and what
+share of it the paths take.
 """
 
 from __future__ import annotations
