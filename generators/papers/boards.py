@@ -31,23 +31,29 @@ _BESIDE = 6.0  # mm between two faces side by side
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
-    """Boards alike are told once; small ones share a sheet."""
+    """Boards alike are told once; small ones share a sheet; then cuts through their pockets."""
     project = product.project
-    told: set[tuple[object, ...]] = set()
     alike = like_boards(project)
-    measured = [list(_blocks(project, boards, 0, paper, told)) for boards in alike]
+    measured = [list(_blocks(project, boards, 0, paper)) for boards in alike]
     flow = Flow(paper, "Boards")
-    told.clear()
+    cuts: dict[tuple[object, ...], tuple[Bore, list[int]]] = {}
     for number, index in enumerate(order(measured, paper), start=1):
-        flow.add(list(_blocks(project, alike[index], number, paper, told)))
+        board = alike[index][0]
+        flow.add(list(_blocks(project, alike[index], number, paper)))
+        for bore in bores_in(project, board):
+            _, numbers = cuts.setdefault(_setting(board, bore), (bore, []))
+            numbers += [number] * (number not in numbers)
+    half = (paper.wide - _BESIDE) / 2 - 1e-6
+    sections = [_cut(project, bore, numbers, half) for bore, numbers in cuts.values()]
+    for block in beside(sections, paper.wide):
+        flow.add([block])
     yield from flow.done()
 
 
 def _blocks(
-    project: Project, boards: Sequence[Board], number: int, paper: Paper,
-    told: set[tuple[object, ...]],
-) -> Iterator[Block]:  # fmt: skip
-    """The blocks of one board; a cut through a pocket only where none like it was told before."""
+    project: Project, boards: Sequence[Board], number: int, paper: Paper
+) -> Iterator[Block]:
+    """The blocks of one board: what it is, its faces, its pockets."""
     board = boards[0]
     bores = bores_in(project, board)
     labels = {bore.name: str(i) for i, bore in enumerate(bores, start=1)}
@@ -56,10 +62,6 @@ def _blocks(
     yield from _faces([face for face in worked if face.has_work], number, paper)
     if bores:
         yield _table(project, board, bores, labels, paper)
-        setting = _setting(board, bores[0])
-        if setting not in told:
-            told.add(setting)
-            yield _cut(project, bores[0], number, paper)
 
 
 def _heading(
@@ -90,7 +92,7 @@ def _heading(
         marks += lines((x, y - 3.0 - 5.0 * len(heads)), told, 2.2)
         return marks, ()
 
-    return Block(4.0 + 5.0 * len(heads) + 3.75 * len(told) + _GAP, draw)
+    return Block(4.0 + 5.0 * len(heads) + 3.75 * len(told) + 1.0, draw)
 
 
 def _finer(project: Project, board: Board, labels: Mapping[str, str]) -> Iterator[str]:
@@ -192,18 +194,20 @@ def _setting(board: Board, bore: Bore) -> tuple[object, ...]:
     return bore.drill, bore.screw, *(round(n, 3) for n in (bore.shoulder, depth, thick))
 
 
-def _cut(project: Project, bore: Bore, number: int, paper: Paper) -> Block:
-    """The cut through one pocket, with what its letters stand for."""
+def _cut(project: Project, bore: Bore, numbers: Sequence[int], wide: float) -> Block:
+    """The cut through one pocket, with what its letters stand for, and whose are like it."""
     cut = section(project, bore)
-    drawing = fitting(drawn(cut, f"board {number} pocket", project.unit), paper.wide / 2, _SECTION)
-    (x0, _), (x1, y1) = extent(drawing)
-    says = wrapped(f"Cut through a pocket: {legend(cut, project.unit)}.", paper.wide / 2 - 8.0, 2.2)
+    name = f"cut through a pocket of board {numbers[0]}, {bore.name}"
+    drawing = fitting(drawn(cut, name, project.unit), wide, _SECTION)
+    (x0, _), (_, y1) = extent(drawing)
+    boards = f"board{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
+    says = wrapped(f"Cut through a pocket, {boards}: {legend(cut, project.unit)}.", wide, 2.2)
 
     def draw(x: float, y: float) -> Drawn:
-        words = lines((x + paper.wide / 2 + 8.0, y - 4.0), says, 2.2)
+        words = lines((x, y - _SECTION - 2.0), says, 2.2)
         return tuple(words), (Placed(drawing, (x - x0, y - y1)),)
 
-    return Block(_SECTION + _GAP, draw)
+    return Block(_SECTION + 3.75 * len(says) + _GAP, draw, wide)
 
 
 PAGES = Pages("Boards", 30, make)

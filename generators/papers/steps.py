@@ -26,7 +26,7 @@ from .frame import Room, centred, filling, lines
 from .paper import Paper
 
 _COLUMNS = 3
-_PICTURE = 46.0  # mm of paper that a picture is high
+_PICTURE = 56.0  # mm of paper that a picture is high
 _TEXT = 2.1
 _BESIDE = 6.0
 _AROUND = 6.0  # mm of paper about a picture for the arrows
