@@ -18,13 +18,13 @@ from ..solids.product import Product
 from . import Pages
 from .faces import Worked
 from .flow import Block, Drawn, Flow, beside, order
-from .frame import SCALES, fitting, lines, said_scale
+from .frame import SCALES, fitting, lines, room_of, said_scale
 from .joints import drawn, legend, section
 from .ordinates import ROOM
 from .paper import Paper
 
 _FACES: tuple[Side, ...] = (TOP, BOTTOM, FRONT, BACK)
-_TALLEST = 56.0  # mm of paper that a face may take up and down
+_TALLEST = (56.0, 40.0, 28.0)  # mm of paper that a face may take up and down; less to fit a sheet
 _GAP = 4.0
 _SECTION = 34.0  # mm of paper for the cut through a pocket
 _BESIDE = 6.0  # mm between two faces side by side
@@ -34,12 +34,12 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     """Boards alike are told once; small ones share a sheet; then cuts through their pockets."""
     project = product.project
     alike = like_boards(project)
-    measured = [list(_blocks(project, boards, 0, paper)) for boards in alike]
+    measured = [_blocks(project, boards, 0, paper) for boards in alike]
     flow = Flow(paper, "Boards")
     cuts: dict[tuple[object, ...], tuple[Bore, list[int]]] = {}
     for number, index in enumerate(order(measured, paper), start=1):
         board = alike[index][0]
-        flow.add(list(_blocks(project, alike[index], number, paper)))
+        flow.add(_blocks(project, alike[index], number, paper))
         for bore in bores_in(project, board):
             _, numbers = cuts.setdefault(_setting(board, bore), (bore, []))
             numbers += [number] * (number not in numbers)
@@ -52,16 +52,20 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
 
 def _blocks(
     project: Project, boards: Sequence[Board], number: int, paper: Paper
-) -> Iterator[Block]:
-    """The blocks of one board: what it is, its faces, its pockets."""
+) -> Sequence[Block]:
+    """The blocks of one board: what it is, its faces, its pockets; on one sheet if that can be."""
     board = boards[0]
     bores = bores_in(project, board)
     labels = {bore.name: str(i) for i, bore in enumerate(bores, start=1)}
-    yield _heading(project, boards, number, labels, paper)
+    heading = _heading(project, boards, number, labels, paper)
+    table = [_table(project, board, bores, labels, paper)] if bores else []
     worked = [Worked(project, Lying(board, side), labels) for side in _FACES]
-    yield from _faces([face for face in worked if face.has_work], number, paper)
-    if bores:
-        yield _table(project, board, bores, labels, paper)
+    for tallest in _TALLEST:
+        faces = _faces([face for face in worked if face.has_work], number, paper, tallest)
+        blocks = [heading, *faces, *table]
+        if sum(block.high for block in blocks) <= room_of(paper).high:
+            break
+    return blocks
 
 
 def _heading(
@@ -109,11 +113,11 @@ def _finer(project: Project, board: Board, labels: Mapping[str, str]) -> Iterato
 # --- faces ---------------------------------------------------------------------------------------
 
 
-def _faces(worked: Sequence[Worked], number: int, paper: Paper) -> Iterator[Block]:
+def _faces(worked: Sequence[Worked], number: int, paper: Paper, tallest: float) -> Iterator[Block]:
     """A block for each face, two side by side where that takes no more than half their scale."""
-    scales = [_scale(face, paper.wide) for face in worked]
+    scales = [_scale(face, paper.wide, tallest) for face in worked]
     half = (paper.wide - _BESIDE) / 2
-    halves = [_scale(face, half) for face in worked]
+    halves = [_scale(face, half, tallest) for face in worked]
     if len(worked) > 1 and all(b >= a / 2 - 1e-9 for a, b in zip(scales, halves, strict=True)):
         blocks = [_face(f, s, half, number) for f, s in zip(worked, halves, strict=True)]
         yield from beside(blocks, paper.wide)
@@ -122,10 +126,10 @@ def _faces(worked: Sequence[Worked], number: int, paper: Paper) -> Iterator[Bloc
             yield _face(face, scale, paper.wide, number)
 
 
-def _scale(face: Worked, room: float) -> float:
+def _scale(face: Worked, room: float, tallest: float) -> float:
     wide, deep, _ = face.lying.size
-    wide_, deep_ = room - 2 * ROOM, _TALLEST
-    return next((s for s in SCALES if wide * s <= wide_ and deep * s <= deep_), SCALES[-1])
+    wide_ = room - 2 * ROOM
+    return next((s for s in SCALES if wide * s <= wide_ and deep * s <= tallest), SCALES[-1])
 
 
 def _face(face: Worked, scale: float, wide: float, number: int) -> Block:
