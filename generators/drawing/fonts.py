@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from functools import cache
 from pathlib import Path
 
@@ -51,9 +52,24 @@ def font_size(height: float, *, bold: bool = False) -> float:
 
 
 def width_of(says: str, height: float, *, bold: bool = False) -> float:
-    """Length of a text whose capitals are so high, both mm; kerning not regarded."""
+    """Length of a text as it is drawn, its capitals so high, both mm; kerning not regarded."""
     table, missing, capital = _measures(BOLD if bold else REGULAR)
-    return sum(table.get(ord(c), missing) for c in says) * height / capital
+    return sum(table.get(ord(c), missing) for c in drawable(says)) * height / capital
+
+
+def drawable(says: str) -> str:
+    """The text with the code of each letter that the font cannot draw: `[6C34] rail`.
+
+    That are letters which it lacks, and those of scripts that are written from right to left, whose
+    letters join and change: a wrong picture of a name is worse than its code.
+    """
+    return "".join(c if _drawn(c) else f"[{ord(c):04X}]" for c in says)
+
+
+@cache
+def _drawn(letter: str) -> bool:
+    known = all(ord(letter) in _measures(name)[0] for name in (REGULAR, BOLD))
+    return known and unicodedata.bidirectional(letter) not in ("R", "AL")
 
 
 def fitted(says: str, room: float, height: float, *, bold: bool = False) -> str:

@@ -6,7 +6,7 @@ import io
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from .fonts import BOLD, REGULAR, font_file, font_size
+from .fonts import BOLD, REGULAR, drawable, font_file, font_size
 from .marks import DASHES, GREYS, WIDTHS, Picture, Polyline, Sheet, Text, text_start
 from .plain import plain
 
@@ -82,5 +82,5 @@ def _text(canvas: Canvas, text: Text) -> None:
     canvas.translate(*text_start(text))
     canvas.rotate(text.turn)
     canvas.setFont(BOLD if text.bold else REGULAR, font_size(text.height, bold=text.bold))
-    canvas.drawString(0, 0, text.says)
+    canvas.drawString(0, 0, drawable(text.says))
     canvas.restoreState()

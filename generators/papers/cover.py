@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...models.words.lengths import nearest_length
-from ..drawing.fonts import wrapped
+from ..drawing.fonts import drawable, wrapped
 from ..drawing.marks import Drawing, Mark, Polyline, Sheet, Text
 from ..solids.hidden import CORNER, seen
 from ..solids.product import Product
@@ -16,6 +16,7 @@ from .frame import Room, centred, filling, lines, room_of
 from .paper import Paper
 from .views import extents
 
+_LETTERS = 8  # whose codes are listed
 _FINDINGS = 12  # that the cover has room for
 
 
@@ -40,10 +41,27 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
         y -= 2.5
 
     say("Overall sizes", list(_sizes(product)))
+    if letters := _undrawn(product):
+        codes = ", ".join(drawable(letter) for letter in letters[:_LETTERS])
+        more = " and others" * (len(letters) > _LETTERS)
+        say(
+            "Names",
+            [f"Letters that this paper's font cannot draw are printed as codes: {codes}{more}. The "
+             "lists and the drawings by themselves have the names as they were written."],
+        )  # fmt: skip
     say("Verdict", list(_verdict(product)))
     say("Before you begin", list(CAUTIONS))
     drawn = centred(filling(whole, picture.wide, picture.high - 4.0), picture)
     yield Sheet(project.name, paper.width, paper.height, tuple(marks), (drawn,))
+
+
+def _undrawn(product: Product) -> list[str]:
+    """The letters of names that are printed as codes, as they come."""
+    project = product.project
+    names = [project.name, *(n for b in project.boards for n in (b.name, b.role, b.stock.title))]
+    names += [face.name for board in project.boards for face in board.faces]
+    letters = dict.fromkeys(letter for name in names for letter in name)
+    return [letter for letter in letters if drawable(letter) != letter]
 
 
 def _sizes(product: Product) -> Iterator[str]:

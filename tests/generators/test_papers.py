@@ -14,10 +14,12 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
+from fontTools.ttLib import TTFont
 
 from slantbore.generators.cutting.boards import Lengths
 from slantbore.generators.cutting.material import materials
 from slantbore.generators.drawing.dxf import dxf
+from slantbore.generators.drawing.fonts import REGULAR, font_file
 from slantbore.generators.drawing.marks import Drawing, Leader, Line, Placed, Polyline, Sheet, Text
 from slantbore.generators.drawing.pdf import pdf
 from slantbore.generators.drawing.plain import plain
@@ -179,6 +181,39 @@ def test_a_project_that_fails_says_so_on_every_sheet() -> None:
     product = Product(project, solidify(project), (*judge(project), wrong))
     for page in words(pdf(papers(product), "wrong")):
         assert "DO NOT BUILD: 1 finding fails" in page
+
+
+NAMED = """
+name: {0} shelf
+units: mm
+stock: {{board: {{wood: cherry, thickness: 19}}}}
+build:
+  - {{design: mitred-frame, name: {1}, stock: board, rail_width: 63, sight: 400 x 600}}
+"""
+
+
+@pytest.mark.parametrize(
+    "first, second, codes",
+    [
+        ("\u6c34\u69fd", "\u93e1", ["[6C34][69FD]", "[93E1]"]),
+        ("\u05de\u05d3\u05e3", "\u0e01\u0e23\u0e2d\u0e1a", ["[05DE]", "[0E01]"]),
+        ("M\u00f6bel", "\u043f\u043e\u043b\u043a\u0430", []),
+    ],
+    ids=["Chinese", "Hebrew and Thai", "umlaut and Cyrillic"],
+)
+def test_names_in_any_script_are_drawn_or_told(first: str, second: str, codes: list[str]) -> None:
+    """What the font holds is drawn, the rest has codes and a line that says so: no empty boxes."""
+    project = plan(parse_recipe(NAMED.format(first, second), "named.yaml", piece_models()))
+    sheets = papers(Product(project, solidify(project), ()))
+    for sheet in sheets:
+        assert not list(overlaps(sheet)) and not list(outside(sheet))
+    told = "".join(" ".join(words(pdf(sheets, "named"))).split())
+    with TTFont(font_file(REGULAR), lazy=True) as font:
+        assert {ord(letter) for letter in told} <= set(font.getBestCmap())
+    assert all(code in told for code in codes)
+    assert ("cannotdraw" in told) == bool(codes)
+    if not codes:
+        assert first in told and second in told
 
 
 def test_two_readers_open_the_papers(tmp_path: Path) -> None:
