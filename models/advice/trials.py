@@ -7,6 +7,7 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from ..judging.judge import of_screws
 from ..judging.rules import pages, rules
 from ..judging.study import study_of
 from ..piece.lever import Edit, Setting
@@ -39,7 +40,8 @@ class Trial:
         """What is to be said of the project."""
         if self.project is None:
             return ()
-        return (*self.project.findings, *(f for code in rules() for f in self._of(code)))
+        ruled = (f for code in rules() for f in self._of(code))
+        return tuple(of_screws((*self.project.findings, *ruled)))
 
     def _of(self, code: str) -> tuple[Finding, ...]:
         """What one rule says of the project, looked at once."""

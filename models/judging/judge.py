@@ -16,7 +16,7 @@ def judge(project: Project) -> tuple[Finding, ...]:
     found = list(project.findings)
     for rule in rules().values():
         found += rule.check(study)
-    return tuple(_of_screws(found))
+    return tuple(of_screws(found))
 
 
 def judge_again(study: Study) -> tuple[Finding, ...]:
@@ -34,10 +34,10 @@ def joined(closed: Sequence[Finding], proven: Iterable[Finding]) -> list[Finding
     for finding in proven:
         same = known.get(about(finding), finding)
         found.append(replace(finding, remedy=same.remedy, changes=same.changes))
-    return _of_screws(found)
+    return of_screws(found)
 
 
-def _of_screws(findings: Iterable[Finding]) -> list[Finding]:
+def of_screws(findings: Iterable[Finding]) -> list[Finding]:
     """Without what is said of single bores where no screw fits: the one shown is a stand-in."""
     found = list(findings)
     bare = {f.joint for f in found if f.rule == "no-screw"}
