@@ -10,8 +10,7 @@ from functools import cached_property
 from shapely import Geometry
 from shapely.geometry import LineString, Point, Polygon, box
 
-from ...models.maths.geometry import Plane, dot
-from ...models.piece.board import Hole, Side
+from ...models.piece.board import Hole
 from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying, Region
 from ...models.piece.lie import Point as Place
@@ -20,6 +19,7 @@ from ...models.piece.project import Bore, Joint, Project
 from ...models.words.lengths import nearest_length
 from ..drawing.fonts import width_of
 from ..drawing.marks import Arc, Drawing, Line, Mark, Polyline, Text
+from ..telling.mating import footprint
 from .ordinates import HEIGHT, row
 
 _CHORD = 0.02  # mm that a curve's outline may lie off it
@@ -61,7 +61,7 @@ class Worked:
         whole = Polygon(self.lying.outline).area
         for joint in self.project.joints:
             if (joint.second, joint.second_face) == (self.lying.board.name, self.lying.side):
-                outline = self._footprint(joint.first, joint.first_face)
+                outline = footprint(self.project, joint)
                 if len(outline) > 2 and Polygon(outline).area < _WHOLE * whole:
                     found.append((joint, outline))
         return found
@@ -75,19 +75,6 @@ class Worked:
         """The face at a scale."""
         shown = list(self._drawn(scale))
         return Drawing(name, (*shown, *self._labels(shown, scale)), scale)
-
-    def _footprint(self, name: str, side: Side) -> list[Place]:
-        other = self.project.board_named[name]
-        fences = []
-        for face in other.faces:
-            if face.side == side:
-                continue
-            world = other.pose.plane(face.plane)
-            own = self.lying.board.pose
-            normal = own.local_direction(world.normal)
-            local = Plane(normal, world.offset - dot(world.normal, own.origin))
-            fences.append(self.lying.plane(local))
-        return self.lying.section(fences)
 
     def _drawn(self, scale: float) -> Iterator[Mark]:
         lying, unit = self.lying, self.project.unit

@@ -14,6 +14,7 @@ from ...models.piece.lever import Change
 from ...models.piece.project import Bore, Finding, Project
 from ...models.words.errors import RecipeError
 from .report import SEVERITIES, checked, ordered
+from .steps import stages
 
 FORMAT = "slantbore/findings/1"
 PROBLEMS_FORMAT = "slantbore/problems/1"
@@ -48,18 +49,29 @@ def document(
         "causes": [_cause(cause, numbers) for cause in causes],
         "advice_stopped_after": stopped,
         "placements": [_placement(bore) for bore in project.bores],
-        "assembly": [
-            {
-                "boards": list(step.boards),
-                "onto": list(step.onto),
-                "way": None if step.way is None else [_number(v) for v in step.way],
-                "joints": [joint.name for joint in step.joints],
-                "bores": [bore.name for bore in step.bores],
-            }
-            for step in study_of(project).order.steps
-        ],
+        "assembly": _assembly(project),
         "reports": list(project.reports),
     }
+
+
+def _assembly(project: Project) -> list[dict[str, Any]]:
+    """The order of assembly, each part of it under the number that it has everywhere."""
+    number: dict[tuple[str, ...], int] = {}
+    for stage in stages(project):
+        for step, starts in zip(stage.steps, stage.starts, strict=True):
+            number |= {(name,): stage.number for name in starts}
+            number[step.boards] = stage.number
+    return [
+        {
+            "step": number.get(step.boards),
+            "boards": list(step.boards),
+            "onto": list(step.onto),
+            "way": None if step.way is None else [_number(v) for v in step.way],
+            "joints": [joint.name for joint in step.joints],
+            "bores": [bore.name for bore in step.bores],
+        }
+        for step in study_of(project).order.steps
+    ]
 
 
 def problems_document(error: RecipeError) -> dict[str, Any]:

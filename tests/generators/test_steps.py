@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from slantbore.generators.telling.document import document
 from slantbore.generators.telling.steps import Stage, stages
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.study import study_of
@@ -91,3 +92,18 @@ def test_the_other_side_is_told_likewise_though_something_comes_between() -> Non
     stage = line(found, "Likewise, as in steps 1 and 2: ")
     assert stage.text.endswith("the front left leg, the left apron and the back left leg.")
     assert "the right apron" in found[0].text and stage.number > 3
+
+
+@pytest.mark.parametrize("path", RECIPES, ids=lambda path: path.stem)
+def test_json_has_the_same_numbers(path: Path) -> None:
+    project = plan(read_recipe(path, piece_models()))
+    told = {step.boards: stage.number for stage in stages(project) for step in stage.steps}
+    parts = document(project, ())["assembly"]
+    assert len(parts) == len(study_of(project).order.steps)
+    last: dict[str, int] = {}
+    for part in parts:
+        if part["way"] is not None:
+            assert part["step"] == told[tuple(part["boards"])]
+            assert all(last[name] <= part["step"] for name in part["onto"])
+        if told:
+            last |= dict.fromkeys(part["boards"], part["step"])

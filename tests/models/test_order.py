@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -133,7 +134,23 @@ def panel(count: int) -> Project:
     return plan(parse_recipe(text, "top.yaml", piece_models()))
 
 
-def test_boards_side_by_side_cost_a_few_questions_each(monkeypatch: pytest.MonkeyPatch) -> None:
+def shelves(count: int) -> Project:
+    """A shelf of about so many boards: every second one an edging that is glued up with a panel."""
+    heights = ", ".join(str(60 + 300 * i) for i in range(count // 2 - 1))
+    text = (
+        "name: stack\nunits: mm\nstock:\n  board: {sheet: plywood-3-4}\n"
+        "  edge: {wood: cherry, thickness: 20}\nbuild:\n"
+        "  - design: edged-shelf\n    stock: board\n    edging_stock: edge\n    length: 700\n"
+        "    depth: 300\n    edges: [front]\n    edging_width: 40\n"
+        f"    sides: {{stock: board, height: {150 * count}, shelves: [{heights}]}}\n"
+    )
+    return plan(parse_recipe(text, "stack.yaml", piece_models()))
+
+
+@pytest.mark.parametrize("made", [panel, shelves])
+def test_boards_side_by_side_cost_a_few_questions_each(
+    made: Callable[[int], Project], monkeypatch: pytest.MonkeyPatch
+) -> None:
     asked = [0]
 
     def counted(a: Convex, b: Convex, way: np.ndarray | None = None) -> bool:
@@ -143,10 +160,11 @@ def test_boards_side_by_side_cost_a_few_questions_each(monkeypatch: pytest.Monke
     monkeypatch.setattr(obstacles, "meets", counted)
     found = {}
     for count in (20, 80):
-        project = panel(count)
+        project = made(count)
         asked[0] = 0
         order = assembly_order(project)
-        assert not order.stuck and len(order.steps) == len(project.boards) == count
+        names = {name for step in order.steps for name in step.boards}
+        assert not order.stuck and len(names) == len(project.boards) == count
         found[count] = asked[0]
     assert found[20] > 0
     assert found[80] <= 4.2 * found[20]  # asking for every pair would be 16 times as much
