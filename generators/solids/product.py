@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from ...models.advice.causes import Cause
+from ...models.advice.causes import SEVERITIES, Cause
 from ...models.piece.project import Finding, Project
 from ..telling.report import ordered
 
@@ -33,10 +33,15 @@ class Product:
     causes: tuple[Cause, ...] = ()
 
     def told(self, more: Iterable[Finding]) -> Product:
-        """The same with more findings, the worst first, each a cause of its own."""
-        some = tuple(more)
+        """The same with more findings, the worst first, those in the same words one cause."""
+        some = ordered(self.project, more)
+        alike: dict[tuple[str, ...], tuple[Finding, ...]] = {}
+        for one in some:
+            key = (one.rule, one.severity, one.message, one.remedy)
+            alike[key] = (*alike.get(key, ()), one)
+        found = (*self.causes, *(Cause(findings) for findings in alike.values()))
         return replace(
             self,
             findings=tuple(ordered(self.project, (*self.findings, *some))),
-            causes=(*self.causes, *(Cause((finding,)) for finding in some)),
+            causes=tuple(sorted(found, key=lambda cause: SEVERITIES.index(cause.severity))),
         )

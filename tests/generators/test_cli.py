@@ -340,11 +340,11 @@ def test_build_says_where_and_returns_the_verdict(
 ) -> None:
     asked: list[Path] = []
 
-    def fewer(path: Path, folder: Path, progress: object) -> object:
+    def fewer(path: Path, folder: Path, progress: object, without: object) -> object:
         from slantbore.generators.writers import bores_csv, findings_json
 
         asked.append(folder)
-        assert progress is None  # standard error is no terminal here
+        assert progress is None and without == []  # standard error is no terminal here
         return real_build(path, folder, None, (findings_json.WRITER, bores_csv.WRITER))
 
     monkeypatch.chdir(tmp_path)

@@ -272,3 +272,14 @@ def test_sheets_are_bought_as_they_are_cut() -> None:
     assert count == 2 and "nested for the router" in detail
     [(count, _, _)] = sheets(stated("sheet_margin: 20 mm", "tools:", f"  wide: {{kind: {WIDE}}}"))
     assert count == 3
+
+
+def test_what_is_said_of_several_boards_is_said_once(tmp_path: Path) -> None:
+    recipe = tmp_path / "drawer.yaml"
+    recipe.write_text(designs()["drawer-box"].starter, encoding="utf-8")
+    result = build(recipe, tmp_path / "out", writers=(router.WRITER,))
+    told = [one for one in result.causes if one.findings[0].rule == "router-pocket"]
+    assert [len(one.findings) for one in told] == [2]  # front and back, in the same words
+    order = ["fails", "warns", "notes"]
+    severities = [order.index(one.severity) for one in result.causes]
+    assert severities == sorted(severities)
