@@ -2,12 +2,25 @@
 
 from __future__ import annotations
 
+import json
+import os
+import re
+import subprocess
+import sys
+from contextlib import suppress
 from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
 
+import pytest
+
+from slantbore.generators import cli
+from slantbore.generators.build import build
 from slantbore.generators.page.scene import scene_of
 from slantbore.generators.telling.document import document
 from slantbore.generators.telling.printed import Told, brief, opening, plain
 from slantbore.generators.telling.report import placement
+from slantbore.generators.writers import verdict
 from slantbore.models.advice.causes import Cause
 from slantbore.models.piece.lever import Change, Setting
 from slantbore.models.piece.project import Bore, Bound, Finding, Project, Window
@@ -149,3 +162,81 @@ def test_the_report_says_where_a_pocket_may_go() -> None:
     assert "(no place is clear: the inside edge, the front)" in said
     rounded = placed(bore, Window("outside corner", 50.0, 38.1, 63.5))
     assert 'about 1-31/32" (1.969")' in placement(rounded.bores[0], rounded.unit)
+
+
+def test_a_project_of_a_hundred_boards_is_told_on_a_screen(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    recipe = files("slantbore") / "recipes" / "kitchenette.yaml"
+    assert cli.main(["check", str(recipe), "--advice-seconds", "1"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    boards = re.search(r"(\d+) boards", lines[-1])
+    assert boards and int(boards[1]) > 100 and len(lines) <= 25
+    assert lines[0].startswith("kitchenette: nothing fails") and lines[-1].startswith(lines[0])
+
+
+def test_many_warnings_of_what_does_not_fail_stay_on_the_screen() -> None:
+    many = [Cause((Finding("gap", "warns", f"gap {n}", f"rail {n}"),)) for n in range(40)]
+    lines = printed(small.corner(), *many, stopped="6 s")
+    assert len(lines) <= 25
+    assert any(line.endswith("more causes; --full tells all") for line in lines)
+
+
+@pytest.fixture
+def bad(tmp_path: Path) -> Path:
+    text = (files("slantbore") / "recipes" / "slim-mirror.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "bad.yaml"
+    path.write_text(text.replace("swing: auto", "swing: 0"), encoding="utf-8")
+    return path
+
+
+def test_json_groups_the_findings_of_a_cause(bad: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["check", str(bad), "--json"]) == 1
+    data = json.loads(capsys.readouterr().out)
+    numbers = [number for cause in data["causes"] for number in cause["findings"]]
+    assert sorted(numbers) == list(range(len(data["findings"])))
+    first = data["causes"][0]
+    severities = [data["findings"][n]["severity"] for n in first["findings"]]
+    assert first["severity"] == "fails" and severities.count("fails") == data["counts"]["fails"]
+    assert {data["findings"][n]["rule"] for n in first["findings"]} == set(first["rules"])
+    [paste] = first["paste"]
+    assert paste["lines"] == ["    swing: auto"] and first["cure"]["keys"][0]["value"] == "auto"
+    lines = bad.read_text(encoding="utf-8").splitlines()
+    assert lines[paste["first_line"] - 1 : paste["last_line"]] == ["    swing: 0"]
+
+
+def test_the_file_of_a_build_holds_all_that_is_told(
+    bad: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    result = build(bad, tmp_path / "out", writers=(verdict.WRITER,))
+    text = (tmp_path / "out" / "verdict.txt").read_text(encoding="utf-8")
+    lines = text.splitlines()
+    assert lines[0].startswith("slim mirror: 24 findings fail") and lines[-1].startswith(lines[0])
+    assert "Where each pocket goes" in lines and "Order of assembly" in lines
+    assert "    swing: auto" in lines and "Worth knowing" in lines
+    assert len(result.causes) < len(result.findings)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such terminals")
+@pytest.mark.parametrize("colour", [True, False])
+def test_a_terminal_has_colour_unless_it_is_not_wanted(bad: Path, colour: bool) -> None:
+    import pty
+
+    parent, child = pty.openpty()
+    wanted = {"TERM": "xterm-256color", "COLUMNS": "90", **({} if colour else {"NO_COLOR": "1"})}
+    environment = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
+    run = subprocess.Popen(
+        [sys.executable, "-m", "slantbore.generators", "check", str(bad), "--full"],
+        stdout=child, stderr=subprocess.DEVNULL, env=environment | wanted,
+    )  # fmt: skip
+    os.close(child)
+    said = b""
+    with suppress(OSError):  # the end of a terminal that is closed
+        while part := os.read(parent, 65536):
+            said += part
+    assert run.wait() == 1
+    text = said.decode()
+    assert ("\x1b[1;31m" in text) is colour and ("\x1b[3" in text) is colour
+    plainly = re.sub(r"\x1b\[[\d;]*m", "", text).replace("\r", "")
+    assert "    swing: auto\n" in plainly
+    assert max(map(len, plainly.splitlines())) <= 90
