@@ -10,8 +10,9 @@ from ..piece.project import NEXT_POCKET, JointKind, Window
 from .marks import Scale
 
 # Common practice, no source.
-_PER_POCKET = 70.0  # mm of width that one pocket of an end joint serves
-_EDGE_STEP = (150.0, 200.0)  # mm between the pockets of a long edge (6 to 8 in)
+_PER_POCKET = 70.0  # mm of width that one pocket of a narrow board's end serves
+_NARROW = 3 * _PER_POCKET  # mm of width; wider ends are spaced as edges are
+_EDGE_STEP = (150.0, 200.0)  # mm between the pockets of a long edge or a wide end (6 to 8 in)
 _HAIR = 1e-9
 _ALIKE = 1e-3  # mm that two halves of a joint may differ by and still be alike
 _PAIR = 25.0  # mm between the two pockets of a pair: one setting of the guide, two holes
@@ -33,27 +34,45 @@ def most_pockets(width: float, pocket: float) -> int:
 def wished(kind: JointKind, length: float, count: int | None, least: float) -> list[float]:
     """Positions along a joint that practice asks for, before any wall is looked at (mm).
 
+    One screw for each 70 mm of a narrow board's end; one every 150 to 200 mm of a wide end and of
+    an edge, along which one stands in the middle and the rest spaced outward from it; and as many
+    in an edging, two by two.
+
     Args:
-        kind: an edge joint has one pocket in the middle and the rest spaced outward from it, 150
-            to 200 mm; a panel's edging has pairs at that spacing; other joints share the width.
+        kind: of the joint.
         length: of the joint, mm.
         count: stated number, or None.
         least: least distance between two pockets, mm.
     """
     if kind == "offset edge" and length >= 4 * least and (count is None or count % 2 == 0):
-        if count is None and length <= 2 * _EDGE_STEP[0]:
-            count = 2 * max(1, round(length / _EDGE_STEP[0]))
-        pairs = wished("edge", length, count and count // 2, 2 * least)
-        return [middle + side * max(_PAIR, least) / 2 for middle in pairs for side in (-1, 1)]
+        pairs = _pairs(length) if count is None else count // 2
+        middles = _shared(length, pairs, min(2 * _EDGE_STEP[1], length / pairs))
+        return [middle + side * max(_PAIR, least) / 2 for middle in middles for side in (-1, 1)]
     if kind in ("edge", "panel", "offset edge", "box") and length > 2 * _EDGE_STEP[0]:
         if count is None:
-            half = math.ceil((length / 2 - _EDGE_STEP[1] / 2) / _EDGE_STEP[1])
-            count = 2 * half + 1
-        step = min(_EDGE_STEP[1], length / count) if count > 1 else 0.0
-    else:
-        if count is None:
-            count = max(2, round(length / _PER_POCKET)) if length >= 2 * least else 1
-        step = max(length / count, least)
+            count = _outward(length, _EDGE_STEP[1])
+        return _shared(length, count, min(_EDGE_STEP[1], length / count))
+    if count is None:
+        wide = max(3, math.ceil(length / _EDGE_STEP[1] - _HAIR))
+        narrow = max(2, round(length / _PER_POCKET)) if length >= 2 * least else 1
+        count = narrow if length <= _NARROW else wide
+    return _shared(length, count, max(length / count, least))
+
+
+def _outward(length: float, step: float) -> int:
+    """How many in a row along an edge: one in the middle, and the rest outward from it."""
+    return 2 * max(0, math.ceil((length - step) / (2 * step) - _HAIR)) + 1
+
+
+def _pairs(length: float) -> int:
+    """How many pairs along an edging: as many screws as a row has, two by two."""
+    if length <= 2 * _EDGE_STEP[0]:
+        return max(1, round(length / _EDGE_STEP[0]))
+    return max(2, _outward(length, 2 * _EDGE_STEP[1]))
+
+
+def _shared(length: float, count: int, step: float) -> list[float]:
+    """So many about the middle of a joint, a step apart (mm)."""
     return [length / 2 + (i - (count - 1) / 2) * step for i in range(count)]
 
 
