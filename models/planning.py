@@ -87,7 +87,7 @@ def _planned(params: PieceParams, shop: Shop) -> Piece:
     try:
         piece = designs()[params.design].plan(params, shop)
         piece = replace(piece, hardware=piece.hardware + _fixings(params, shop))
-        return bored_otherwise(shop, params.otherwise, piece)
+        return bored_otherwise(shop, params.changes, piece)
     except RecipeError:
         raise
     except (ValueError, ArithmeticError) as error:

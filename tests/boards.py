@@ -71,13 +71,15 @@ def blank(
 
 
 def cut(
-    name: str, planes: Mapping[str, tuple[Vec, float]], seen: Mapping[str, Seen] | Seen = "hidden"
+    name: str,
+    planes: Mapping[str, tuple[Vec, float]],
+    seen: Mapping[str, Seen] | Seen = "concealed",
 ) -> Cut:
     """A cut from the planes that bound its region: part to (normal out of it, offset in mm)."""
     faces = []
     for part, (normal, offset) in planes.items():
         size = math.sqrt(dot(normal, normal))
-        how: Seen = seen if isinstance(seen, str) else seen.get(part, "hidden")
+        how: Seen = seen if isinstance(seen, str) else seen.get(part, "concealed")
         plane = Plane(unit(normal), offset / size)
         faces.append(Face(f"{name} {part}", f"{name} {part}", plane, how))
     return Cut(name, tuple(faces))

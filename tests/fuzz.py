@@ -23,7 +23,8 @@ Step = str | int
 _UNITS = ("", " mm", " cm", " m", " in", '"', "'", " ft", "mm", " inches")
 _ODD = (
     "0", "-1", "1e9", "1e-9", "nan", "inf", "-0", "1/0", "3-1/2", "1:6", "010", "no", "yes", "null",
-    "~", "", " ", "auto", "any", "every joint", "screw", "show", "hidden", "x", "rest", "rest 2",
+    "~", "", " ", "auto", "any", "every joint", "screw", "exposed", "concealed", "x", "rest",
+    "rest 2",
     "top face", "left end / top face", "400 x 300", "0 x 0", "40 lb/ft2", "2000 N/m2", "\u00bd",
     "\uff1d1", "a" * 300, "1e999", "0x10", "12_5", "100%", "22.5 degrees",
 )  # fmt: skip
@@ -163,7 +164,7 @@ def _tools(rng: random.Random, tree: Tree, text: str) -> None:
 
 
 def _otherwise(rng: random.Random, tree: Tree, text: str) -> None:
-    told = _piece(rng, tree).setdefault("otherwise", {})
+    told = _piece(rng, tree).setdefault("changes", {})
     if not isinstance(told, dict):
         return
     wish = told.setdefault(rng.choice(_names(text)), {})
@@ -175,7 +176,7 @@ def _otherwise(rng: random.Random, tree: Tree, text: str) -> None:
                 ("position", ("0", "5 mm", "20 mm", "100 mm", "5 m")),
                 ("swing", ("-60", "-20", "0", "15", "45", "90")),
                 ("screw", ("2 mm", "25 mm", "32 mm", "64 mm", "300 mm")),
-                ("stop", ("1 mm", "5 mm", "15 mm", "40 mm", "200 mm")),
+                ("wood_under_screw", ("1 mm", "5 mm", "15 mm", "40 mm", "200 mm")),
                 ("drill", ("9-32-in", "3-8-in", "1-2-in")),
                 ("pilot", ("screw", "1 mm", "20 mm", "100 mm")),
                 ("slot", ("0", "2 mm", "10 mm", "80 mm")),

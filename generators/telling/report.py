@@ -77,7 +77,7 @@ def checked(project: Project) -> dict[str, int]:
         "screws": len(project.bores),
         "faces": sum(len(board.faces) for board in project.boards),
         "faces_that_show": sum(
-            face.seen == "show" for board in project.boards for face in board.faces
+            face.seen == "exposed" for board in project.boards for face in board.faces
         ),
         "walls": len(study.closed),
         "distances_between_bores": len(study.nearness),

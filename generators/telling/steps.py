@@ -20,24 +20,22 @@ from ...models.words.lengths import format_length
 # Common practice, no source.
 _HOLD: dict[JointKind, str] = {
     "edge": "bar clamps across, faces flush; work from the middle outward",
-    "right-angle": "a clamp across the joint",
     "butt": "a clamp across the joint",
     "frame": "a face clamp over the joint, faces flush",
     "box": "a right-angle brace",
-    "offset edge": "clamps along the edge, top flush; work from the middle outward",
-    "panel": "the top lies face down, the frame centred on it",
+    "edging": "clamps along the edge, top flush; work from the middle outward",
+    "top": "the top lies face down, the frame centred on it",
     "housed": "slid into its groove",
 }
 
 _MIND: dict[JointKind, str] = {
     "edge": "try the joint dry: a screw does not pull a cupped board flat",
-    "right-angle": "keep fingers out of the line of the screw: its tip points at the other board",
     "butt": "keep fingers out of the line of the screw: its tip points at the other board",
     "mitre": "the corner creeps while the screw pulls: clamp both boards before you drive",
     "frame": "the joint creeps while the screw pulls: clamp it before you drive",
     "box": "drive slowly: too much torque strips the hole near an end",
-    "offset edge": "keep fingers out of the line of the screw: its tip points at the other board",
-    "panel": "check the screw's length before you drive: it points at the face that shows",
+    "edging": "keep fingers out of the line of the screw: its tip points at the other board",
+    "top": "check the screw's length before you drive: it points at the face that shows",
     "housed": "no glue in the groove: the panel stays free",
 }
 _LONG = 1200.0  # mm: of a board that one person does not hold alone
@@ -304,7 +302,7 @@ def _aid(project: Project, joint: Joint) -> str:
 
 def set_back(project: Project, joint: Joint) -> float | None:
     """How far the bored board stands back from the mate's parallel outer face (mm), or None."""
-    if joint.kind != "right-angle" or not joint.bores:
+    if joint.kind != "butt" or not joint.bores:
         return None
     bore = joint.bores[0]
     board, mate = project.board_named[bore.board], project.board_named[bore.mate]

@@ -197,7 +197,7 @@ def _shown(product: Product, axis: Array) -> float:
         for face in board.faces:
             normal: Vec = board.pose.direction(face.plane.normal)
             along = float(np.dot(normal, axis))
-            if face.seen == "show" and abs(along) > 1e-6:
+            if face.seen == "exposed" and abs(along) > 1e-6:
                 total += along * sum(part.Area() for part in faces_of(solid, face.plane))
     return total
 

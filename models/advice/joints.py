@@ -226,7 +226,7 @@ class Joints:
             if shoulder <= 0 or abs(shoulder - site.shoulder) < 0.1:
                 continue
             says = "set the drill's stop so that {} of pilot is left to the joint"
-            stop: Keys = {"stop": (self._said(shoulder), says)}
+            stop: Keys = {"wood_under_screw": (self._said(shoulder), says)}
             set_so = replace(site, shoulder=shoulder)
             if site.screw.length > shoulder:
                 yield _Way(_always(stop), set_so, self.bore.swing)
@@ -251,7 +251,7 @@ class Joints:
                 keys: Keys = {
                     "drill": (row.key, f"use the {row.title}"),
                     "screw": (None, ""),
-                    "stop": (None, ""),
+                    "wood_under_screw": (None, ""),
                 }
                 for smaller in list(with_drill(site, row, self.project.limits, self.project.unit))[
                     :1
@@ -308,7 +308,7 @@ class Joints:
                 yield _Way(keys, site, 0.0)
 
     def _from(self, face: str) -> Keys:
-        away = dict.fromkeys(("swing", "position", "screw", "stop"), (None, ""))
+        away = dict.fromkeys(("swing", "position", "screw", "wood_under_screw"), (None, ""))
         return {"pockets_in": (face, "bore it from the {}"), **away}
 
 

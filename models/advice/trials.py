@@ -163,7 +163,7 @@ def at_every_joint(edit: Edit) -> Edit:
     """An edit that says the same of several joints, said once of every joint; () if it does not."""
     told = [s for s in edit if s.value is not None]
     places = {s.path[:-1] for s in told}
-    if len(places) < 2 or any(place[2:3] != ("otherwise",) for place in places):
+    if len(places) < 2 or any(place[2:3] != ("changes",) for place in places):
         return ()
     same = {(s.path[:2], s.path[-1]): s for s in told}
     if len({(s.path[:2], s.path[-1], s.value) for s in told}) > len(same):

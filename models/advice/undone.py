@@ -17,7 +17,7 @@ _SHARED = ("limits", "tools")
 
 def bored_as_designed(recipe: Recipe, index: int, joints: Sequence[Joint]) -> Iterator[Lever]:
     """What is bored otherwise at some joints, left to the design: a key, a joint, or all of it."""
-    above: RecipePath = ("build", index, "otherwise")
+    above: RecipePath = ("build", index, "changes")
     places: dict[RecipePath, None] = {}
     for joint in (joint for joint in joints if joint.key):
         places |= {(*above, EVERY_JOINT): None, joint.key: None}
@@ -41,7 +41,7 @@ def usual_again(recipe: Recipe, index: int, shared: Sequence[str]) -> Iterator[L
     stated = {place: node for place, node in read if isinstance(node, dict)}
     edits: list[Edit] = [(_away((place, key)),) for place, node in stated.items() for key in node]
     whole = [_away((place,), f"leave {place} at the usual") for place in stated]
-    joints = ("build", index, "otherwise")
+    joints = ("build", index, "changes")
     own = [_away(joints, "leave all joints to the design")] if written(recipe, joints) else []
     edits += [(one,) for one, node in zip(whole, stated.values(), strict=True) if len(node) > 1]
     edits += [tuple(whole)] if len(whole) > 1 else []

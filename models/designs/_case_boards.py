@@ -40,7 +40,7 @@ _PIN_ROOM = 64.0  # mm that rows keep from bottom, top and fixed shelves
 _SHELF_PLAY = Usual(1, "1/32")  # at each end of an adjustable shelf
 _SHELF_BACK = Usual(3, "1/8")  # from an adjustable shelf's front edge to the case's
 _UP: Vec = (0.0, 0.0, 1.0)
-_COVERED: dict[Side, Seen] = {side: "hidden" for side in SIDES if side != TOP}
+_COVERED: dict[Side, Seen] = {side: "concealed" for side in SIDES if side != TOP}
 _ON_PINS = ("adjustable",)
 
 
@@ -139,7 +139,7 @@ class Carcass:
             work.append(
                 Notch(
                     name="toe kick notch",
-                    seen="hidden",
+                    seen="concealed",
                     edge=FRONT,
                     end=LEFT,
                     length=kick.height,
@@ -164,7 +164,7 @@ class Carcass:
                 LEFT: "lower end",
                 RIGHT: "upper end",
             },
-            seen={BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+            seen={BACK: "concealed", LEFT: "concealed", RIGHT: "concealed"},
             work=work,
             pose=Pose((self.thick if left else self.width, 0.0, self.foot), _UP, (0.0, 1.0, 0.0)),
             hand=hand,
@@ -186,18 +186,18 @@ class Carcass:
             self.inside,
             self.deep - front if width is None else width,
             names={TOP: "upper face", BOTTOM: "underside", FRONT: "front edge", BACK: "back edge"},
-            seen={BACK: "hidden", LEFT: "hidden", RIGHT: "hidden", **(seen or {})},
+            seen={BACK: "concealed", LEFT: "concealed", RIGHT: "concealed", **(seen or {})},
             pose=Pose((self.thick, front, low)),
         )
 
     def roofs(self) -> list[Board]:
         """The stretchers, or the top."""
-        seen: dict[Side, Seen] = {TOP: "hidden"}
+        seen: dict[Side, Seen] = {TOP: "concealed"}
         if self.params.top == "panel":
             return [self.across("top", self.high, seen=seen)]
         wide = self.params.stretcher
         rear = self.deep - wide
-        seen[BACK] = "concealed"
+        seen[BACK] = "semi-exposed"
         return [
             self.across("front stretcher", self.high, width=wide, seen=seen),
             self.across("back stretcher", self.high, front=rear, width=wide, seen=seen),
@@ -211,7 +211,7 @@ class Carcass:
             self.inside,
             width,
             names={TOP: "front face", BOTTOM: "rear face", FRONT: "lower edge", BACK: "upper edge"},
-            seen={BOTTOM: "concealed", BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+            seen={BOTTOM: "semi-exposed", BACK: "concealed", LEFT: "concealed", RIGHT: "concealed"},
             pose=Pose((self.thick, self.deep, self.high - width), (1.0, 0.0, 0.0), _UP),
         )
 
@@ -232,7 +232,7 @@ class Carcass:
             length,
             self.kick,
             names={TOP: "outside", BOTTOM: "inside", FRONT: "lower edge", BACK: "upper edge"},
-            seen={**_COVERED, TOP: "hidden" if turned else "show"},
+            seen={**_COVERED, TOP: "concealed" if turned else "exposed"},
             pose=pose,
         )
 
@@ -254,7 +254,11 @@ class Carcass:
             length,
             self.kick,
             names={TOP: "inside", BOTTOM: "outside", FRONT: "lower edge", BACK: "upper edge"},
-            seen={**_COVERED, BOTTOM: "show" if bored_within else "concealed", TOP: "hidden"},
+            seen={
+                **_COVERED,
+                BOTTOM: "exposed" if bored_within else "semi-exposed",
+                TOP: "concealed",
+            },
             pose=pose,
         )
 
@@ -336,6 +340,6 @@ class Carcass:
                 self.inside - 2 * play,
                 self.deep - back,
                 names={TOP: "upper face", BOTTOM: "underside"},
-                seen={BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+                seen={BACK: "concealed", LEFT: "concealed", RIGHT: "concealed"},
                 pose=Pose((self.thick + play, back, z + PIN_RADIUS)),
             )

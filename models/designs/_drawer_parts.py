@@ -96,12 +96,12 @@ class Front:
 
 _UPRIGHT: Vec = (0.0, 0.0, 1.0)
 _SEEN: dict[Side, Seen] = {
-    TOP: "concealed",
-    BOTTOM: "concealed",
-    FRONT: "concealed",
-    BACK: "concealed",
-    LEFT: "hidden",
-    RIGHT: "hidden",
+    TOP: "semi-exposed",
+    BOTTOM: "semi-exposed",
+    FRONT: "semi-exposed",
+    BACK: "semi-exposed",
+    LEFT: "concealed",
+    RIGHT: "concealed",
 }
 
 
@@ -134,7 +134,7 @@ class Box:
             self.depth,
             self.height,
             names={**_names("inside", "outside"), ends[0]: "front end", ends[1]: "back end"},
-            seen={**_SEEN, ends[1]: "concealed"},
+            seen={**_SEEN, ends[1]: "semi-exposed"},
             work=(self._groove(TOP),),
             pose=pose,
         )
@@ -152,7 +152,7 @@ class Box:
         if front and self.front is not None:
             work.append(self._screw_holes(rows))
         if front:
-            seen[TOP] = "show" if self.front is None else "hidden"
+            seen[TOP] = "exposed" if self.front is None else "concealed"
         pose = (
             Pose((thick, thick, 0.0), (1.0, 0.0, 0.0), _UPRIGHT)
             if front
@@ -178,7 +178,7 @@ class Box:
             self.width - 2 * inset,
             self.depth - 2 * inset,
             names={TOP: "inside", BOTTOM: "underside"},
-            seen={**_SEEN, FRONT: "hidden", BACK: "hidden"},
+            seen={**_SEEN, FRONT: "concealed", BACK: "concealed"},
             pose=Pose((inset, inset, self.made.bottom_up)),
         )
 
@@ -190,7 +190,7 @@ class Box:
             front.width,
             front.height,
             names=_names("front", "back"),
-            seen={BOTTOM: "hidden"},
+            seen={BOTTOM: "concealed"},
             pose=Pose((front.left, 0.0, front.low), (1.0, 0.0, 0.0), _UPRIGHT),
         )
 

@@ -181,7 +181,7 @@ class Base:
                     self.height,
                     self.leg_size,
                     names=names,
-                    seen={LEFT: "concealed", RIGHT: "hidden"},
+                    seen={LEFT: "semi-exposed", RIGHT: "concealed"},
                     work=tapers,
                     pose=Pose(self.corner(k), _UP, _ALONG[k]),
                 )
@@ -213,7 +213,7 @@ class Base:
             self.apron_length(side),
             self.params.apron_width,
             names={TOP: "outside", BOTTOM: "inside", FRONT: "lower edge", BACK: "upper edge"},
-            seen={BOTTOM: "concealed", BACK: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+            seen={BOTTOM: "semi-exposed", BACK: "concealed", LEFT: "concealed", RIGHT: "concealed"},
             work=work,
             pose=Pose(origin, along, _UP),
         )
@@ -245,7 +245,7 @@ class Base:
         return [
             Meeting(
                 self.shop.label(f"{SIDES[k]} apron to {_LEGS[(k + step) % 4]} leg"),
-                "right-angle",
+                "butt",
                 apron,
                 end,
                 BOTTOM,

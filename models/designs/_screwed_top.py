@@ -151,7 +151,7 @@ class Top:
                 found.append(
                     Meeting(
                         name,
-                        "panel",
+                        "top",
                         apron,
                         BACK,
                         BOTTOM,

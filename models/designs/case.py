@@ -57,7 +57,7 @@ def plan(params: Case, shop: Shop) -> Piece:
     heights = case.rows(min(top, case.clear)) if params.adjustable else []
     sides = (case.side("left", heights), case.side("right", heights))
     bottom = case.across(
-        "bottom", case.kick, seen={BOTTOM: "hidden" if params.toe_kick else "concealed"}
+        "bottom", case.kick, seen={BOTTOM: "concealed" if params.toe_kick else "semi-exposed"}
     )
     shelves = [
         case.across(f"shelf {i}" if len(case.levels) > 1 else "shelf", level, seen=_UNDER)
@@ -68,10 +68,10 @@ def plan(params: Case, shop: Shop) -> Piece:
     spread = [
         _between(shop, bottom, sides, "box", BOTTOM, pairs=True),
         *(_between(shop, shelf, sides, "box", BOTTOM, pairs=False) for shelf in shelves),
-        *(_between(shop, roof, sides, "right-angle", TOP, pairs=False) for roof in roofs),
+        *(_between(shop, roof, sides, "butt", TOP, pairs=False) for roof in roofs),
     ]
     rails = [] if params.hanging_rail is None else [case.hanging_rail(params.hanging_rail)]
-    spread += [_between(shop, rail, sides, "right-angle", BOTTOM, pairs=False) for rail in rails]
+    spread += [_between(shop, rail, sides, "butt", BOTTOM, pairs=False) for rail in rails]
     glued += [(rail, BACK, roofs[-1], BOTTOM) for rail in rails]
     boards = [*sides, bottom, *shelves, *roofs, *rails, *step]
     if sheet is not None:
@@ -108,7 +108,7 @@ def _wall_screws(case: Carcass) -> tuple[Hardware, ...]:
 
 
 _Pair = tuple[Board, Side, Board, Side]
-_UNDER: dict[Side, Seen] = {BOTTOM: "concealed"}
+_UNDER: dict[Side, Seen] = {BOTTOM: "semi-exposed"}
 
 
 def _glued(shop: Shop, first: Board, face: Side, second: Board, other: Side) -> Joint:
@@ -121,7 +121,7 @@ def _between(
     shop: Shop,
     board: Board,
     sides: tuple[Board, Board],
-    kind: Literal["box", "right-angle"],
+    kind: Literal["box", "butt"],
     pocket: Side,
     *,
     pairs: bool,
@@ -162,7 +162,7 @@ def _toe_kick(
             shop,
             board,
             sides,
-            "right-angle",
+            "butt",
             BOTTOM,
             pairs=False,
             flush=True,
@@ -183,7 +183,7 @@ def _toe_kick(
             meetings.append(
                 Meeting(
                     label,
-                    "right-angle",
+                    "butt",
                     board,
                     end,
                     TOP if within else BOTTOM,

@@ -118,8 +118,8 @@ def shelf(shop: Shop, section: Section, at: Vec = (0.0, 0.0, 0.0)) -> Shelf:
     """A shelf whose front left lower corner is at a point of the piece's frame (mm)."""
     x0, x1 = section.covered("left"), section.length - section.covered("right")
     y0, y1 = section.covered("front"), section.depth - section.covered("back")
-    seen: dict[Side, Seen] = {BOTTOM: "concealed"}
-    seen |= {_SIDE_OF[edge]: "hidden" for edge in section.edges}
+    seen: dict[Side, Seen] = {BOTTOM: "semi-exposed"}
+    seen |= {_SIDE_OF[edge]: "concealed" for edge in section.edges}
     pose = Pose((x0, y0, section.panel_low)).then(Pose(at))
     panel = shop.board(
         "panel", section.panel, x1 - x0, y1 - y0, names=_PANEL_NAMES, seen=seen, pose=pose
@@ -140,18 +140,18 @@ def shelf(shop: Shop, section: Section, at: Vec = (0.0, 0.0, 0.0)) -> Shelf:
         ends: dict[Side, Seen] = {}
         if edge in ("left", "right"):
             near, far = (RIGHT, LEFT) if edge == "left" else (LEFT, RIGHT)
-            ends = {near: "hidden"} if "front" in section.edges else {}
-            ends |= {far: "hidden"} if "back" in section.edges else {}
+            ends = {near: "concealed"} if "front" in section.edges else {}
+            ends |= {far: "concealed"} if "back" in section.edges else {}
         board = shop.board(
             f"{edge} edging", section.edging, length, section.height, names=_EDGING_NAMES,
-            seen={BOTTOM: "concealed", **ends}, pose=stand.then(Pose(at)),
+            seen={BOTTOM: "semi-exposed", **ends}, pose=stand.then(Pose(at)),
         )  # fmt: skip
         boards[edge] = board
         name, side = shop.label(f"{edge} edging joint"), _SIDE_OF[edge]
         if section.glued:
-            glued.append(Joint(name, "offset edge", panel.name, side, board.name, BOTTOM))
+            glued.append(Joint(name, "edging", panel.name, side, board.name, BOTTOM))
         else:
-            meetings.append(Meeting(name, "offset edge", panel, side, BOTTOM, board, BOTTOM))
+            meetings.append(Meeting(name, "edging", panel, side, BOTTOM, board, BOTTOM))
     for across, end_at in (("left", (RIGHT, LEFT)), ("right", (LEFT, RIGHT))):
         for along, end in zip(("front", "back"), end_at, strict=True):
             if across in boards and along in boards:  # butted and glued
@@ -245,7 +245,7 @@ def _case(
         shop.board(
             f"{hand} side", stock, sides.height, section.depth,
             names={**_SIDE_NAMES, LEFT: low, RIGHT: high},
-            seen={BOTTOM: "concealed", low_side: "hidden"}, pose=pose,
+            seen={BOTTOM: "semi-exposed", low_side: "concealed"}, pose=pose,
         )
         for hand, low, high, low_side, pose in (
             ("left", "lower end", "upper end", LEFT,
@@ -288,19 +288,19 @@ def _case(
         pose = Pose((thick, section.depth, low), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
         rail = shop.board(
             "rail", stock, inside, sides.rail, names=_RAIL_NAMES,
-            seen={BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden"}, pose=pose,
+            seen={BOTTOM: "concealed", LEFT: "concealed", RIGHT: "concealed"}, pose=pose,
         )  # fmt: skip
         boards.append(rail)
         for hand, end, side in (("left", LEFT, left), ("right", RIGHT, right)):
             name = shop.label(f"rail {hand} end")
-            meetings.append(Meeting(name, "right-angle", rail, end, BOTTOM, side, BOTTOM))
+            meetings.append(Meeting(name, "butt", rail, end, BOTTOM, side, BOTTOM))
     return boards, meetings, glued
 
 
 def _end(one: Shelf, name: str, end: Side, side: Board) -> Meeting:
     """An end of a shelf at a side; the edging is on already, glued up with the panel."""
     edging = one.boards[1:]
-    return Meeting(name, "right-angle", one.panel, end, BOTTOM, side, BOTTOM, after=edging)
+    return Meeting(name, "butt", one.panel, end, BOTTOM, side, BOTTOM, after=edging)
 
 
 def _heights(sides: Sides, shop: Shop, section: Section) -> list[float]:

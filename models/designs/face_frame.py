@@ -268,14 +268,14 @@ def face_frame(
     return Piece(boards, tuple(joints), findings=tuple(findings))
 
 
-_SEEN: dict[Side, Seen] = {BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden"}
+_SEEN: dict[Side, Seen] = {BOTTOM: "concealed", LEFT: "concealed", RIGHT: "concealed"}
 
 
 def _stile(shop: Shop, stock: Stock, at: Opening, role: str) -> Board:
     """A stile; the right one is turned about, so that left and right are alike."""
     back = stock.thickness
     names = {TOP: "front", BOTTOM: "back", FRONT: "inside edge", BACK: "outside edge"}
-    seen: dict[Side, Seen] = {BOTTOM: "hidden"}
+    seen: dict[Side, Seen] = {BOTTOM: "concealed"}
     pose = Pose((at.right, back, at.low), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0))
     ends = ("lower end", "upper end")
     if role == "right stile":

@@ -1,7 +1,7 @@
 """A piece of your own: parts, and the joints between their faces; the places follow from these.
 
     joints:
-      - {kind: right-angle, board: rail / left end, meets: leg / inside face, pockets_in: back,
+      - {kind: butt, board: rail / left end, meets: leg / inside face, pockets_in: back,
          flush: [{face: upper edge, to: upper end}, {face: front, to: front edge, set_back: 1/4}]}
 
 The left end of the rail lies against the inside face of the leg; which leaves the rail free to
@@ -72,7 +72,7 @@ class FreeForm(PieceParams):
 
     parts: dict[Name, Part] = Field(min_length=1, description="boards, by name")
     joints: list[FreeJoint] = Field(default_factory=list, description="where they meet")
-    stance: Stance = Field(default_factory=Stance, description="how the first part stands")
+    stands: Stance = Field(default_factory=Stance, description="how the first part stands")
     hardware: list[Bought] = Field(default_factory=list, description="what else is bought")
 
 
@@ -221,7 +221,7 @@ def _stood(
 ) -> dict[str, Board]:
     """The boards in their places, the lowest front left corner of all at the origin."""
     start = next(iter(boards))
-    pose = Pose((0.0, 0.0, 0.0), _WAYS[params.stance.length], _WAYS[params.stance.width])
+    pose = Pose((0.0, 0.0, 0.0), _WAYS[params.stands.length], _WAYS[params.stands.width])
     statements = list(_statements(params, shop, boards, ends))
     try:
         stands = solve(boards, start, pose, statements, shop.length)
@@ -342,7 +342,7 @@ stock:
 build:
   - design: free-form
     name: stand
-    stance: {length: up, width: back}     # how the first part stands
+    stands: {length: up, width: back}     # how the first part stands
     parts:
       # A board lies with its grain from left to right: left and right end, front and back edge,
       # top and bottom face. Call the faces what they are in the piece.
@@ -351,7 +351,7 @@ build:
         length: 18
         width: 12
         faces: {top face: outside, bottom face: inside, left end: foot, right end: upper end}
-        seen: {inside: concealed, foot: hidden, upper end: hidden}
+        seen: {inside: semi-exposed, foot: concealed, upper end: concealed}
       right side:
         like: left side
         faces: {bottom face: outside, top face: inside, left end: foot, right end: upper end}
@@ -360,38 +360,38 @@ build:
         length: 16
         width: 11
         faces: {bottom face: underside}
-        seen: {underside: concealed, left end: hidden, right end: hidden}
+        seen: {underside: semi-exposed, left end: concealed, right end: concealed}
       top:
         stock: ply
         length: 20
         width: 13
         faces: {bottom face: underside}
-        seen: {underside: concealed}
+        seen: {underside: semi-exposed}
     joints:
       # board: the bored one, with the face by which it meets the other; flush: what else of its
       # place the joint settles.
-      - kind: right-angle
+      - kind: butt
         board: shelf / left end
         meets: left side / inside
         pockets_in: underside
         flush:
           - {face: front edge, to: front edge, set_back: 1/2}
           - {face: underside, to: foot, set_back: 5}
-      - kind: right-angle
+      - kind: butt
         board: shelf / right end
         meets: right side / inside
         pockets_in: underside
         flush:
           - {face: front edge, to: front edge, set_back: 1/2}
           - {face: underside, to: foot, set_back: 5}
-      - kind: right-angle
+      - kind: butt
         board: left side / upper end
         meets: top / underside
         pockets_in: inside
         flush:
           - {face: front edge, to: front edge, set_back: 1/2}
           - {face: outside, to: left end, set_back: 1-1/4}
-      - kind: right-angle
+      - kind: butt
         board: right side / upper end
         meets: top / underside
         pockets_in: inside

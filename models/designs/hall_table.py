@@ -57,12 +57,12 @@ _LEAST_OPENING = 60.0  # mm wide
 _LARGER = 2  # times a table's length or depth: larger ones are not thought of
 _WIDER = 3  # times an apron's width, likewise
 _INNER: dict[Side, Seen] = {
-    TOP: "concealed",
-    BOTTOM: "concealed",
-    FRONT: "concealed",
-    BACK: "concealed",
-    LEFT: "hidden",
-    RIGHT: "hidden",
+    TOP: "semi-exposed",
+    BOTTOM: "semi-exposed",
+    FRONT: "semi-exposed",
+    BACK: "semi-exposed",
+    LEFT: "concealed",
+    RIGHT: "concealed",
 }
 
 
@@ -135,7 +135,7 @@ class _Openings:
         return tuple(
             Opening(
                 name=f"opening {i}",
-                seen="concealed",
+                seen="semi-exposed",
                 length=self.width,
                 width=self.high - self.low,
                 from_end=left,

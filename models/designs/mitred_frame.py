@@ -44,7 +44,7 @@ Bored = Literal["rails", "stiles", "alternate", "turn", "both"]
 _WIDEST_SWING = 45  # beyond, the pull would run along the joint
 _WIDEST = 4  # times a rail's width: wider ones are not thought of
 _NAMES = {TOP: "front", BOTTOM: "back", FRONT: "outside edge", BACK: "inside edge"}
-_SEEN: dict[str, Seen] = {BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden"}
+_SEEN: dict[str, Seen] = {BOTTOM: "concealed", LEFT: "concealed", RIGHT: "concealed"}
 _DATUM = "outside corner"
 
 

@@ -132,7 +132,7 @@ def panel_boards(
     length: float,
     widths: Sequence[float],
     *,
-    underside: Seen = "concealed",
+    underside: Seen = "semi-exposed",
     pose: Pose | None = None,
 ) -> tuple[Board, ...]:
     """The boards of a panel that lies with its front left lower corner at the origin.
@@ -150,9 +150,9 @@ def panel_boards(
     for index, width in enumerate(widths):
         seen: dict[Side, Seen] = {BOTTOM: underside}
         if index > 0:
-            seen[FRONT] = "hidden"
+            seen[FRONT] = "concealed"
         if index < len(widths) - 1:
-            seen[BACK] = "hidden"
+            seen[BACK] = "concealed"
         board = shop.board(
             "board" if single else f"board {index + 1}",
             stock,

@@ -13,7 +13,7 @@ from collections import Counter
 from ..piece.project import JointKind
 from .obstacles import Assembly
 
-GLUED_UP: frozenset[JointKind] = frozenset({"edge", "offset edge"})
+GLUED_UP: frozenset[JointKind] = frozenset({"edge", "edging"})
 _MOST_WAYS = 6  # more ways than that have no frames of their own; it keeps the search linear
 
 

@@ -22,7 +22,7 @@ from typing import Final, Literal, Protocol
 from ..maths.geometry import ORIGIN, Plane, Pose, Vec, along, dot, turned
 from ..maths.walls import Blank
 
-Seen = Literal["show", "concealed", "hidden"]
+Seen = Literal["exposed", "semi-exposed", "concealed"]
 Sawn = Literal["flat", "quarter"]
 Side = str
 BoardSide = Literal["top face", "bottom face", "front edge", "back edge", "left end", "right end"]
@@ -66,7 +66,7 @@ class Face:
     side: Side
     name: str
     plane: Plane
-    seen: Seen = "show"
+    seen: Seen = "exposed"
 
 
 @dataclass(frozen=True)
@@ -129,7 +129,7 @@ class Cut:
     @property
     def seen(self) -> Seen:
         """How its best seen face is seen; one that shows at times counts as hidden."""
-        return "show" if any(face.seen == "show" for face in self.faces) else "hidden"
+        return "exposed" if any(face.seen == "exposed" for face in self.faces) else "concealed"
 
 
 @dataclass(frozen=True)
@@ -258,7 +258,7 @@ class Board:
         if any(_run(planes[LEFT], p, q) >= _run(planes[RIGHT], p, q) for p, q in section):
             raise ValueError(f"{self.name}: the mitres meet before they reach the other edge")
         return tuple(
-            Face(side, self.names.get(side, side), planes[side], self.seen.get(side, "show"))
+            Face(side, self.names.get(side, side), planes[side], self.seen.get(side, "exposed"))
             for side in SIDES
         )
 

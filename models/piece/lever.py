@@ -126,7 +126,7 @@ def _fragments(edit: Edit) -> Iterator[str]:
     away: dict[str, list[str]] = {}
     for setting in edit:
         if setting.value is None:
-            whose = f" of {setting.path[-2]}" if "otherwise" in setting.path else ""
+            whose = f" of {setting.path[-2]}" if "changes" in setting.path else ""
             away.setdefault(whose, []).append(f"`{setting.path[-1]}`")
     for whose, gone in away.items():
         yield f"without {_listed(gone)}{whose}"

@@ -21,12 +21,11 @@ SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common p
 JointKind = Literal[
     "mitre",
     "edge",
-    "right-angle",
     "butt",
     "frame",
     "box",
-    "offset edge",
-    "panel",
+    "edging",
+    "top",
     "housed",
     "loose",
 ]
@@ -61,12 +60,12 @@ class Limits:
 
     def wall(self, seen: Seen) -> float:
         """Least wall to a face by how it is seen (mm)."""
-        return max(self.show_wall if seen == "show" else self.hidden_wall, self.wander)
+        return max(self.show_wall if seen == "exposed" else self.hidden_wall, self.wander)
 
     @property
     def any_wall(self) -> float:
         """The wall that will do for every face (mm)."""
-        return max(self.wall("show"), self.wall("hidden"))
+        return max(self.wall("exposed"), self.wall("concealed"))
 
 
 @dataclass(frozen=True)

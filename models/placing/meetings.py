@@ -24,7 +24,7 @@ ANY_FACE = "any"
 """For a face to bore from: the one least in sight that serves."""
 # Common practice, no source: beyond it a screw slides along the joint more than it pulls.
 _MOST_LEAN = 30.0  # degrees off square between a pocket face and the joint
-HIDDEN_FIRST: dict[Seen, int] = {"hidden": 0, "concealed": 1, "show": 2}
+HIDDEN_FIRST: dict[Seen, int] = {"concealed": 0, "semi-exposed": 1, "exposed": 2}
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,7 @@ class Meeting:
         """Where along the joint pockets are wished."""
         if self.kind == "mitre":
             return Shares(self.count or 1)
-        return Practice("offset edge" if self.pairs else self.kind, self.count, self.shift)
+        return Practice("edging" if self.pairs else self.kind, self.count, self.shift)
 
     def plain_site(self, shop: Shop, fastening: Fastening) -> Site:
         """The joint's line, other bores not regarded."""
@@ -168,7 +168,7 @@ def pocket_faces(board: Board, joint_face: Side) -> list[Side]:
     Faces that show are left out, unless there are no others; wide faces come before narrow ones.
     """
     square = _square_to(board, joint_face)
-    hidden = [f for f in square if f.seen != "show"] or square
+    hidden = [f for f in square if f.seen != "exposed"] or square
     ranked = sorted(hidden, key=lambda f: (HIDDEN_FIRST[f.seen], board.across(f.side)))
     return [face.side for face in ranked]
 

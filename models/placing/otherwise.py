@@ -33,7 +33,7 @@ from .sites import (
     with_drill,
 )
 
-_MOVING = ("position", "swing", "screw", "stop", "drill", "slot")
+_MOVING = ("position", "swing", "screw", "wood_under_screw", "drill", "slot")
 
 
 def bored_otherwise(shop: Shop, said: Mapping[str, Otherwise], piece: Piece) -> Piece:
@@ -83,7 +83,7 @@ def _check_names(shop: Shop, said: Mapping[str, Otherwise], joints: Iterable[Joi
     names = [str(shop.wished_at(j.name)[1]) for j in screwed]
     pockets = [str(shop.wished_at(b.name)[1]) for j in screwed for b in j.bores]
     for name, wish in said.items():
-        at = ("otherwise", name)
+        at = ("changes", name)
         if name not in {EVERY_JOINT, *names, *pockets}:
             raise shop.error(
                 f"no joint with screws and no pocket is called {quoted(name)}"
@@ -155,8 +155,8 @@ def _set(shop: Shop, site: Site, bore: Bore, asked: Otherwise) -> Site:
     if asked.screw is not None:
         screw = replace(site.screw, length=asked.screw)
         site = replace(site, screw=screw.titled(shop.recipe.unit))
-    if asked.stop is not None:
-        site = replace(site, shoulder=asked.stop)
+    if asked.wood_under_screw is not None:
+        site = replace(site, shoulder=asked.wood_under_screw)
     if asked.slot is not None:
         across = site.board.pose.local_direction(site.mate.pose.y)
         if abs(dot(across, site.board.face(site.joint_face).plane.normal)) > 1e-6:
@@ -169,9 +169,9 @@ def _set(shop: Shop, site: Site, bore: Bore, asked: Otherwise) -> Site:
     most = (site.depth + site.drill.counterbore_radius * math.cos(slope)) / math.sin(slope)
     if site.shoulder >= most:
         raise shop.error(
-            f"stop: with {shop.length(site.shoulder)} left to the joint the drill's wide part "
-            f"never enters the wood; less than {shop.length(most)} does",
-            *_at(shop, bore, "stop"),
+            f"wood_under_screw: with {shop.length(site.shoulder)} left to the joint the drill's "
+            f"wide part never enters the wood; less than {shop.length(most)} does",
+            *_at(shop, bore, "wood_under_screw"),
         )
     return site
 
@@ -235,9 +235,9 @@ def _stated(shop: Shop, site: Site, swing: float, position: float) -> Window:
 
 def _at(shop: Shop, bore: Bore, key: str = "") -> tuple[str | int, ...]:
     """Where the recipe says a key of a pocket: of its own, of its joint or of every joint."""
-    places = [shop.wished_at(bore.name), shop.wished_at(bore.joint), ("otherwise", EVERY_JOINT)]
+    places = [shop.wished_at(bore.name), shop.wished_at(bore.joint), ("changes", EVERY_JOINT)]
     for place in places:
         wish = shop.wish_for(place[1])
         if wish.model_fields_set and (not key or getattr(wish, key) is not None):
             return (*place, key) if key else place
-    return ("otherwise",)
+    return ("changes",)

@@ -86,7 +86,7 @@ class Shop:
     ) -> Shop:
         """The view of one piece of a recipe; `known` may be shared with other pieces."""
         name, known = params.name or params.design, {} if known is None else known
-        return cls(recipe, index, name, "", known, params.seen, params.otherwise)
+        return cls(recipe, index, name, "", known, params.seen, params.changes)
 
     @property
     def bench(self) -> Bench:
@@ -122,7 +122,7 @@ class Shop:
 
     def wished_at(self, name: str, *keys: str) -> RecipePath:
         """The piece's keys under which it may say how a joint or a pocket is bored otherwise."""
-        return ("otherwise", name.removeprefix(f"{self.name} "), *keys)
+        return ("changes", name.removeprefix(f"{self.name} "), *keys)
 
     def wish_for(self, name: str | int) -> Otherwise:
         """What the recipe says under this very name, full or without the piece's."""

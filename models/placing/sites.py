@@ -91,7 +91,7 @@ def sides_across(project: Project, bore: Bore) -> list[Side]:
         for face in mate.faces
         if dot(mate.pose.direction(face.plane.normal), normal) > 1 - _SAME
         and face.side != bore.mate_face
-        and face.seen != "show"
+        and face.seen != "exposed"
     ]
 
 

@@ -44,11 +44,11 @@ def wished(kind: JointKind, length: float, count: int | None, least: float) -> l
         count: stated number, or None.
         least: least distance between two pockets, mm.
     """
-    if kind == "offset edge" and length >= 4 * least and (count is None or count % 2 == 0):
+    if kind == "edging" and length >= 4 * least and (count is None or count % 2 == 0):
         pairs = _pairs(length) if count is None else count // 2
         middles = _shared(length, pairs, min(2 * _EDGE_STEP[1], length / pairs))
         return [middle + side * max(_PAIR, least) / 2 for middle in middles for side in (-1, 1)]
-    if kind in ("edge", "panel", "offset edge", "box") and length > 2 * _EDGE_STEP[0]:
+    if kind in ("edge", "top", "edging", "box") and length > 2 * _EDGE_STEP[0]:
         if count is None:
             count = _outward(length, _EDGE_STEP[1])
         return _shared(length, count, min(_EDGE_STEP[1], length / count))

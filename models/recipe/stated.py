@@ -50,7 +50,7 @@ class Otherwise(Params):
         None, description="turn along the joint; positive: toward growing positions"
     )
     screw: Length | None = Field(None, description="length of the screw")
-    stop: Length | None = Field(
+    wood_under_screw: Length | None = Field(
         None, description="how the drill's stop is set: wood left from the shoulder to the joint"
     )
     drill: Annotated[str, KeyOf(tables.drills, "drill")] | None = Field(
@@ -91,7 +91,7 @@ class PieceParams(Params):
         default_factory=dict, description="how faces are seen, by the face's name"
     )
     fixings: tuple[Fixing, ...] = Field((), description="what fastens the piece where it stands")
-    otherwise: dict[str, Otherwise] = Field(
+    changes: dict[str, Otherwise] = Field(
         default_factory=dict,
         description="what is bored otherwise than the design would, by the joint's or pocket's "
         f"printed name without the piece's; or for `{EVERY_JOINT}`",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
 from itertools import count
 
@@ -20,9 +20,38 @@ def numbered(name: str, free: Callable[[str], bool]) -> str:
     return next(tried for n in count(2) if free(tried := f"{name} {n}"))
 
 
+# Other words for what recipes say, each with ours as `_plain_word` has them.
+_SAID_FOR: Mapping[str, tuple[str, ...]] = {
+    "otherwise": ("changes",),
+    "overrides": ("changes",),
+    "stance": ("stands",),
+    "stop": ("wood-under-screw",),
+    "rabbet": ("rebate",),
+    "dado": ("groove", "housed"),
+    "housing": ("groove", "housed"),
+    "angle": ("swing", "slope", "turn"),
+    "opening": ("openings", "sight"),
+    "right-angle": ("butt",),
+    "offset-edge": ("edging",),
+    "lipping": ("edging",),
+    "panel": ("top",),
+    "show": ("exposed",),
+    "visible": ("exposed",),
+    "hidden": ("concealed",),
+    "overhang": ("overlap",),
+    "depth-stop": ("wood-under-screw",),
+}
+
+
 def nearest(word: str, legal: Iterable[str]) -> str:
-    """Return `; did you mean ...?` with the nearest legal word, or nothing when none is near."""
+    """Return `; did you mean ...?` with the nearest legal word, or nothing when none is near.
+
+    A word that makers use for the same thing, or that was used here before, is nearest.
+    """
     by_plain = {_plain_word(known): known for known in legal}
+    for ours in _SAID_FOR.get(_plain_word(word), ()):
+        if ours in by_plain:
+            return f"; here it is called `{by_plain[ours]}`"
     near = get_close_matches(_plain_word(word), by_plain, n=1, cutoff=0.6)
     return f"; did you mean `{by_plain[near[0]]}`?" if near else ""
 

@@ -42,7 +42,7 @@ class Kind(Params, ABC):
     """That key in a line of help."""
 
     name: Name | None = Field(None, description="what to call it; without it its kind")
-    seen: Seen = Field("show", description="how the faces that it leaves are seen")
+    seen: Seen = Field("exposed", description="how the faces that it leaves are seen")
 
     @property
     def called(self) -> str:

@@ -29,7 +29,7 @@ _PAIRS = ((LEFT, RIGHT), (FRONT, BACK), (TOP, BOTTOM))
 class Channel(Kind):
     """What is cut along an edge or end of a face."""
 
-    seen: Seen = Field("hidden", description="how the faces that it leaves are seen")
+    seen: Seen = Field("concealed", description="how the faces that it leaves are seen")
     edge: BoardSide = Field(description="edge or end that it runs along")
     face: BoardSide = Field(description="face that it is cut into")
     width: Length = Field(description="from the edge")

@@ -45,7 +45,7 @@ class Pair:
 def butt(
     *bores: Bore,
     stock: Stock = PINE,
-    pocket: Seen = "hidden",
+    pocket: Seen = "concealed",
     upright: Board | None = None,
     up: float = 150.0,
 ) -> Project:
@@ -55,7 +55,7 @@ def butt(
         pose=Pose((0, 0, 0), (0, 0, 1), (0, 1, 0)),
     )  # fmt: skip
     shelf = blank(
-        "shelf", "shelf", "shelf", PINE, SHELF, WIDTH, seen={TOP: pocket, BOTTOM: "hidden"},
+        "shelf", "shelf", "shelf", PINE, SHELF, WIDTH, seen={TOP: pocket, BOTTOM: "concealed"},
         pose=Pose((0, 0, up)),
     )  # fmt: skip
     joint = Joint("joint", "butt", "shelf", LEFT, "upright", BOTTOM, bores)
@@ -73,7 +73,7 @@ def _radians() -> tuple[float, float]:
     return math.sin(math.radians(SLOPE)), math.cos(math.radians(SLOPE))
 
 
-def _edge(margin: float, wall: float, seen: Seen = "show") -> Project:
+def _edge(margin: float, wall: float, seen: Seen = "exposed") -> Project:
     """The counterbore of a shelf's pocket beside its front edge."""
     project = butt(pocket(across=wall + R + margin))
     shelf = project.board_named["shelf"]
@@ -87,11 +87,11 @@ def show_wall(margin: float) -> Project:
 
 
 def hidden_wall(margin: float) -> Project:
-    return _edge(margin, 1.5, "hidden")
+    return _edge(margin, 1.5, "concealed")
 
 
 def wander(margin: float) -> Project:
-    return _edge(margin, 0.5, "hidden")
+    return _edge(margin, 0.5, "concealed")
 
 
 def breakout(margin: float) -> Project:
@@ -198,7 +198,7 @@ def crossing(margin: float) -> Project:
     for (name, pose), side, across in zip(
         poses.items(), (BOTTOM, BACK), (DOWN, lower), strict=True
     ):
-        apron = blank(name, "table", name, PINE, 300.0, WIDTH, seen={TOP: "hidden"}, pose=pose)
+        apron = blank(name, "table", name, PINE, 300.0, WIDTH, seen={TOP: "concealed"}, pose=pose)
         one = bore(PocketId(f"{name} joint"), apron, LEFT, (0.0, across, T / 2), "leg", side)
         joints.append(Joint(one.joint, "butt", name, LEFT, "leg", side, (one,)))
         aprons.append(apron)
@@ -263,7 +263,7 @@ def window(margin: float) -> Project:
     )
     boards = tuple(
         blank(b.name, b.piece, b.role, b.stock, b.length, width, pose=b.pose,
-              seen={TOP: "hidden", BOTTOM: "hidden"})
+              seen={TOP: "concealed", BOTTOM: "concealed"})
         for b in project.boards
     )  # fmt: skip
     return replace(project, boards=boards)
@@ -276,7 +276,7 @@ def narrow(margin: float) -> Project:
     project = butt(pocket(1, width / 2 - off), pocket(2, width / 2 + off))
     boards = tuple(
         blank(b.name, b.piece, b.role, b.stock, b.length, width, pose=b.pose,
-              seen={TOP: "hidden", BOTTOM: "hidden"})
+              seen={TOP: "concealed", BOTTOM: "concealed"})
         for b in project.boards
     )  # fmt: skip
     return replace(project, boards=boards)
@@ -292,7 +292,7 @@ def screw_by_pocket(margin: float) -> Project:
     across, x = project.bores[0].exit[1] - R - SCREW.radius - 3.0 - margin, 20.0
     enters = x + (T / 2 + x * slope) * slope
     post = blank(
-        "post", "shelf", "post", PINE, 100.0, 40.0, seen={TOP: "hidden"},
+        "post", "shelf", "post", PINE, 100.0, 40.0, seen={TOP: "concealed"},
         pose=Pose((enters - T / 2, across - 20.0, 150.0), (0, 0, -1), (0, 1, 0)),
     )  # fmt: skip
     other = bore(PocketId("post joint"), post, LEFT, (0.0, 20.0, T / 2), "shelf", BOTTOM)

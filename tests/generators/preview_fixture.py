@@ -62,7 +62,7 @@ def boards() -> tuple[Board, Board]:
         ASH,
         *RAIL_SIZE,
         names={TOP: "front", BOTTOM: "back", FRONT: "inside edge", RIGHT: "right end"},
-        seen={BOTTOM: "hidden", LEFT: "hidden", FRONT: "concealed"},
+        seen={BOTTOM: "concealed", LEFT: "concealed", FRONT: "semi-exposed"},
         pose=Pose((63.5, T, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
     )
     stile = blank(
@@ -73,7 +73,7 @@ def boards() -> tuple[Board, Board]:
         609.6,
         63.5,
         names={TOP: "front", BOTTOM: "back"},
-        seen={BOTTOM: "hidden"},
+        seen={BOTTOM: "concealed"},
         pose=Pose((63.5, T, -500.0), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0)),
     )
     return rail, stile

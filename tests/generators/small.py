@@ -53,7 +53,7 @@ def mitred(name: str, pose: Pose) -> Board:
     return blank(
         name, "mirror", "rail", PINE, LENGTH, WIDTH, left_mitre=45, right_mitre=45,
         names={FRONT: "outside edge", BACK: "inside edge", TOP: "back", BOTTOM: "front"},
-        seen={TOP: "hidden", LEFT: "hidden", RIGHT: "hidden"}, pose=pose,
+        seen={TOP: "concealed", LEFT: "concealed", RIGHT: "concealed"}, pose=pose,
     )  # fmt: skip
 
 
@@ -80,7 +80,7 @@ def butt(shoulder: float = SHOULDER, across: float = 30.0, into_mate: float = 6.
     upright_pose = Pose((0, 0, 0), (0, 0, 1), (0, 1, 0))
     # The upright's z axis is x cross y = (-1, 0, 0): its bottom face looks to +x.
     groove = Groove(
-        name="panel groove", seen="show", edge=FRONT, face=TOP, distance=20, width=6, depth=6
+        name="panel groove", seen="exposed", edge=FRONT, face=TOP, distance=20, width=6, depth=6
     )
     rebate = Rebate(name="back rebate", edge=BACK, face=BOTTOM, width=9, depth=7)
     side = blank(
@@ -88,7 +88,8 @@ def butt(shoulder: float = SHOULDER, across: float = 30.0, into_mate: float = 6.
         pose=upright_pose,
     )  # fmt: skip
     shelf = blank(
-        "shelf", "shelf", "shelf", OAK, 250.0, WIDTH - 9.0, seen={TOP: "hidden", BOTTOM: "show"},
+        "shelf", "shelf", "shelf", OAK, 250.0, WIDTH - 9.0,
+        seen={TOP: "concealed", BOTTOM: "exposed"},
         pose=Pose((0, 0, 150.0)),
     )  # fmt: skip
     pockets = tuple(

@@ -40,7 +40,7 @@ build:
         length: 900
         width: 280
         faces: {{bottom face: underside}}
-        seen: {{underside: concealed}}
+        seen: {{underside: semi-exposed}}
       left leg:
         stock: pine
         length: 420
@@ -48,7 +48,7 @@ build:
         left_bevel: -{LEAN}
         right_bevel: {LEAN}
         faces: {{top face: outside, bottom face: inside, left end: foot, right end: upper end}}
-        seen: {{inside: concealed, foot: hidden, upper end: hidden}}
+        seen: {{inside: semi-exposed, foot: concealed, upper end: concealed}}
       right leg:
         like: left leg
         left_bevel: {LEAN}
@@ -60,7 +60,7 @@ build:
         width: 90
         back_bevel: 15
         faces: {{top face: inside, bottom face: outside, back edge: upper edge}}
-        seen: {{inside: hidden, upper edge: hidden}}
+        seen: {{inside: concealed, upper edge: concealed}}
       rail:
         stock: pine
         length: 700
@@ -71,7 +71,8 @@ build:
         right_bevel: {BEVEL!r}
         back_bevel: {SPLAY}
         faces: {{top face: outside, bottom face: inside, back edge: upper edge}}
-        seen: {{inside: hidden, left end: hidden, right end: hidden, upper edge: hidden}}
+        seen:
+          {{inside: concealed, left end: concealed, right end: concealed, upper edge: concealed}}
     joints:
       - kind: butt
         board: left leg / upper end

@@ -23,7 +23,7 @@ build:
     stock: case
     size: 24 x 34-1/2
     depth: 23
-    otherwise:
+    changes:
       every joint: {screw: 2}   # those in the drawer
 """
 

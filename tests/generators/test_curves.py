@@ -230,7 +230,7 @@ build:
     name: stand
     parts:
       rail: {stock: pine, length: 400, width: 90, faces: {top face: back, bottom face: front},
-             arches: [{edge: front edge, rise: 25}], seen: {back: hidden},
+             arches: [{edge: front edge, rise: 25}], seen: {back: concealed},
              rounded: [{end: left end, edge: back edge, radius: 20},
                        {end: left end, edge: front edge, radius: 3, name: eased corner}]}
       post: {stock: pine, length: 300, width: 200}

@@ -38,10 +38,10 @@ build:
     name: rack
     parts:
       post:
-        {stock: oak, length: 400, width: 80, seen: {bottom face: hidden},
+        {stock: oak, length: 400, width: 80, seen: {bottom face: concealed},
          grooves: [{edge: front edge, face: top face, distance: 30, width: 10, depth: 10},
                    {edge: front edge, face: bottom face, distance: 35, width: 10, depth: %s}]}
-      rail: {stock: oak, length: 300, width: 80, seen: {top face: hidden}}
+      rail: {stock: oak, length: 300, width: 80, seen: {top face: concealed}}
     joints:
       - {kind: butt, board: rail / left end, meets: post / bottom face, pockets_in: top face,
          flush: [{face: front edge, to: front edge},

@@ -42,7 +42,7 @@ CHANGES = {
     "short bit": "tools: {bit_length: 1}",
     "steep": "tools: {slope: 22}",
     "long screws": "every joint: {screw: 2}",
-    "shallow stop": "every joint: {stop: 1-1/8}",
+    "shallow stop": "every joint: {wood_under_screw: 1-1/8}",
     "slots": "every joint: {slot: 1/4, swing: 20}",
 }
 TRIED = ("washroom-mirror", "sink-base", "starter panel")
@@ -50,7 +50,7 @@ TRIED = ("washroom-mirror", "sink-base", "starter panel")
 
 def changed(text: str, change: str) -> str:
     if change.startswith("every joint"):
-        return re.sub(r"(  - design: .*\n)", rf"\1    otherwise: {{{change}}}\n", text, count=1)
+        return re.sub(r"(  - design: .*\n)", rf"\1    changes: {{{change}}}\n", text, count=1)
     return text.replace("\nbuild:", f"\n{change}\nbuild:", 1)
 
 

@@ -89,7 +89,7 @@ def corner_of_a_table(rng: random.Random, margin: float) -> Project:
     for (name, pose), side, across, screw, deep in zip(
         poses.items(), (BOTTOM, BACK), (DOWN, UP + rise), screws, into, strict=True
     ):
-        apron = blank(name, "table", name, PINE, 300.0, WIDTH, seen={TOP: "hidden"}, pose=pose)
+        apron = blank(name, "table", name, PINE, 300.0, WIDTH, seen={TOP: "concealed"}, pose=pose)
         exit: Vec = (0.0, across, T / 2)
         one = bore(PocketId(f"{name} joint"), apron, LEFT, exit, "leg", side, into_mate=deep)
         joints.append(

@@ -72,7 +72,7 @@ def channel(margin: float, *, outside: bool = False) -> Project:
     }
     boards, joints = [base], []
     for name, pose in poses.items():
-        upright = blank(name, "rack", name, PINE, HIGH, WIDTH, seen={TOP: "hidden"}, pose=pose)
+        upright = blank(name, "rack", name, PINE, HIGH, WIDTH, seen={TOP: "concealed"}, pose=pose)
         exit: Vec = (0.0, WIDTH / 2, T / 2)
         pocket = bore(PocketId(f"{name} joint"), upright, LEFT, exit, "base", TOP,
                       shoulder=SHOULDER)  # fmt: skip
@@ -195,7 +195,9 @@ def test_drivers_that_meet_each_others_boards_have_none() -> None:
 
 
 def test_what_is_told_to_change_gives_an_order() -> None:
-    hidden = rack(-HAIR).replace("top face: hidden", "top face: hidden, bottom face: hidden")
+    hidden = rack(-HAIR).replace(
+        "top face: concealed", "top face: concealed, bottom face: concealed"
+    )
     recipe, _, findings = advised(hidden)
     (finding,) = [f for f in findings if f.rule == "no-order"]
     told = {(str(s.path[3]), s.value) for change in finding.changes for s in change.edit}

@@ -145,8 +145,8 @@ build:
   - design: free-form
     name: pair
     parts:
-      base: {stock: ply, length: 600, width: 300, seen: {bottom face: hidden}}
-      west: {stock: ply, length: 300, width: 200, seen: {bottom face: hidden},
+      base: {stock: ply, length: 600, width: 300, seen: {bottom face: concealed}}
+      west: {stock: ply, length: 300, width: 200, seen: {bottom face: concealed},
         grooves: [{edge: front edge, face: bottom face, distance: 40, width: 6, depth: 5},
                   {edge: right end, face: bottom face, distance: 20, width: 6, depth: 5}]}
       east: {like: west,

@@ -99,7 +99,7 @@ def test_hidden_faces_need_less_and_only_warn() -> None:
     project = butt(across=15.0 + R + 2.25)
     hidden = replace(
         project.board_named["shelf"],
-        seen=dict.fromkeys(SIDES, "hidden"),
+        seen=dict.fromkeys(SIDES, "concealed"),
     )
     assert "thin-wall" not in rules(with_board(project, hidden))
     closer = butt(across=15.0 + R + 1.0)

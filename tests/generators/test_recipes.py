@@ -80,7 +80,7 @@ def test_no_face_in_sight_loses_area(built: Pipeline) -> None:
         # The mate covers a joint face, whatever the rest of the face is.
         covered = {b.joint_face for b in built.project.bores if b.board == board.name}
         for face, cut in outward_faces(board):
-            if face.seen == "show" and face.side not in covered:
+            if face.seen == "exposed" and face.side not in covered:
                 areas = [
                     sum(part.Area() for part in faces_of(shape, face.plane, cut))
                     for shape in (before, solid)

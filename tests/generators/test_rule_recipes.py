@@ -35,14 +35,14 @@ build:
     name: shelf
     parts:
       shelf: {stock: board, length: 250, width: %(width)s,
-              seen: {top face: %(top)s, front edge: %(front)s, left end: hidden}}
+              seen: {top face: %(top)s, front edge: %(front)s, left end: concealed}}
       upright: {stock: board, length: 300, width: %(width)s}
     joints:
       - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
          pockets: %(pockets)s,
          flush: [{face: front edge, to: front edge},
                  {face: bottom face, to: left end, set_back: %(up)s}]}
-    otherwise: %(otherwise)s
+    changes: %(changes)s
 """
 
 TABLE = """\
@@ -77,8 +77,8 @@ build:
     name: rack
     parts:
       base: {stock: board, length: 900, width: 80}
-      left: {stock: board, length: 400, width: 80, seen: {top face: hidden}}
-      right: {stock: board, length: 400, width: 80, seen: {top face: hidden}}
+      left: {stock: board, length: 400, width: 80, seen: {top face: concealed}}
+      right: {stock: board, length: 400, width: 80, seen: {top face: concealed}}
     joints:
       - {kind: butt, board: left / left end, meets: base / top face, pockets_in: top face,
          pockets: 1, flush: [{face: bottom face, to: left end, set_back: 100},
@@ -97,7 +97,8 @@ build:
   - design: free-form
     name: shelf
     parts:
-      shelf: {stock: board, length: 250, width: 60, seen: {top face: hidden, left end: hidden}}
+      shelf:
+        {stock: board, length: 250, width: 60, seen: {top face: concealed, left end: concealed}}
       upright: {stock: board, length: 300, width: 60}
       cap: {stock: board, length: 60, width: 60}
     joints:
@@ -107,7 +108,7 @@ build:
                  {face: bottom face, to: left end, set_back: 150}]}
       - {kind: butt, board: cap / bottom face, meets: shelf / top face,
          flush: [{face: front edge, to: front edge}, {face: left end, to: left end}]}
-    otherwise: {shelf to upright pocket: {position: 30, stop: %.9f}}
+    changes: {shelf to upright pocket: {position: 30, wood_under_screw: %.9f}}
 """
 
 
@@ -127,8 +128,8 @@ def shelf(
     *,
     wood: str = "eastern-white-pine",
     width: float = 60.0,
-    top: str = "hidden",
-    front: str = "show",
+    top: str = "concealed",
+    front: str = "exposed",
     up: float = 150.0,
     pockets: int = 1,
     more: str = "",
@@ -138,7 +139,7 @@ def shelf(
     otherwise = json.dumps({name: keys for name, keys in said.items() if keys})
     return SHELF % {
         "wood": wood, "width": width, "top": top, "front": front, "up": up, "pockets": pockets,
-        "more": more, "otherwise": otherwise,
+        "more": more, "changes": otherwise,
     }  # fmt: skip
 
 
@@ -160,7 +161,7 @@ SINE, COSINE = math.sin(math.radians(15.0)), math.cos(math.radians(15.0))
 
 
 def tip(margin: float) -> str:
-    return shelf({"stop": LONG - (T - 3.0 - margin - r * SINE) / COSINE})
+    return shelf({"wood_under_screw": LONG - (T - 3.0 - margin - r * SINE) / COSINE})
 
 
 def near_end(margin: float) -> str:
@@ -204,7 +205,7 @@ def told(project: Project, rule: str) -> list[Finding]:
 PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "wall to a face that shows": ("thin-wall", lambda m: shelf({"position": 3.0 + R + m})),
     "wall to a hidden face": (
-        "thin-wall", lambda m: shelf({"position": 1.5 + R + m}, front="hidden"),
+        "thin-wall", lambda m: shelf({"position": 1.5 + R + m}, front="concealed"),
     ),
     "breakout": ("breakout", lambda m: shelf({"position": R + m})),
     "cover of the tip": ("tip-cover", tip),
@@ -213,25 +214,27 @@ PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
         lambda m: shelf({"position": 20.0}, {"position": 23.0 + 2 * R + m}, pockets=2),
     ),
     "seat of the head": (
-        "seat", lambda m: shelf({"stop": (T / 2 - (0.4 * R + m) * COSINE) / SINE}),
+        "seat", lambda m: shelf({"wood_under_screw": (T / 2 - (0.4 * R + m) * COSINE) / SINE}),
     ),
     "depth in the mate": (
-        "engagement", lambda m: shelf({"stop": LONG - 2 * 2 * r - m}),
+        "engagement", lambda m: shelf({"wood_under_screw": LONG - 2 * 2 * r - m}),
     ),
     "length in stock": ("engagement", lambda m: shelf({"screw": LONG + 0.5 - m})),
     "end of a dense board": ("splitting", near_end),
     "room for a pencil line": ("narrow-window", lambda m: shelf(width=2 * (R + 3.0) + 3.0 + m,
                                                                 more="")),
     "width for two pockets": (
-        "narrow-board", lambda m: shelf(width=7 * R + m, pockets=2, front="hidden"),
+        "narrow-board", lambda m: shelf(width=7 * R + m, pockets=2, front="concealed"),
     ),
     "driver over the board": ("out-of-reach", driver),
     "two drivers in a channel": ("no-order", rack),
     "a top that moves": ("cross-grain", table),
     "a head under a board": ("stray-screw", lambda m: COVERED % sunk(m)),
-    "a head in sight": ("proud-head", lambda m: shelf({"stop": sunk(m)}, top="show")),
+    "a head in sight": (
+        "proud-head", lambda m: shelf({"wood_under_screw": sunk(m)}, top="exposed"),
+    ),
     "a face in sight": (
-        "pocket-in-sight", lambda m: shelf(top="hidden" if m > 0 else "show"),
+        "pocket-in-sight", lambda m: shelf(top="concealed" if m > 0 else "exposed"),
     ),
     "a part longer than its sheet": ("sheet-size", lambda m: SHEET % (f"{2440 - m:.9f}", 1220)),
     "a part wider than its sheet": ("sheet-size", lambda m: SHEET % (2440, f"{1220 - m:.9f}")),

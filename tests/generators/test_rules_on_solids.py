@@ -293,7 +293,7 @@ def test_share_of_the_shoulder_is_the_area_in_the_wood(above: float) -> None:
 
 
 def test_a_pocket_in_sight_takes_area_from_that_face_and_no_other() -> None:
-    project = butt(pocket(), pocket="show")
+    project = butt(pocket(), pocket="exposed")
     void = shared(counterbore(project.bores[0]), SHELF.solid())
     assert void is not None
     touched = {side for side, face in SHELF.faces().items() if distance(void, face)[0] < CLOSE}

@@ -31,7 +31,7 @@ def _site(slot: float, slot_along: Vec) -> Site:
     """An apron on edge under a top; its pockets on the inside, its upper edge at the top."""
     apron = blank(
         "apron", "table", "apron", APRON, 400.0, 90.0,
-        seen={TOP: "show", BOTTOM: "hidden"}, pose=Pose((0, 0, 0), (1, 0, 0), (0, 0, 1)),
+        seen={TOP: "exposed", BOTTOM: "concealed"}, pose=Pose((0, 0, 0), (1, 0, 0), (0, 0, 1)),
     )  # fmt: skip
     top = blank("top", "table", "top", OAK, 500.0, 200.0, pose=Pose((-50, -100, 90)))
     return Site(
@@ -43,7 +43,7 @@ def _site(slot: float, slot_along: Vec) -> Site:
 def _project(site: Site, position: float) -> Project:
     window = windows(site, 0.0, Limits())[0]
     bore = site.bore(PocketId("joint"), 0.0, replace(window, position=position))
-    joint = Joint("joint", "panel", "apron", BACK, "top", BOTTOM, (bore,))
+    joint = Joint("joint", "top", "apron", BACK, "top", BOTTOM, (bore,))
     return Project("table", "mm", (site.board, site.mate), (joint,))
 
 

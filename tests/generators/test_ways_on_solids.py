@@ -17,14 +17,18 @@ from tests.models.test_ways import FRAME, rail
 
 CASES: dict[str, Project] = {
     "exits above the middle": rail(14.0),
-    "bored from an edge": rail(25.0, 25.0, "any", back="concealed", edge="hidden"),
+    "bored from an edge": rail(25.0, 25.0, "any", back="semi-exposed", edge="concealed"),
     "short rails": plan(
         parse_recipe(FRAME % (40, "20 x 100", 4, "turn", 1), "m.yaml", piece_models())
     ),
     "pilots into the mate": otherwise(MIRROR, every_joint={"pilot": "screw"}),
     "a corner turned": otherwise(MIRROR, corner_1={"pockets_in": "left stile / back"}),
-    "a corner swung": otherwise(MIRROR, corner_2={"swing": 20, "stop": 17, "screw": 25.4}),
-    "long slots, swung far": otherwise(SHELF, every_joint={"slot": 30, "swing": 55, "stop": 18}),
+    "a corner swung": otherwise(
+        MIRROR, corner_2={"swing": 20, "wood_under_screw": 17, "screw": 25.4}
+    ),
+    "long slots, swung far": otherwise(
+        SHELF, every_joint={"slot": 30, "swing": 55, "wood_under_screw": 18}
+    ),
     "bored from below": otherwise(SHELF, shelf_to_upright={"pockets_in": "bottom face"}),
 }
 

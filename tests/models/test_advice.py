@@ -42,7 +42,7 @@ build:
   - design: free-form
     name: shelf
     parts:
-      shelf: {stock: board, length: 400, width: %(width)s, seen: {top face: hidden}}
+      shelf: {stock: board, length: 400, width: %(width)s, seen: {top face: concealed}}
       upright: {stock: board, length: 400, width: %(width)s}
     joints:
       - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
@@ -119,7 +119,7 @@ build:
     stock: case
     size: 24 x 34-1/2
     depth: 23
-    otherwise: {%s}
+    changes: {%s}
 """
 THIN = """\
 name: f
@@ -133,7 +133,7 @@ build:
 
 def test_one_word_for_every_joint_is_undone_by_one() -> None:
     recipe, _, findings = advised(BASE % "every joint: {screw: 2}")
-    at = ("build", 0, "otherwise", "every joint", "screw")
+    at = ("build", 0, "changes", "every joint", "screw")
     assert len([f for f in findings if f.severity == "fails"]) > 10
     for finding in findings:
         if finding.severity == "fails":
@@ -185,17 +185,18 @@ def test_a_piece_that_stands_in_another_is_moved() -> None:
 
 
 def test_the_words_tell_every_setting() -> None:
-    at = ("build", 0, "otherwise")
+    at = ("build", 0, "changes")
     one = Setting((*at, "corner 1", "swing"), "15", "swing it by {} degrees")
     two = Setting((*at, "corner 2", "swing"), "15", "swing it by {} degrees")
-    stop = Setting((*at, "corner 1", "stop"), "18 mm", "leave {} of pilot")
-    away = Setting((*at, "corner 1 pocket", "stop"), None)
+    stop = Setting((*at, "corner 1", "wood_under_screw"), "18 mm", "leave {} of pilot")
+    away = Setting((*at, "corner 1 pocket", "wood_under_screw"), None)
     assert Change((one, two)).says == (
-        "swing it by 15 degrees (otherwise: {corner 1: {swing: 15}, and the same for corner 2})"
+        "swing it by 15 degrees (changes: {corner 1: {swing: 15}, and the same for corner 2})"
     )
     assert Change((one, stop, away), "it may sit at 3 mm").says == (
-        "swing it by 15 degrees and leave 18 mm of pilot (otherwise: {corner 1: {swing: 15, "
-        "stop: 18 mm}}; without `stop` of corner 1 pocket): it may sit at 3 mm"
+        "swing it by 15 degrees and leave 18 mm of pilot (changes: {corner 1: {swing: 15, "
+        "wood_under_screw: 18 mm}}; without `wood_under_screw` of corner 1 pocket): it may sit at "
+        "3 mm"
     )
     wood = Setting(("stock", "a: b", "wood"), None)
     sheet = Setting(("stock", "a: b", "sheet"), "birch-ply-18", "take birch ply")
@@ -205,7 +206,7 @@ def test_the_words_tell_every_setting() -> None:
 
 
 def test_what_is_said_alike_of_several_joints_is_said_once() -> None:
-    at = ("build", 0, "otherwise")
+    at = ("build", 0, "changes")
     edit = tuple(Setting((*at, f"corner {i}", "swing"), "15") for i in (1, 2))
     recipe = read(RECIPES["square pockets in a slim rail"])
     wide = telling(recipe, at_every_joint(edit))
@@ -215,18 +216,18 @@ def test_what_is_said_alike_of_several_joints_is_said_once() -> None:
 
 
 def test_a_key_that_is_taken_away_goes_with_what_it_leaves_empty() -> None:
-    text = frame("63.5", "swing: 10\n    otherwise: {corner 1: {swing: 5}}")
+    text = frame("63.5", "swing: 10\n    changes: {corner 1: {swing: 5}}")
     recipe = read(text)
     edit = (
         Setting(("build", 0, "swing"), None),
-        Setting(("build", 0, "otherwise", "corner 1", "swing"), None),
+        Setting(("build", 0, "changes", "corner 1", "swing"), None),
         Setting(("tools", "drill"), "9-32-in"),
     )
     changed = edited(recipe, edit, piece_models())
     assert changed.tools.row.key == "9-32-in"
     piece = changed.pieces[0]
-    assert piece.swing == "auto" and piece.otherwise == {}  # type: ignore[attr-defined]
-    assert "otherwise" not in changed.document.tree["build"][0]  # type: ignore[index,call-overload]
+    assert piece.swing == "auto" and piece.changes == {}  # type: ignore[attr-defined]
+    assert "changes" not in changed.document.tree["build"][0]  # type: ignore[index,call-overload]
     assert recipe.pieces[0].swing == 10.0  # type: ignore[attr-defined]
     nothing = (Setting(("tools", "screw_gauge"), None), Setting(("build", 0, "swing"), "10"))
     assert telling(recipe, nothing) == ()

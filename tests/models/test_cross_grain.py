@@ -55,8 +55,8 @@ def held(
             (place, 90.0, 9.5), back, 15.0, 0.0, 18.0, DRILL, SCREW, Window("", place, 0, 400),
             slot=slot, slot_along=(1.0, 0.0, 0.0),
         )  # fmt: skip
-        key = ("build", 0, "otherwise", bore.joint)
-        joints.append(Joint(bore.joint, "panel", "rail", BACK, mate, BOTTOM, (bore,), key))
+        key = ("build", 0, "changes", bore.joint)
+        joints.append(Joint(bore.joint, "top", "rail", BACK, mate, BOTTOM, (bore,), key))
     return Project("table", "mm", (rail, *boards), tuple(joints))
 
 
@@ -204,7 +204,7 @@ ALONG = (
 )
 
 
-@pytest.mark.parametrize("kind", ["right-angle", "panel", "butt"])
+@pytest.mark.parametrize("kind", ["frame", "top", "butt"])
 @pytest.mark.parametrize(
     ("stock", "length", "lies", "held"),
     [

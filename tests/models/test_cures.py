@@ -34,7 +34,7 @@ build:
     pockets: 2
     rebate: {width: 3/8, depth: 3/8, clearance: 1/16}
 """
-RUNNER = "    otherwise: {left runner to front apron: {screw: 2}}\n"
+RUNNER = "    changes: {left runner to front apron: {screw: 2}}\n"
 NAMED = {
     "screws too long for every joint": BASE % "every joint: {screw: 2}",
     "two pockets of a mirror": MIRROR,
@@ -74,7 +74,7 @@ def test_one_wrong_word_for_every_joint_is_one_cause() -> None:
     one, [cause] = causes_of(NAMED["screws too long for every joint"])
     assert len(one.grave) == len(cause.findings) == 20
     [patch] = cause.paste
-    assert patch.lines == ('    otherwise: {every joint: {screw: 1-1/4"}}',)
+    assert patch.lines == ('    changes: {every joint: {screw: 1-1/4"}}',)
     assert patch.says == "in place of line 11, write" and cause.place == "the piece base"
 
 

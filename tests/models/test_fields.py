@@ -80,7 +80,8 @@ def test_a_number_is_taken_to_both_ends_of_its_range_and_no_further(name: str) -
 
 
 WRONG = ["sides: 2", "sides: 13", "pockets: 3", "swing: 46", "swing: -1", "quantity: 0",
-         "quantity: 101", "outside: 20 x 30", "seen: {back: hiden}", "at: {turn: 361}"]  # fmt: skip
+         "quantity: 101", "outside: 20 x 30", "seen: {back: conceled}",
+         "at: {turn: 361}"]  # fmt: skip
 RIGHT = ["sides: 3", "sides: 12", "pockets: 2", "swing: 45", "swing: auto", "quantity: 100",
          "at: {turn: -360}"]  # fmt: skip
 

@@ -121,7 +121,8 @@ def test_the_back_is_hidden_and_what_one_sees_shows() -> None:
     for board in frame("rail_width: 60, sight: 400 x 600").boards:
         seen = {board.face(side).name: board.face(side).seen for side in (TOP, BOTTOM, FRONT, BACK)}
         assert seen == {
-            "front": "show", "back": "hidden", "outside edge": "show", "inside edge": "show"
+            "front": "exposed", "back": "concealed", "outside edge": "exposed",
+            "inside edge": "exposed",
         }  # fmt: skip
         # The front looks at the viewer: the piece's y runs to the back.
         assert board.pose.direction(board.face(TOP).plane.normal) == pytest.approx((0, -1, 0))
@@ -204,7 +205,7 @@ def asked(draw: st.DrawFn) -> tuple[str, float, str]:
         keys.append(f"bored: {bored}")
     keys.append(f"swing: {draw(st.sampled_from(['auto', 'auto', '0', '12.5', '45']))}")
     if draw(st.booleans()):
-        keys.append("seen: {back: show, inside edge: hidden}")
+        keys.append("seen: {back: exposed, inside edge: concealed}")
     wall = draw(st.floats(0.1, 8.0))
     limits = f"limits: {{show_wall: {wall!r}, tolerance: {draw(st.sampled_from([0, 1.5, 4]))}}}\n"
     return ", ".join(keys), draw(st.sampled_from([6.0, 12.7, 19.05, 25.4, 38.1])), limits

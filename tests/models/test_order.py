@@ -198,12 +198,12 @@ def test_what_is_glued_up_is_glued_up_before_anything_else_is_joined_to_it(path:
     for step in assembly_order(project).steps:
         for joint in step.joints:
             ends = {joint.first, joint.second}
-            if joint.kind in ("edge", "offset edge"):
+            if joint.kind in ("edge", "edging"):
                 assert not joined & ends
         joined |= {
             name
             for joint in step.joints
-            if joint.kind not in ("edge", "offset edge")
+            if joint.kind not in ("edge", "edging")
             for name in (joint.first, joint.second)
         }
 

@@ -26,7 +26,7 @@ build:
     size: 24 x 34-1/2
     depth: 23-1/4
     toe_kick: {height: 4, setback: 3}
-    otherwise: {every joint: {screw: 2}}
+    changes: {every joint: {screw: 2}}
 """
 
 
@@ -96,9 +96,10 @@ build:
   - design: free-form
     name: shelf
     parts:
-      shelf: {stock: board, length: 400, width: 60, seen: {top face: hidden, left end: hidden},
+      shelf: {stock: board, length: 400, width: 60,
+              seen: {top face: concealed, left end: concealed},
               faces: {front edge: front of shelf}}
-      upright: {stock: board, length: 400, width: 60, seen: {top face: hidden}}
+      upright: {stock: board, length: 400, width: 60, seen: {top face: concealed}}
     joints:
       - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
          pockets: 1, flush: [{face: front of shelf, to: front edge},

@@ -28,7 +28,7 @@ build:
     stock: rails
     rail_width: 63.5
     sight: 300 x 450
-    otherwise: %s
+    changes: %s
 """
 
 SHELF = """\
@@ -42,18 +42,18 @@ build:
     quantity: 2
     parts:
       shelf: {stock: board, length: 400, width: 150,
-              seen: {top face: concealed, bottom face: hidden}}
-      upright: {stock: board, length: 400, width: 150, seen: {top face: hidden}}
+              seen: {top face: semi-exposed, bottom face: concealed}}
+      upright: {stock: board, length: 400, width: 150, seen: {top face: concealed}}
     joints:
       - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
          flush: [{face: front edge, to: front edge},
                  {face: bottom face, to: left end, set_back: 100}]}
-    otherwise: %s
+    changes: %s
 """
 
 
 def project(text: str, **said: object) -> Project:
-    """A recipe with that under `otherwise`."""
+    """A recipe with that under `changes`."""
     keys = {name.replace("_", " "): value for name, value in said.items()}
     return plan(parse(text % json.dumps(keys), "r.yaml", piece_models()))
 
@@ -72,7 +72,7 @@ PLAIN = project(MIRROR)
 
 
 def test_a_pocket_takes_what_is_said_of_it_and_keeps_its_limits() -> None:
-    found = project(MIRROR, corner_2_pocket={"swing": 20, "screw": 25.4, "stop": 17})
+    found = project(MIRROR, corner_2_pocket={"swing": 20, "screw": 25.4, "wood_under_screw": 17})
     new = bore(found, "mirror corner 2 pocket")
     assert (new.swing, new.screw.length, new.shoulder) == (20.0, 25.4, 17.0)
     assert new.window.low < new.window.position < new.window.high
@@ -83,7 +83,7 @@ def test_a_pocket_takes_what_is_said_of_it_and_keeps_its_limits() -> None:
 
 def test_a_pocket_moves_no_further_than_its_limits_ask() -> None:
     old = bore(PLAIN, "mirror corner 1 pocket")
-    new = bore(project(MIRROR, corner_1_pocket={"stop": 16}), old.name)
+    new = bore(project(MIRROR, corner_1_pocket={"wood_under_screw": 16}), old.name)
     if new.window.low + 1.5 <= old.window.position <= new.window.high - 1.5:
         assert new.exit == pytest.approx(old.exit)
     turned = bore(project(MIRROR, corner_1_pocket={"swing": 30}), old.name)
@@ -183,7 +183,7 @@ def test_another_drill_keeps_the_stated_bit_where_no_screw_fits() -> None:
         # The other mitre looks square to this one, and is a rail's length away.
         ({"corner_1": {"pockets_in": "right end"}}, "(square: front, back)"),
         ({"corner_1_pocket": {"pockets_in": "door / back"}}, "`door` is no board of this joint"),
-        ({"corner_1": {"stop": 500}}, "never enters the wood"),
+        ({"corner_1": {"wood_under_screw": 500}}, "never enters the wood"),
         ({"corner_1_pocket": {"position": 500}}, "the joint is 89.8 mm long"),
         ({"corner_1": {"swing": 61}}, "`61`: it must be from -60 to 60 degrees"),
         ({"corner_1": {"drill": "no"}}, "is no drill"),
@@ -201,7 +201,7 @@ def test_a_mistake_is_told_at_its_place(said: dict[str, object], message: str) -
 def test_the_schema_tells_the_keys() -> None:
     schema = recipe_schema(piece_models())
     told = json.dumps(schema)
-    assert "as deep as the screw goes" in told and '"otherwise"' in told
+    assert "as deep as the screw goes" in told and '"changes"' in told
 
 
 FAULTS: list[tuple[str, dict[str, object]]] = [
@@ -210,19 +210,19 @@ FAULTS: list[tuple[str, dict[str, object]]] = [
     (MIRROR, {"corner_1_pocket": {"position": 88}, "corner_2_pocket": {"swing": 0}}),
     (MIRROR, {"corner_1": {"pockets_in": "front"}}),
     (MIRROR, {"every_joint": {"screw": 50.8}}),
-    (MIRROR, {"every_joint": {"stop": 30}}),
+    (MIRROR, {"every_joint": {"wood_under_screw": 30}}),
     (MIRROR, {"every_joint": {"pilot": 60}}),
     (MIRROR, {"corner_1_pocket": {"pilot": 60, "screw": 50.8}}),
     (SHELF, {"shelf_to_upright": {"pilot": 60}}),
     (SHELF, {"shelf_to_upright": {"pilot": "screw", "screw": 38.1}}),
-    (MIRROR, {"every_joint": {"stop": 8}}),
+    (MIRROR, {"every_joint": {"wood_under_screw": 8}}),
     (SHELF, {"shelf_to_upright_pocket_1": {"position": 4}}),
     (SHELF, {"shelf_to_upright_pocket_1": {"position": 60},
              "shelf_to_upright_pocket_2": {"position": 66}}),
     (SHELF, {"shelf_to_upright": {"screw": 38.1}}),
     (SHELF, {"shelf_to_upright": {"pockets": 12}}),
-    (SHELF.replace("top face: concealed", "top face: show"), {}),
-    (SHELF.replace("top face: concealed", "top face: show"),
+    (SHELF.replace("top face: semi-exposed", "top face: exposed"), {}),
+    (SHELF.replace("top face: semi-exposed", "top face: exposed"),
      {"shelf_to_upright_pocket_2": {"position": 30}}),
     (SHELF.replace("red-oak", "hard-maple").replace("set_back: 100", "set_back: 0"), {}),
 ]  # fmt: skip

@@ -25,7 +25,7 @@ from tests.boards import blank, cut
 
 STEP = 0.05  # mm between sampled positions
 NOISE = 1e-4  # mm; a margin this near zero decides nothing
-SEEN: dict[str, Seen] = {TOP: "hidden", LEFT: "hidden", RIGHT: "hidden"}
+SEEN: dict[str, Seen] = {TOP: "concealed", LEFT: "concealed", RIGHT: "concealed"}
 
 
 def rail(

@@ -78,16 +78,16 @@ def test_copies_are_judged_alike() -> None:
 
 
 def test_the_recipe_says_how_a_face_is_seen() -> None:
-    project = planned(", seen: {inside edge: hidden, bottom rail back: show}")
+    project = planned(", seen: {inside edge: concealed, bottom rail back: exposed}")
     for board in project.boards:
         seen = {face.name: face.seen for face in board.faces}
-        assert seen["inside edge"] == "hidden"
-        assert seen["back"] == ("show" if board.role == "bottom rail" else "hidden")
+        assert seen["inside edge"] == "concealed"
+        assert seen["back"] == ("exposed" if board.role == "bottom rail" else "concealed")
 
 
 def test_a_face_that_no_board_has_is_told_with_the_nearest_name() -> None:
     with pytest.raises(RecipeError) as caught:
-        planned(", seen: {insid edge: hidden}")
+        planned(", seen: {insid edge: concealed}")
     (problem,) = caught.value.problems
     assert problem.location.line == 6
     assert "inside edge" in problem.message

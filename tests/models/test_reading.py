@@ -66,7 +66,7 @@ build:
     lean: 12.5
     steps: 4
     rung: {length: 1-1/2, round: no}
-    seen: {back: hidden}
+    seen: {back: concealed}
     at: {x: -2', turn: 90}
   - {design: ladder, name: bunk ladder, stock: panel, size: 400 x 600 mm}
 """
@@ -98,7 +98,7 @@ def test_a_recipe_is_read_into_millimetres() -> None:
     assert (first.lean, second.lean, first.steps) == (12.5, "upright", 4)
     assert first.rung == Rung(length=38.1, round=False)
     assert first.at and (first.at.x, first.at.y, first.at.turn) == (-609.6, 0.0, 90.0)
-    assert first.seen == {"back": "hidden"}
+    assert first.seen == {"back": "concealed"}
 
 
 def test_every_node_keeps_its_place() -> None:
@@ -166,8 +166,8 @@ def test_all_problems_are_told_in_reading_order() -> None:
         ("steps: 4", "inset:", "14:11", "nothing stands here: a length"),
         ("steps: 4", "inset: {a: b}", "14:12", "a length must stand here"),
         ("16 x 24", "0 x 24", "12:11", "must be more than nought"),
-        ("{back: hidden}", "{back: hiden}", "16:18",
-         "did you mean `hidden`? (one of: show, concealed, hidden)"),
+        ("{back: concealed}", "{back: conceled}", "16:18",
+         "did you mean `concealed`? (one of: exposed, semi-exposed, concealed)"),
         ("name: bunk ladder", "name: Ladder", "18:28",
          "is called `Ladder` (line 10); give this one a `name` of its own, such as `Ladder 2`"),
         ("design: ladder\n", "design: lader\n", "10:13",

@@ -75,7 +75,7 @@ def test_numbers_agree_with_the_verdict(code: str) -> None:
 
 
 def test_a_pocket_that_shows_fails() -> None:
-    project = butt(pocket(), pocket="show")
+    project = butt(pocket(), pocket="exposed")
     (finding,) = rules()["pocket-in-sight"].check(Study(project))
     assert finding.severity == "fails" and finding.message == (
         "pockets in the top face are seen in use"
@@ -96,7 +96,7 @@ def test_a_pocket_that_nobody_sees_is_passed() -> None:
     ],
 )
 def test_who_sees_a_concealed_pocket(pose: Pose, whom: str) -> None:
-    project = butt(pocket(), pocket="concealed")
+    project = butt(pocket(), pocket="semi-exposed")
     boards = tuple(b.placed(pose) if b.name == "shelf" else b for b in project.boards)
     found = list(rules()["pocket-in-sight"].check(Study(replace(project, boards=boards))))
     assert [f.severity for f in found] == ["notes"]
@@ -112,7 +112,7 @@ build:
   - design: free-form
     name: shelf
     parts:
-      shelf: {stock: board, length: 400, width: 150, seen: {bottom face: hidden}}
+      shelf: {stock: board, length: 400, width: 150, seen: {bottom face: concealed}}
       upright: {stock: board, length: 400, width: 150}
     joints:
       - {kind: butt, board: shelf / left end, meets: upright / bottom face, pockets_in: top face,
@@ -124,7 +124,7 @@ def test_the_recipe_is_told_which_face_to_bore() -> None:
     recipe, _, findings = advised(FREE)
     found = [f for f in findings if f.rule == "pocket-in-sight"]
     assert found and all(f.severity == "fails" for f in found)
-    at = ("build", 0, "otherwise", "shelf to upright", "pockets_in")
+    at = ("build", 0, "changes", "shelf to upright", "pockets_in")
     assert [(s.path, s.value) for s in found[0].changes[0].edit] == [(at, "bottom face")]
     assert hold(recipe, findings)
 
@@ -161,9 +161,9 @@ def test_a_length_that_is_not_stocked_warns(off: float, stocked: bool) -> None:
 
 def rail_and_stile(bored: str) -> Project:
     """A rail's end against a stile's edge, bored from one or the other."""
-    rail = blank("rail", "frame", "rail", MAPLE, 300.0, 60.0, seen={TOP: "hidden"})
+    rail = blank("rail", "frame", "rail", MAPLE, 300.0, 60.0, seen={TOP: "concealed"})
     stile = blank(
-        "stile", "frame", "stile", MAPLE, 400.0, 60.0, seen={TOP: "hidden"},
+        "stile", "frame", "stile", MAPLE, 400.0, 60.0, seen={TOP: "concealed"},
         pose=Pose((0.0, -170.0, 0.0), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0)),
     )  # fmt: skip
     if bored == "rail":
@@ -241,7 +241,7 @@ def test_strength_of_a_thick_joint_has_design_values() -> None:
     one = replace(one, screw=screw, exit=(0.0, 30.0, 19.05))
     boards = tuple(
         blank(b.name, b.piece, b.role, thick, b.length, b.width, pose=b.pose,
-              seen={TOP: "hidden"}) for b in butt().boards
+              seen={TOP: "concealed"}) for b in butt().boards
     )  # fmt: skip
     project = Project("thick", "mm", boards, (replace(butt().joints[0], bores=(one,)),))
     (said,) = (m for m in told(project, "strength") if "diameters" in m)

@@ -41,7 +41,7 @@ def project(
     limits: Limits | None = None,
 ) -> Project:
     """A shelf whose square right end meets the left end of a second board, bored at each y."""
-    hidden = {} if seen else {side: "hidden" for side in (FRONT, BACK, BOTTOM, LEFT, RIGHT)}
+    hidden = {} if seen else {side: "concealed" for side in (FRONT, BACK, BOTTOM, LEFT, RIGHT)}
     first = blank("first", "piece", "first", OAK, LENGTH, WIDTH, cuts=cuts, seen=hidden)  # type: ignore[arg-type]
     second = blank("second", "piece", "second", OAK, mate, WIDTH, pose=Pose((LENGTH, 0.0, 0.0)))
     screw = Screw("#8", "fine", length, SCREW, 4.0, 2.5, "screw")
@@ -62,7 +62,7 @@ def found(given: Project, rule: str) -> list[Finding]:
 
 def groove(floor: float) -> Cut:
     """Under the counterbore, from below up to a height."""
-    return cut("groove", {"floor": ((0.0, 0.0, 1.0), floor)}, "show")
+    return cut("groove", {"floor": ((0.0, 0.0, 1.0), floor)}, "exposed")
 
 
 def test_walls_are_those_of_the_sums_by_hand() -> None:
@@ -191,7 +191,7 @@ def test_a_body_that_meets_a_groove_is_told_before_one_that_only_may() -> None:
     stopped = cut("slot",
         {"floor": (low, 10.0), "low": ((-1.0, 0.0, 0.0), -(seat - 30.0)),
          "high": ((1.0, 0.0, 0.0), seat)},
-        "hidden",
+        "concealed",
     )  # fmt: skip
     given = project(50.0, shoulder=18.0, cuts=(stopped,))
     walls = [w for w in Study(given).walls if w.target == "slot"]

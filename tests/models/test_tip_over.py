@@ -102,7 +102,7 @@ def test_the_rail_stands_under_the_top_against_the_back() -> None:
     assert rail.pose.origin[1] == pytest.approx(320 - sheet)
     assert rail.pose.origin[2] + 90 == pytest.approx(1400 + 700 - 18)
     bored = [bore for bore in project.bores if bore.board == rail.name]
-    assert {rail.face(bore.pocket_face).seen for bore in bored} == {"concealed"}
+    assert {rail.face(bore.pocket_face).seen for bore in bored} == {"semi-exposed"}
     assert len({bore.mate for bore in bored}) == 2
 
 

@@ -26,7 +26,7 @@ build:
       rail: {stock: board, length: 200, width: %(width)s,
              faces: {bottom face: back}, seen: {back: %(back)s, front edge: %(edge)s}}
       stile: {stock: board, length: 300, width: 40,
-              faces: {bottom face: back}, seen: {back: hidden}}
+              faces: {bottom face: back}, seen: {back: concealed}}
     joints:
       - {kind: frame, board: rail / left end, meets: stile / front edge, pockets_in: %(face)s,
          flush: [{face: back, to: back}, {face: front edge, to: left end, set_back: 90}]}
@@ -47,8 +47,8 @@ def rail(
     thickness: float = 19.0,
     width: float = 40.0,
     face: str = "back",
-    back: str = "hidden",
-    edge: str = "show",
+    back: str = "concealed",
+    edge: str = "exposed",
     more: str = "",
 ) -> Project:
     keys = {
@@ -88,17 +88,17 @@ def test_exits_move_up_as_far_as_the_tip_needs(thickness: float) -> None:
 
 def test_the_face_least_in_sight_is_bored() -> None:
     assert {b.pocket_face for b in rail(face="any").bores} == {BOTTOM}
-    edge = rail(25.0, 25.0, "any", back="concealed", edge="hidden")
+    edge = rail(25.0, 25.0, "any", back="semi-exposed", edge="concealed")
     assert {b.pocket_face for b in edge.bores} == {FRONT}
-    back = rail(25.0, 25.0, "any", back="hidden", edge="concealed")
+    back = rail(25.0, 25.0, "any", back="concealed", edge="semi-exposed")
     assert {b.pocket_face for b in back.bores} == {BOTTOM}
-    shows = rail(face="any", back="show")
+    shows = rail(face="any", back="exposed")
     assert "pocket-in-sight" in faults(shows), "where all faces show, one of them must do"
 
 
 def test_another_face_is_bored_where_the_hidden_one_has_no_place() -> None:
     """A rail too slim for a pocket in its back; its upper edge is as wide as the stock."""
-    slim = rail(22.0, 15.0, "any", back="hidden", edge="concealed")
+    slim = rail(22.0, 15.0, "any", back="concealed", edge="semi-exposed")
     assert {b.pocket_face for b in slim.bores} == {FRONT}
     assert not faults(slim)
     assert "no-window" in faults(rail(22.0, 15.0, "back"))
@@ -110,7 +110,7 @@ def test_another_face_is_bored_where_the_hidden_one_has_no_place() -> None:
 def test_placement_takes_no_more_pockets_than_the_board_has_wood_for(
     width: float, count: int
 ) -> None:
-    project = rail(width=width, edge="hidden")
+    project = rail(width=width, edge="concealed")
     assert len(project.bores) == count
     assert ("narrow-board" in faults(project)) is (width < 19.05)
 

@@ -28,14 +28,14 @@ build:
     stock: oak
     size: 20 x 30
 
-    otherwise:
+    changes:
       # the ends
       corner 1: {screw: 2, swing: 10}
       corner 2:
         screw: 2
 # the end
 """
-AT = ("build", 0, "otherwise")
+AT = ("build", 0, "changes")
 
 
 def lines_of(text: str, edit: Edit) -> list[tuple[str, tuple[str, ...]]]:
@@ -93,13 +93,13 @@ def test_only_the_lines_of_the_edit_change(
 
 def test_a_key_goes_under_what_the_piece_has_in_one_line() -> None:
     text = "name: f\nbuild:\n- {design: panel, size: 2 x 3}  # flat\n"
-    edit = (Setting(("build", 0, "otherwise", "every joint", "screw"), "1"),)
+    edit = (Setting(("build", 0, "changes", "every joint", "screw"), "1"),)
     assert rewritten(text, edit).splitlines()[2] == (
-        "- {design: panel, size: 2 x 3, otherwise: {every joint: {screw: 1}}}  # flat"
+        "- {design: panel, size: 2 x 3, changes: {every joint: {screw: 1}}}  # flat"
     )
     whole = "name: f\nbuild:\n- design: panel\n  size: 2 x 3"
     assert rewritten(whole, edit).splitlines()[-2:] == [
-        "  otherwise:",
+        "  changes:",
         "    every joint: {screw: 1}",
     ]
 
@@ -129,7 +129,7 @@ def _edits(tree: Any, rng: random.Random) -> Iterator[Edit]:
     keys = [place for place in places(tree) if isinstance(place[-1], str)]
     for _ in range(12):
         edit = [Setting(rng.choice(keys), rng.choice(("1-1/2", "a, b", None, None)))]
-        new = ("build", 0, "otherwise", f"joint {rng.randrange(3)}", rng.choice("abc"))
+        new = ("build", 0, "changes", f"joint {rng.randrange(3)}", rng.choice("abc"))
         edit += [Setting(new, "2"), Setting(("limits", "tolerance"), "2 mm")]
         yield tuple(edit[: rng.randrange(1, 4)])
 

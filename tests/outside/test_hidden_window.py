@@ -38,7 +38,7 @@ def rail(name: str, width: float, pose: Pose) -> Board:
         name, "frame", name, Stock("oak", "red-oak", "red oak", T, "hardwood"), LENGTH, width,
         left_mitre=45.0, right_mitre=45.0, pose=pose,
         names={FRONT: "outside edge", BACK: "inside edge", TOP: "back", BOTTOM: "front"},
-        seen={TOP: "hidden", LEFT: "hidden", RIGHT: "hidden"},
+        seen={TOP: "concealed", LEFT: "concealed", RIGHT: "concealed"},
     )  # fmt: skip
 
 

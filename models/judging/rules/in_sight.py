@@ -21,9 +21,9 @@ def check(study: Study) -> Iterator[Finding]:
     for bore in project.bores:
         board = project.board_named[bore.board]
         face = board.face(bore.pocket_face)
-        if face.seen == "show":
+        if face.seen == "exposed":
             yield _finding(study, bore, "in use", "fails")
-        elif face.seen == "concealed":
+        elif face.seen == "semi-exposed":
             said = f"at times: {_by_whom(board, face)}"
             at_times.setdefault((f"{board.piece} {face.name}", said), []).append(bore)
     for (_, said), bores in at_times.items():
@@ -61,10 +61,10 @@ def _by_whom(board: Board, face: Face) -> str:
 RULE = Rule(
     CODE,
     "A pocket is seen in use, or at times",
-    """Every face of a board is marked show (seen in use), concealed (seen only with a drawer pulled
-out, a door opened or the piece turned over) or hidden (never seen). The design decides, `seen` in
-the recipe overrides. A pocket in a face that shows fails; in a concealed face it is noted, with who
-sees it, judged by where the face looks.""",
+    """Every face of a board is exposed (seen in use), semi-exposed (seen only with a drawer pulled
+out, a door opened or the piece turned over) or concealed (never seen): the words of cabinet makers'
+standards, from memory. The design decides, `seen` in the recipe overrides. A pocket in an exposed
+face fails; in a semi-exposed one it is noted, with who sees it, judged by where the face looks.""",
     check,
     kinds=frozenset(("face", "board")),
     joint=True,

@@ -37,7 +37,7 @@ def check(study: Study) -> Iterator[Finding]:
         above, face = proud(board, bore), board.face(bore.pocket_face)
         if above <= _CLOSE:
             continue
-        if face.seen == "show":
+        if face.seen == "exposed":
             where = "where it is seen"
         elif _outermost(study, board, bore):
             where = "where the piece meets a wall, a floor or a top"

@@ -17,9 +17,9 @@ def check(study: Study) -> Iterator[Finding]:
     for wall in study.thinnest(in_mate=False):
         if not wall.out and wall.gap < study.needed(wall) - 1e-6:
             unsure = wall.gap < wander - 1e-6
-            severity: Severity = "fails" if unsure or wall.seen == "show" else "warns"
+            severity: Severity = "fails" if unsure or wall.seen == "exposed" else "warns"
             said = f"the {wall.body} leaves too little wood to the {wall.name}"
-            if unsure and wall.seen != "show":
+            if unsure and wall.seen != "exposed":
                 said += ", less than a drill may wander"
             yield wall_finding(study, CODE, severity, said, wall)
 

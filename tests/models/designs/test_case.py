@@ -115,7 +115,7 @@ def test_pockets_are_where_nobody_looks() -> None:
     faces = {(bore.board, bore.pocket_face) for bore in project.bores}
     assert ("case bottom", BOTTOM) in faces and ("case front stretcher", TOP) in faces
     for board, side in faces:
-        assert project.board_named[board].face(side).seen == "hidden"
+        assert project.board_named[board].face(side).seen == "concealed"
 
 
 def test_pockets_of_the_bottom_come_in_pairs() -> None:

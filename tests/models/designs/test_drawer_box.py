@@ -77,14 +77,14 @@ def test_front_and_back_are_bored_into_the_sides_from_outside() -> None:
     assert {bore.mate for bore in project.bores} == {"drawer left side", "drawer right side"}
     assert {bore.board for bore in project.bores} == {"drawer front", "drawer back"}
     seen = project.board_named["drawer front"].face(TOP).seen
-    assert seen == "hidden"
+    assert seen == "concealed"
 
 
 def test_without_a_false_front_the_pockets_of_the_front_are_inside() -> None:
     project = planned(recipe(front=None))
     front = {bore.pocket_face for bore in project.bores if bore.board == "drawer front"}
     assert front == {BOTTOM}
-    assert project.board_named["drawer front"].face(TOP).seen == "show"
+    assert project.board_named["drawer front"].face(TOP).seen == "exposed"
 
 
 def test_heads_lie_below_the_false_front() -> None:

@@ -97,7 +97,7 @@ def test_all_four_edges_butt_at_the_corners() -> None:
 def test_pockets_come_in_pairs_on_the_underside() -> None:
     project = planned()
     (joint,) = project.joints
-    assert joint.kind == "offset edge" and {b.pocket_face for b in joint.bores} == {BOTTOM}
+    assert joint.kind == "edging" and {b.pocket_face for b in joint.bores} == {BOTTOM}
     places = [b.window.position for b in joint.bores]
     assert len(places) % 2 == 0
     inner = [b - a for a, b in zip(places[::2], places[1::2], strict=True)]
@@ -107,7 +107,7 @@ def test_pockets_come_in_pairs_on_the_underside() -> None:
 
 def test_glue_alone_has_no_pockets() -> None:
     project = planned(glued="yes", edging_stock="strip")
-    assert not project.bores and project.joints[0].kind == "offset edge"
+    assert not project.bores and project.joints[0].kind == "edging"
 
 
 @pytest.mark.parametrize(

@@ -52,7 +52,7 @@ def test_two_pockets_an_end_on_the_back() -> None:
     assert {bore.pocket_face for bore in project.bores} == {BOTTOM}
     for bore in project.bores:
         board = project.board_named[bore.board]
-        assert board.face(BOTTOM).seen == "hidden" and board.face(TOP).seen == "show"
+        assert board.face(BOTTOM).seen == "concealed" and board.face(TOP).seen == "exposed"
 
 
 def test_a_narrow_rail_takes_one_pocket() -> None:

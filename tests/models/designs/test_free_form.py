@@ -85,7 +85,7 @@ def frame(sides: int, width: str, length: float, height: float, pockets_each: in
     text = f"""\
   - design: free-form
     name: mirror
-    stance: {{length: right, width: up}}
+    stands: {{length: right, width: up}}
     parts:
       rail 1:
         stock: rails
@@ -94,7 +94,7 @@ def frame(sides: int, width: str, length: float, height: float, pockets_each: in
         left_mitre: {180 / sides}
         right_mitre: {180 / sides}
         faces: {{top face: front, bottom face: back, front edge: outside edge}}
-        seen: {{back: hidden, left end: hidden, right end: hidden}}
+        seen: {{back: concealed, left end: concealed, right end: concealed}}
         rebates: [{{edge: back edge, face: bottom face, width: 3/8, depth: 3/8}}]
 """
     for i in range(2, sides + 1):
@@ -148,23 +148,23 @@ def test_a_mitred_frame_said_part_by_part(
 SHELVES = """\
   - design: free-form
     name: shelf
-    stance: {length: up, width: back}
+    stands: {length: up, width: back}
     parts:
       left side: {stock: rails, length: 20, width: 11, faces: {bottom face: inside},
-        seen: {inside: concealed, left end: hidden}}
+        seen: {inside: semi-exposed, left end: concealed}}
       right side: {stock: rails, length: 20, width: 11, faces: {bottom face: inside},
-        seen: {inside: concealed, right end: hidden}}
+        seen: {inside: semi-exposed, right end: concealed}}
       panel: {stock: panel, length: 30, width: 10-1/4, faces: {bottom face: underside},
-        seen: {underside: concealed, front edge: hidden}}
+        seen: {underside: semi-exposed, front edge: concealed}}
       lip: {stock: rails, length: 30, width: 1-1/2, faces: {bottom face: inside},
-        seen: {inside: concealed}}
+        seen: {inside: semi-exposed}}
     joints:
-      - {kind: offset edge, board: panel / front edge, meets: lip / inside, pockets_in: underside,
+      - {kind: edging, board: panel / front edge, meets: lip / inside, pockets_in: underside,
          flush: [{face: top face, to: back edge}, {face: left end, to: left end}]}
-      - {kind: right-angle, board: panel / left end, meets: left side / inside,
+      - {kind: butt, board: panel / left end, meets: left side / inside,
          pockets_in: underside,
          flush: [{face: back edge, to: back edge}, {face: top face, to: right end, set_back: 4}]}
-      - {kind: right-angle, board: panel / right end, meets: right side / inside,
+      - {kind: butt, board: panel / right end, meets: right side / inside,
          pockets_in: underside,
          flush: [{face: back edge, to: back edge}, {face: top face, to: left end, set_back: 4}]}
 """
@@ -184,19 +184,19 @@ def test_a_shelf_between_sides_said_part_by_part() -> None:
 CORNER = """\
   - design: free-form
     name: table
-    stance: {length: up, width: back}
+    stands: {length: up, width: back}
     parts:
-      leg: {stock: leg, length: 28, width: 1-3/4, seen: {left end: hidden}}
+      leg: {stock: leg, length: 28, width: 1-3/4, seen: {left end: concealed}}
       front apron: {stock: rails, length: 20, width: 4,
         faces: {top face: outside, bottom face: inside, back edge: upper edge},
-        seen: {inside: hidden, left end: hidden, right end: hidden, upper edge: hidden}}
+        seen: {inside: concealed, left end: concealed, right end: concealed, upper edge: concealed}}
       side apron: {like: front apron, length: 14}
     joints:
-      - {kind: right-angle, board: front apron / left end, meets: leg / bottom face,
+      - {kind: butt, board: front apron / left end, meets: leg / bottom face,
          pockets_in: inside, pockets: 3,
          flush: [{face: upper edge, to: right end},
                  {face: outside, to: front edge, set_back: 1/4}]}
-      - {kind: right-angle, board: side apron / right end, meets: leg / back edge,
+      - {kind: butt, board: side apron / right end, meets: leg / back edge,
          pockets_in: inside, pockets: 3,
          flush: [{face: upper edge, to: right end},
                  {face: outside, to: top face, set_back: 1/4}]}
@@ -211,9 +211,9 @@ def test_a_table_corner_said_part_by_part() -> None:
     shop = Shop.of(recipe, 0, recipe.pieces[0])
     inch, square = 25.4, 1.75 * 25.4
     rails, low = recipe.stock["rails"], 24 * inch
-    seen = {BOTTOM: "hidden", LEFT: "hidden", RIGHT: "hidden", "back edge": "hidden"}
+    seen = {BOTTOM: "concealed", LEFT: "concealed", RIGHT: "concealed", "back edge": "concealed"}
     leg = shop.board(
-        "leg", recipe.stock["leg"], 28 * inch, square, seen={LEFT: "hidden"},
+        "leg", recipe.stock["leg"], 28 * inch, square, seen={LEFT: "concealed"},
         pose=Pose((square, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)),
     )  # fmt: skip
     # The outside of the front apron looks to the front, that of the side apron to the left.
@@ -226,8 +226,8 @@ def test_a_table_corner_said_part_by_part() -> None:
         pose=Pose((inch, square + 14 * inch, low), (0.0, -1.0, 0.0), (0.0, 0.0, 1.0)),
     )  # fmt: skip
     meetings = [
-        Meeting("a", "right-angle", front, LEFT, BOTTOM, leg, BOTTOM, 3),
-        Meeting("b", "right-angle", side, RIGHT, BOTTOM, leg, "back edge", 3),
+        Meeting("a", "butt", front, LEFT, BOTTOM, leg, BOTTOM, 3),
+        Meeting("b", "butt", side, RIGHT, BOTTOM, leg, "back edge", 3),
     ]
     joints, findings = join(shop, meetings)
     hand = Project("hand", "inch", (leg, front, side), tuple(joints), findings=tuple(findings))
@@ -306,14 +306,14 @@ def test_every_shipped_recipe_stands_again_from_its_joints_alone(path: Path) -> 
 
 @settings(max_examples=20, deadline=None)
 @given(st.permutations(range(3)), st.sampled_from(["right", "up", "front"]))
-def test_neither_the_order_of_joints_nor_the_stance_matters(order: list[int], way: str) -> None:
+def test_neither_the_order_of_joints_nor_how_it_stands_matters(order: list[int], way: str) -> None:
     recipe = parse_recipe(STOCK + SHELVES, "free.yaml", piece_models())
     before = plan(recipe)
     (piece,) = recipe.pieces
     shuffled = [piece.joints[i] for i in order]  # type: ignore[attr-defined]
     width = {"right": "up", "up": "left", "front": "right"}[way]
-    stance = type(piece.stance)(length=way, width=width)  # type: ignore[attr-defined]
-    changed = piece.model_copy(update={"joints": shuffled, "stance": stance})
+    stands = type(piece.stands)(length=way, width=width)  # type: ignore[attr-defined]
+    changed = piece.model_copy(update={"joints": shuffled, "stands": stands})
     after = plan(type(recipe)(**{**recipe.__dict__, "pieces": (changed,)}))
 
     def distances(project: Project) -> list[float]:
@@ -370,7 +370,7 @@ TRAY = """\
       front: {stock: rails, length: 12, width: 3,
         grooves: [{edge: front edge, face: bottom face, distance: 1/2, width: 3/4, depth: 1/4}]}
       back: {like: front}
-      tongue: {stock: rails, length: 12, width: 2, seen: {bottom face: concealed},
+      tongue: {stock: rails, length: 12, width: 2, seen: {bottom face: semi-exposed},
         rebates: [{edge: back edge, face: top face, width: 1/4, depth: 1/4}]}
     joints:
       - {kind: housed, board: bottom / front edge, meets: front / groove floor,
@@ -398,7 +398,7 @@ def test_a_board_lies_in_a_groove() -> None:
 def test_the_starter_checks_clean() -> None:
     project = planned(STARTER)
     assert {f.severity for f in judge(project)} <= {"notes"}
-    assert {joint.kind for joint in project.joints} == {"right-angle"}
+    assert {joint.kind for joint in project.joints} == {"butt"}
 
 
 def test_a_joint_without_pockets_is_glued() -> None:

@@ -138,16 +138,16 @@ def test_legs_are_tapered_on_their_inside_faces_below_the_apron() -> None:
 
 def test_three_screws_an_apron_end_staggered_in_the_leg() -> None:
     project = planned()
-    corners = [j for j in project.joints if j.kind == "right-angle"]
+    corners = [j for j in project.joints if j.kind == "butt"]
     assert len(corners) == 8 and {len(j.bores) for j in corners} == {3}
     two = planned(screws=2, apron_width=80)
-    assert {len(j.bores) for j in two.joints if j.kind == "right-angle"} == {2}
+    assert {len(j.bores) for j in two.joints if j.kind == "butt"} == {2}
 
 
 def test_slots_follow_the_movement_of_the_top() -> None:
     """Wood Handbook eq. 13-2; cherry, flat-sawn: 0.00248 per point (Table 13-5)."""
     project = planned(apron_width=140, size="1100 x 400")
-    held = [b for j in project.joints if j.kind == "panel" for b in j.bores]
+    held = [b for j in project.joints if j.kind == "top" for b in j.bores]
     assert {b.board for b in held} >= {"table front apron", "table back apron"}
     for bore in held:
         apron = project.board_named[bore.board]
