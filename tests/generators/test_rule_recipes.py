@@ -202,6 +202,14 @@ def told(project: Project, rule: str) -> list[Finding]:
     return [f for f in judge(project) if f.rule == rule and f.severity != "notes"]
 
 
+TIPPING = """\
+name: tipping
+units: mm
+stock:
+  case: {sheet: birch-ply-18}
+build:
+  - {design: case, name: case, stock: case, size: 600 x 1000, depth: %s, top: panel}
+"""
 PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "wall to a face that shows": ("thin-wall", lambda m: shelf({"position": 3.0 + R + m})),
     "wall to a hidden face": (
@@ -239,12 +247,10 @@ PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "a part longer than its sheet": ("sheet-size", lambda m: SHEET % (f"{2440 - m:.9f}", 1220)),
     "a part wider than its sheet": ("sheet-size", lambda m: SHEET % (2440, f"{1220 - m:.9f}")),
     "two grooves that meet": ("cut-through", lambda m: GROOVED % f"{10.0 - m:.9f}"),
+    "a case that may tip": ("tip-over", lambda m: TIPPING % f"{400.0 + m:.9f}"),
     "a piece in its neighbour": ("overlap", lambda m: NEIGHBOURS % f"{400.0 + m:.9f}"),
 }  # fmt: skip
-NO_CHANGE = (
-    "two drivers in a channel", "a head in sight", "a face in sight", "two grooves that meet",
-    "a part longer than its sheet", "a part wider than its sheet",
-)  # fmt: skip
+NO_CHANGE = ("a head in sight", "a face in sight")
 """Pairs whose recipe has no other face, board or stock: its sizes and faces have to change."""
 PROVEN = (
     "thin-wall", "breakout", "tip-cover", "too-close", "overlap", "cut-through", "stray-screw",

@@ -20,6 +20,7 @@ ASTM F2057, from memory."""
 SLENDER = 2.5
 """How many times as high as its foot is deep a piece may be: common practice, no source."""
 _FRAME = 60.0  # mm; what is no deeper is a frame or a panel, which hangs or leans by its nature
+_FEET = 50.0  # mm above the floor that feet or glides may make up
 _NEAR = 2.0  # mm between what lies on each other
 
 
@@ -41,7 +42,7 @@ def check(study: Study) -> Iterator[Finding]:
         foot = [some for some in corners[name] if some[:, 2].min() < low + _NEAR]
         deep = depth(boards, foot)
         others = [some for other in corners if other != name for some in corners[other]]
-        if low > _NEAR and not any(_under(_joined(foot), low, other) for other in others):
+        if low > _FEET and not any(_under(_joined(foot), low, other) for other in others):
             said = _hangs(name, low, project.unit)
         elif high - low >= TALL and high - low > SLENDER * deep:
             said = _tips(name, high - low, deep, project.unit)
