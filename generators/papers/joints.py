@@ -174,11 +174,12 @@ def _named(cut: Section, wood: Sequence[Point], unit: Unit) -> Iterator[Mark]:
 
 
 def legend(cut: Section, unit: Unit) -> str:
-    """What the letters stand for, with sizes."""
-    return "; ".join(
+    """How steep the drill is guided, and what the letters stand for, with sizes."""
+    parts = (
         f"{letter} {word} {nearest_length(size, unit)}"
         for letter, (_, word, size) in zip("abcd", _parts(cut), strict=True)
     )
+    return f"drill guide at {cut.bore.slope:g} degrees; {'; '.join(parts)}"
 
 
 PAGES = Pages("Joints", 60, make)

@@ -15,6 +15,8 @@ import numpy as np
 import pypdfium2
 import pytest
 from fontTools.ttLib import TTFont
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.GeomAbs import GeomAbs_Cylinder
 
 from slantbore.generators.cutting.boards import Lengths
 from slantbore.generators.cutting.material import materials
@@ -30,12 +32,13 @@ from slantbore.generators.papers.paper import A4
 from slantbore.generators.papers.steps import pictured
 from slantbore.generators.papers.templates import check_bar, template, templates
 from slantbore.generators.papers.templates import make as make_templates
+from slantbore.generators.solids.kernel import cq
 from slantbore.generators.solids.product import Product
-from slantbore.generators.solids.solids import solidify
+from slantbore.generators.solids.solids import bored_solid, solidify
 from slantbore.generators.telling.steps import mind, stages
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
-from slantbore.models.piece.board import BACK, FRONT, LEFT, RIGHT, TOP, Work
+from slantbore.models.piece.board import BACK, FRONT, LEFT, RIGHT, TOP, Board, Work
 from slantbore.models.piece.lie import Lying
 from slantbore.models.piece.pairs import like_boards
 from slantbore.models.piece.project import Finding, Project
@@ -47,6 +50,7 @@ from slantbore.models.work.rounding import Rounding
 from slantbore.models.work.taper import Taper
 from tests.boards import blank
 
+from .marking import plane_of
 from .papers_check import outside, overlaps
 from .small import PINE
 
@@ -324,57 +328,74 @@ def test_the_bar_to_check_a_printer_by_is_as_long_as_it_says() -> None:
 
 # --- as a maker ----------------------------------------------------------------------------------
 
-HEAD = re.compile(r"^(\d+)\. 2 x ([\w ,]+)\n([\d/-]+)\" x ([\d/-]+)\" x ([\d/-]+)\"", re.M)
+HEAD = re.compile(
+    r"^(\d+)\. 2 x ([\w ,]+)\n([\d/-]+)\" x ([\d/-]+)\" x ([\d/-]+)\".*\n"
+    r"mitre ([\d.]+) degrees, outside edge long$",
+    re.M,
+)
 ROW = re.compile(
-    r"^(\d+) ([\d/-]+)\" (left end|right end|outside edge|inside edge) "
-    r"([\d/-]+)\" (outside edge|inside edge|left end|right end) (square|[\d.]+ deg \w+) "
+    r"^(\d+) ([\d/-]+)\" (left end|right end) ([\d/-]+)\" outside edge square "
     r"([\d/-]+)\" ([\d/-]+)\"",
     re.M,
 )
+GUIDE = re.compile(r"drill guide at ([\d.]+) degrees; a pocket, wide ([\d/-]+)\"")
 
 
 def test_a_maker_finds_the_mirrors_bores_from_the_papers_alone() -> None:
-    """Only the text of the PDF is read: sizes, mitres, and the table of marks of each board."""
-    project = planned("washroom-mirror")
-    told = "\n".join(words(pdf(papers(product_of("washroom-mirror")), "mirror")))
-    told = told.replace("\r", "")
+    """Each rail is drawn anew from the text of the PDF, and held against the solids' own bores."""
+    product = product_of("washroom-mirror")
+    project = product.project
+    told = "\n".join(words(pdf(papers(product), "mirror"))).replace("\r", "")
+    guide = GUIDE.search(" ".join(told.split()))
+    assert guide is not None
+    slope, wide = math.radians(float(guide[1])), parse_length(guide[2], "inch")
     found = 0
-    for head in re.finditer(
-        r"^(\d+)\. 2 x ([\w ,]+)\n([\d/-]+)\" x ([\d/-]+)\" x ([\d/-]+)\"", told, re.M
-    ):
-        role = head[2].split(",")[0].strip()
-        length, width = (parse_length(head[i], "inch") for i in (3, 4))
-        board = next(b for b in project.boards if b.role == role)
-        assert (length, width) == pytest.approx((board.length, board.width), abs=0.4)
+    for head in HEAD.finditer(told):
+        board = next(b for b in project.boards if b.role == head[2].split(",")[0].strip())
+        length, mitre = parse_length(head[3], "inch"), math.radians(float(head[6]))
         until = told.find(". 2 x ", head.end())
         rows = list(ROW.finditer(told, head.end(), until if until > 0 else len(told)))
-        mine = [bore for bore in project.bores if bore.board == board.name]
-        assert len(rows) == len(mine)
+        solids = pockets(bored_solid(project, board), wide / 2)
+        assert len(rows) == len(solids)
         for row in rows:
-            run, square = parse_length(row[2], "inch"), parse_length(row[4], "inch")
-            assert row[5] == "outside edge"  # what it is counted in from
-            # Draw it: along the outside edge from its corner, then in.
-            x = run if row[3] == "left end" else length - run
-            from_outside = square
-            off = min(
-                math.hypot(x - place[0], from_outside - place[1])
-                for place in (_mouth(project, bore) for bore in mine)
-            )
-            assert off < 0.6
+            run, square, deep = (parse_length(row[i], "inch") for i in (2, 4, 5))
+            # On the back, as it lies: along the outside edge, in from it, up out of the wood.
+            side = 1.0 if row[3] == "left end" else -1.0
+            mouth = np.array([run if side > 0 else length - run, square, 0.0])
+            down = np.array([-side * math.cos(mitre), math.sin(mitre), 0.0]) * math.cos(slope)
+            shoulder = mouth + deep * (down - [0.0, 0.0, math.sin(slope)])
+            mine = [(at(board, p), at(board, q)) for p, q in solids]
+            off = [max(np.abs(mouth - p).max(), np.abs(shoulder - q).max()) for p, q in mine]
+            assert min(off) < 0.5
             found += 1
     assert 2 * found == len(project.bores)  # each sheet is for two boards
 
 
-def _mouth(project: Project, bore: object) -> tuple[float, float]:
-    """Where a bore's axis meets the back: along the outside edge, and in from it (mm)."""
-    from slantbore.models.piece.markout import mark_out
-    from slantbore.models.piece.project import Bore
+def at(board: Board, point: np.ndarray) -> np.ndarray:
+    """A point by a board's face names: along the outside edge, in from it, out of its back."""
+    edge, back = (plane_of(board, name) for name in ("outside edge", "back"))
+    x, y, z = point.tolist()
+    return np.array([x, edge.gap((x, y, z)), -back.gap((x, y, z))])
 
-    assert isinstance(bore, Bore)
-    board = project.board_named[bore.board]
-    mark = mark_out(board, bore)
-    outside_edge = next(f for f in board.faces if f.name == "outside edge")
-    return mark.mouth[0], outside_edge.plane.gap(mark.mouth)
+
+def pockets(solid: cq.Shape, radius: float) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Of each wide bore in a solid: where its axis meets the faces z = 0 or T, and its shoulder."""
+    box = solid.BoundingBox()
+    found = []
+    for face in solid.Faces():
+        surface = BRepAdaptor_Surface(face.wrapped)
+        if surface.GetType() != GeomAbs_Cylinder:
+            continue
+        if abs(surface.Cylinder().Radius() - radius) > 0.4:
+            continue
+        axis = surface.Cylinder().Axis().Direction()
+        way = np.array([axis.X(), axis.Y(), axis.Z()])
+        rings = [e for e in face.Edges() if e.geomType() == "CIRCLE"]
+        [shoulder] = {tuple(round(v, 4) for v in e.arcCenter().toTuple()) for e in rings}
+        low = np.array(shoulder)
+        ends = [low + way * ((z - low[2]) / way[2]) for z in (box.zmin, box.zmax)]
+        found.append((min(ends, key=lambda end: float(np.linalg.norm(end - low))), low))
+    return found
 
 
 def test_the_top_face_is_seen_as_it_lies() -> None:
