@@ -46,7 +46,7 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     half = (paper.wide - _BESIDE) / 2 - 1e-6
     sections = [_cut(project, bore, numbers, half) for bore, numbers in cuts.values()]
     for block in beside(sections, paper.wide):
-        flow.add([block])
+        flow.fill(block)
     yield from flow.done()
 
 

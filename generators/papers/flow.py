@@ -79,45 +79,60 @@ def order(groups: Sequence[Sequence[Block]], paper: Paper) -> list[int]:
 
 
 @dataclass
+class _Page:
+    """A sheet that is being filled, and how far down it is free (mm)."""
+
+    y: float
+    marks: list[Mark] = field(default_factory=list)
+    placed: list[Placed] = field(default_factory=list)
+
+    def set(self, block: Block, x: float) -> None:
+        marks, placed = block.draw(x, self.y)
+        self.marks += marks
+        self.placed += placed
+        self.y -= block.high
+
+
+@dataclass
 class Flow:
     """Sheets that are being filled.
 
     Attributes:
         paper: printed on.
         title: of every sheet.
-        sheets: those that are full.
     """
 
     paper: Paper
     title: str
-    sheets: list[Sheet] = field(default_factory=list)
-    _marks: list[Mark] = field(default_factory=list)
-    _placed: list[Placed] = field(default_factory=list)
-    _y: float = 0.0
+    _pages: list[_Page] = field(default_factory=list)
 
     def add(self, blocks: Sequence[Block]) -> None:
         """Set a group; it begins a new sheet where it does not fit what is left of this one."""
         room = room_of(self.paper)
         high = sum(block.high for block in blocks)
-        if self._y and self._y - min(high, room.high) < room.y:
+        if not self._pages or self._pages[-1].y - min(high, room.high) < room.y:
             self._turn()
         for block in blocks:
-            if self._y and self._y - block.high < room.y:
+            page = self._pages[-1]
+            if (page.marks or page.placed) and page.y - block.high < room.y:
                 self._turn()
-            if not self._y:
-                self._y = room.y + room.high
-            marks, placed = block.draw(room.x, self._y)
-            self._marks += marks
-            self._placed += placed
-            self._y -= block.high
+            self._pages[-1].set(block, room.x)
+
+    def fill(self, block: Block) -> None:
+        """Set a block on the first sheet with room for it, for it may stand anywhere."""
+        room = room_of(self.paper)
+        page = next((page for page in self._pages if page.y - block.high >= room.y), None)
+        if page is None:
+            self.add([block])
+        else:
+            page.set(block, room.x)
 
     def done(self) -> Iterator[Sheet]:
-        """All sheets, the last one too."""
-        self._turn()
-        yield from self.sheets
+        """All sheets."""
+        for page in self._pages:
+            made = tuple(page.marks), tuple(page.placed)
+            yield Sheet(self.title, self.paper.width, self.paper.height, *made)
 
     def _turn(self) -> None:
-        if self._marks or self._placed:
-            made = tuple(self._marks), tuple(self._placed)
-            self.sheets.append(Sheet(self.title, self.paper.width, self.paper.height, *made))
-        self._marks, self._placed, self._y = [], [], 0.0
+        room = room_of(self.paper)
+        self._pages.append(_Page(room.y + room.high))
