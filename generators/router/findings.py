@@ -24,22 +24,22 @@ def routing_findings(project: Project, routing: Routing) -> tuple[Finding, ...]:
     router = router_of(project)
     return tuple(
         (
-            *(finding for run in routing.runs for finding in _faults(run, project.unit)),
+            *(finding for run in routing.runs for finding in _faults(run, router)),
             *_too_large(project, routing, router),
             *_unfit(project, routing, router),
-            *_pockets(routing),
+            *_pockets(routing, router),
         )
     )
 
 
-def _faults(run: Run, unit: Unit) -> Iterator[Finding]:
+def _faults(run: Run, router: Router) -> Iterator[Finding]:
     first = run.laid[0][0].lying.board.name
     for board, fault in run.proof.faults:
-        x, y, z = (format_length(value, unit) for value in fault.at)
+        x, y, z = map(router.told, fault.at)
         yield Finding(
             "router-path",
             "fails",
-            f"{run.program.name}: the cutter {fault.what}, by {format_length(fault.by, unit)}, at "
+            f"{run.program.name}: the cutter {fault.what}, by {router.told(fault.by)}, at "
             f"x {x}, y {y}, z {z}; the program is not written",
             board or first,
             measured=fault.by,
@@ -49,7 +49,8 @@ def _faults(run: Run, unit: Unit) -> Iterator[Finding]:
         yield Finding(
             "router-path",
             "warns",
-            f"{run.program.name}: {run.proof.left:.0f} mm3 of wood are left where a cutter reaches",
+            f"{run.program.name}: {router.volume(run.proof.left)} of wood are left where a cutter "
+            "reaches",
             first,
         )
 
@@ -144,7 +145,7 @@ def _unfit_one(setup: Setup, one: Operation, router: Router, unit: Unit) -> Iter
         )
 
 
-def _pockets(routing: Routing) -> Iterator[Finding]:
+def _pockets(routing: Routing, router: Router) -> Iterator[Finding]:
     """Which bores are cut on three axes, and which are left for the drill."""
     for faces in routing.boards.values():
         for setup in faces:
@@ -168,7 +169,7 @@ def _pockets(routing: Routing) -> Iterator[Finding]:
                     yield Finding(
                         "router-pocket",
                         "notes",
-                        f"slots for {len(few)} of its pockets would take more than {limit:g} mm3 "
-                        f"of wood above the bore: {says}",
+                        f"slots for {len(few)} of its pockets would take more than "
+                        f"{router.volume(limit)} of wood above the bore: {says}",
                         board,
                     )

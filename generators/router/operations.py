@@ -94,7 +94,7 @@ def routed_region(lying: Lying, part: Region, router: Router) -> Operation:
         # Corners that a cutter leaves round want to be squared where something goes in.
         reached = reachable(shape, cutter, 1e-3)
         rounded = on_board.difference(reached).area >= _CORNERS
-        left = f"inside corners stay round, {cutter.radius:.3g} mm" if rounded else ""
+        left = f"inside corners stay round, {router.told(cutter.radius)}" if rounded else ""
         return base.cut(cutter, moves, left)
     want = Want("flat", 2 * inner_radius(shape), depth)
     return replace(base, left="no cutter at hand makes it", wants=want)
@@ -126,7 +126,9 @@ def holed(lying: Lying, hole: Hole, router: Router, at: Point | None = None) -> 
         except TooLarge:
             continue
     size = 2 * hole.radius
-    return replace(base, left=f"drill it by hand, {size:.3g} mm", wants=Want("drill", size, depth))
+    return replace(
+        base, left=f"drill it by hand, {router.told(size)}", wants=Want("drill", size, depth)
+    )
 
 
 def disc(at: Point, radius: float) -> Polygon:
@@ -145,11 +147,12 @@ def pocketed(lying: Lying, bore: Bore, router: Router) -> Operation:
     lost = roof(lying, bore)
     base = Operation("pocket", bore.name, mouth, deep, False, 2 * slot.radius, slot=slot, roof=lost)
     if lost > ROOF_LEFT:
-        return replace(base, left=f"drill it: a slot would take {lost:.0f} mm3 of wood above it")
+        taken = router.volume(lost)
+        return replace(base, left=f"drill it: a slot would take {taken} of wood above it")
     for cutter in router.formed("ball-nose"):
         if cutter.radius > slot.radius + 1e-3 or cutter.cut < deep:
             continue
-        more = f"; it takes {lost:.0f} mm3 of wood above it" if lost > ROOF_WARNS else ""
+        more = f"; it takes {router.volume(lost)} of wood above it" if lost > ROOF_WARNS else ""
         pilot = "run the stepped drill down the slot for pilot and shoulder"
         return base.cut(cutter, ramped(slot, cutter, router.machine), pilot + more)
     return replace(base, left="drill it", wants=Want("ball-nose", 2 * slot.radius, deep))

@@ -146,7 +146,7 @@ def _registered(last: Setup, first: Setup, router: Router) -> tuple[Setup, ...]:
     there = [
         replace(o, cutter=None, passes=(), left="drilled from the other face") for o in drilled
     ]
-    pins = f"pins of {2 * cutter.radius:.4g} mm"
+    pins = f"pins of {router.told(2 * cutter.radius)}"
     before = (
         f"Both faces are worked on: {first.face} up first. Then drill on through both registration "
         f"holes into the spoil board for {pins}, and turn the stock over front to back onto them."

@@ -8,6 +8,7 @@ from pathlib import PurePath
 from typing import Literal
 
 from ..words.errors import Location
+from ..words.lengths import Unit, format_length
 
 Form = Literal["flat", "ball-nose", "drill"]
 Zero = Literal["top of the stock", "spoil board"]
@@ -77,6 +78,7 @@ class Router:
         machine: that runs the programs.
         margin: that nested parts stay off a sheet's edge (mm).
         drawing: version of the DXF files.
+        unit: that lengths are told in.
         stated: where the recipe states what, by its keys below `router`.
     """
 
@@ -84,6 +86,7 @@ class Router:
     machine: Machine = Machine()
     margin: float = 12.0
     drawing: Drawing = "R2000"
+    unit: Unit = "mm"
     stated: Mapping[str, Location] = field(default_factory=dict)
 
     def formed(self, form: Form) -> list[Cutter]:
@@ -100,6 +103,14 @@ class Router:
         high = size[2] + self.machine.spoil + self.machine.safe
         sides = (size[0], size[1], high)
         return all(a <= b + 1e-6 for a, b in zip(sides, self.machine.travel, strict=True))
+
+    def told(self, mm: float) -> str:
+        """A length in the recipe's unit."""
+        return format_length(mm, self.unit)
+
+    def volume(self, mm3: float) -> str:
+        """A volume in the recipe's unit."""
+        return f"{mm3:.0f} mm3" if self.unit == "mm" else f"{mm3 / 25.4**3:.3f} cubic inches"
 
     def place(self, key: str) -> str:
         """Where the recipe states something, as `file:line:column`; "" where it does not."""

@@ -154,7 +154,7 @@ def recipe_of(document: Document, piece_models: Mapping[str, type[PieceParams]])
         stock={label: _stock(label, given) for label, given in header.stock.items()},
         tools=tools_of(header.tools, unit),
         limits=Limits(**header.limits.model_dump()),
-        router=router_in(header.router, document),
+        router=router_in(header.router, document, unit),
         cutting=cutting_of(header.cutting, unit),
         pieces=pieces,
         document=document,

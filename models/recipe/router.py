@@ -138,7 +138,7 @@ class RouterParams(Params):
         return self
 
 
-def router_in(given: RouterParams | None, document: Document) -> Router | None:
+def router_in(given: RouterParams | None, document: Document, unit: Unit) -> Router | None:
     """The router that a recipe states; None where it states none."""
     if given is None:
         return None
@@ -153,7 +153,7 @@ def router_in(given: RouterParams | None, document: Document) -> Router | None:
     )  # fmt: skip
     tools = (given.tools or {}).items()
     cutters = tuple(_cutter(name, place, tool) for place, (name, tool) in enumerate(tools, start=1))
-    return Router(cutters or usual_cutters(), machine, given.sheet_margin, given.dxf, stated)
+    return Router(cutters or usual_cutters(), machine, given.sheet_margin, given.dxf, unit, stated)
 
 
 def _cutter(name: str, place: int, tool: CutterParams) -> Cutter:

@@ -19,7 +19,7 @@ def usual_cutters() -> tuple[Cutter, ...]:
 
 def router_of(project: Project) -> Router:
     """The router that a project's recipe states, or the usual one."""
-    return project.router or Router(usual_cutters())
+    return project.router or Router(usual_cutters(), unit=project.unit)
 
 
 def _cutter(number: int, row: Mapping[str, Any]) -> Cutter:

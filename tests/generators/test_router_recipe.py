@@ -283,3 +283,19 @@ def test_what_is_said_of_several_boards_is_said_once(tmp_path: Path) -> None:
     order = ["fails", "warns", "notes"]
     severities = [order.index(one.severity) for one in result.causes]
     assert severities == sorted(severities)
+
+
+def test_a_recipe_in_inches_is_told_in_inches() -> None:
+    """All but cutters' own titles: comments of programs, what is left, findings."""
+    inches = TRAY.replace("units: mm", "units: inch").replace("depth: 6", "depth: 1/4")
+    for mm, inch in (("500", "20"), ("300", "12"), (" 40,", " 2,"), ("100", "4"), ("80,", "3,")):
+        inches = inches.replace(mm, inch)
+    recipe = inches.replace("200", "8") % ("", "1/8")
+    project = plan(parse_recipe(recipe, "tray.yaml", piece_models()))
+    routing = route(project)
+    said = [finding.message + finding.remedy for finding in routing_findings(project, routing)]
+    said += [one.left for setup in routing.boards["tray floor"] for one in setup.operations]
+    program = text(routing.single[0].program, router_of(project).machine, "inch")
+    said += [line for line in program.splitlines() if line.startswith("(")]
+    assert any('1/8"' in words for words in said)  # the cutter's radius, in corners
+    assert not [words for words in said if " mm" in words and "cutter " not in words]
