@@ -232,16 +232,16 @@ def test_what_the_readme_bores_otherwise_may_stand_under_its_recipe() -> None:
     assert not [f for f in judge(project) if f.severity != "notes"]
 
 
-def test_the_readmes_router_may_stand_under_its_recipe() -> None:
-    recipe, _, section, _ = blocks(README, "yaml")
-    router = plan(parse_recipe(recipe.text + section.text, RECIPE, piece_models())).router
+def test_what_the_readme_says_besides_may_stand_in_its_recipe() -> None:
+    recipe, _, fixings, sections = blocks(README, "yaml")
+    project = plan(parse_recipe(recipe.text + fixings.text + sections.text, RECIPE, piece_models()))
+    assert [item.quantity for item in project.hardware if item.holds == "wall"] == [2]
+    drill, wall = project.bores[0].drill, project.limits.show_wall
+    assert drill.bits == pytest.approx((6 * 25.4,)) and wall == pytest.approx(25.4 / 8)
+    router = project.router
     assert router is not None and [c.form for c in router.cutters] == ["flat", "ball-nose"]
     assert router.machine.travel == pytest.approx((48 * 25.4, 36 * 25.4, 5 * 25.4))
-
-
-def test_the_readmes_cutting_may_stand_under_its_recipe() -> None:
-    recipe, _, _, section = blocks(README, "yaml")
-    cutting = plan(parse_recipe(recipe.text + section.text, RECIPE, piece_models())).cutting
+    cutting = project.cutting
     assert (cutting.kerf, cutting.end_trim) == pytest.approx((3 / 32 * 25.4, 50.8))
     assert cutting.board_lengths == pytest.approx((6 * 304.8, 8 * 304.8))
     assert cutting.paper == "a4" and cutting.waste == 0.2
