@@ -64,23 +64,29 @@ def test_marks_as_printed_lead_to_the_exits(name: str) -> None:
 
 def test_a_narrow_window_is_marked_to_a_finer_fraction_and_said_so() -> None:
     """Rounded to 1/32 in the pocket would leave its window: 1/64 in or finer, told on its sheet."""
-    project = planned("washroom-mirror")
-    bore = project.bores[0]
+    project = planned("entry-table")
+    bore = next(b for b in project.bores if project.board_named[b.board].role == "front apron")
     board = project.board_named[bore.board]
-    mark = mark_out(board, bore)
-    assert fraction(board, bore, mark, "inch") == 32
-    off = abs(parse_length(format_length(mark.run, "inch").removeprefix(ABOUT), "inch") - mark.run)
-    assert off > 0.05
-    for room in (0.08, 0.06):
-        at = bore.window.position
-        tight = replace(bore, window=replace(bore.window, low=at - room, high=at + room))
+    up, joint = (board.face(side).plane.normal for side in (bore.pocket_face, bore.joint_face))
+    at = mark_out(board, bore)
+    off = at.run - round(at.run / (25.4 / 32)) * 25.4 / 32
+    moved = replace(bore, exit=along(bore.exit, unit(cross(up, joint)), 0.3 - off))
+    mark = mark_out(board, moved)
+    printed = parse_length(format_length(mark.run, "inch").removeprefix(ABOUT), "inch")
+    assert 0.2 < abs(printed - mark.run) < 0.4
+    assert fraction(board, moved, mark, "inch") == 32
+    for room in (0.15, 0.08):
+        place = bore.window.position
+        tight = replace(moved, window=replace(bore.window, low=place - room, high=place + room))
         parts = fraction(board, tight, mark, "inch")
         assert parts > 32
+        printed = parse_length(format_length(mark.run, "inch", parts).removeprefix(ABOUT), "inch")
+        assert abs(printed - mark.run) <= room
         joints = tuple(
             replace(j, bores=tuple(tight if b == bore else b for b in j.bores))
             for j in project.joints
         )
         narrow = replace(project, joints=joints)
-        sheets = list(make(Product(narrow, solidify(narrow), ()), LETTER))
-        said = " ".join(getattr(mark, "says", "") for sheet in sheets for mark in sheet.marks)
-        assert f'pocket 1 is marked to 1/{parts}"' in said
+        sheets = list(make(Product(narrow, solidify(project), ()), LETTER))
+        said = " ".join(getattr(one, "says", "") for sheet in sheets for one in sheet.marks)
+        assert f'is marked to 1/{parts}"' in said
