@@ -1,7 +1,7 @@
 // The piece as objects of the 3D library: one geometry per distinct board, one object per board.
 const Model = (() => {
   const GLASS = 0.16, TINTED = 0.6;
-  const SEEN = ["show", "concealed", "hidden"];
+  const SEEN = ["exposed", "semi-exposed", "concealed"];
   const geometries = new Map();   // shape key -> {faces, edges, ends, groups, grouped}
   const screwShapes = new Map();
   const root = new THREE.Group();
@@ -229,6 +229,6 @@ const Model = (() => {
     return found ? direction.transformDirection(found.group.matrix) : direction;
   }
 
-  return { root, boards, screws, cuts, depth, addShapes, build, place, dress, box, placed, turned, ink,
+  return { root, boards, screws, cuts, depth, edgeInk, addShapes, build, place, dress, box, placed, turned, ink,
     has: key => geometries.has(key) };
 })();

@@ -78,7 +78,7 @@ const Saw = (() => {
       const u = new THREE.Vector3(), v = new THREE.Vector3();
       u.crossVectors(local.normal, Math.abs(local.normal.x) < 0.7 ? new THREE.Vector3(1, 0, 0) : new THREE.Vector3(0, 1, 0)).normalize();
       v.crossVectors(local.normal, u);
-      group.add(outline(ends, stand.matrix));
+      group.add(outline(ends, board, stand.matrix));
       const face = filled(loops(ends), u, v);
       if (face) group.add(sawn(face, board, stand.matrix));
     }
@@ -183,9 +183,11 @@ const Saw = (() => {
     const colour = new THREE.Color(...board.colour).lerp(new THREE.Color(0xffffff), 0.45);
     return stood(new THREE.Mesh(face, new THREE.MeshBasicMaterial({ color: colour, map: hatching(), side: THREE.DoubleSide })), matrix);
   }
-  function outline(ends, matrix) {
-    const lines = new THREE.BufferGeometry().setFromPoints(ends.flat());
-    return stood(new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x2a2320 })), matrix);
+  function outline(ends, board, matrix) {
+    const lines = new THREE.BufferGeometry().setFromPoints(ends.flat()), ink = Model.edgeInk();
+    ink.clippingPlanes = null;
+    ink.color.setRGB(...board.colour).multiplyScalar(0.36);
+    return stood(new THREE.LineSegments(lines, ink), matrix);
   }
   function stood(thing, matrix) {
     thing.matrixAutoUpdate = false;
