@@ -61,10 +61,11 @@ def advise(
     """
     bench = Bench(recipe, Trial((), project), piece_models(), budget)
     cures: list[dict[str, Change]] = [{} for _ in findings]
-    _sought(bench, causes(recipe, project, findings), cures, most)
-    # Where nothing serves all that are alike, something may serve one pocket.
-    left = [None if cures[i] else finding for i, finding in enumerate(findings)]
-    _sought(bench, causes(recipe, project, left, alike=False), cures, most)
+    # First the gravest of each cause; then what is left of it; then, where nothing serves all that
+    # are alike, single pockets.
+    for alike in (True, True, False):
+        left = [None if cures[i] else finding for i, finding in enumerate(findings)]
+        _sought(bench, causes(recipe, project, left, alike=alike), cures, most)
     told = [told_with(f, tuple(c.values())[:most]) for f, c in zip(findings, cures, strict=True)]
     return Advice(tuple(told), budget.said if budget.over else "")
 
