@@ -14,7 +14,7 @@ from slantbore.generators.router.moves import Program, text
 from slantbore.generators.router.routing import Routing, route
 from slantbore.generators.router.setup import Setup, program
 from slantbore.generators.telling.report import exit_status
-from slantbore.generators.writers import findings_json, hardware_list, router
+from slantbore.generators.writers import findings_json, hardware_list, preview_page, router
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.machine.router import Router
 from slantbore.models.piece.project import Finding, Project
@@ -239,7 +239,9 @@ def test_a_program_that_gouges_fails_the_build_and_is_not_written(
     recipe = tmp_path / "tray.yaml"
     recipe.write_text(TRAY % ("", 8), encoding="utf-8")
     out = tmp_path / "out"
-    result = build(recipe, out, writers=(findings_json.WRITER, router.WRITER))
+    some = (findings_json.WRITER, preview_page.WRITER, router.WRITER)
+    result = build(recipe, out, writers=some)
+    assert "router-path" in (out / "preview.html").read_text(encoding="utf-8")
     assert exit_status(result.findings) == 1
     told = json.loads((out / "findings.json").read_text(encoding="utf-8"))["findings"]
     failing = [one for one in told if one["severity"] == "fails"]
