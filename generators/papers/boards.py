@@ -33,13 +33,13 @@ _BESIDE = 6.0  # mm between two faces side by side
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     """Boards alike are told once; small ones share a sheet; then cuts through their pockets."""
     project = product.project
-    alike = like_boards(project)
-    measured = [_blocks(project, boards, 0, paper) for boards in alike]
+    alike, hand = like_boards(project), hands(project)
+    measured = [_blocks(project, boards, hand, 0, paper) for boards in alike]
     flow = Flow(paper, "Boards")
     cuts: dict[tuple[object, ...], tuple[Bore, list[int]]] = {}
     for number, index in enumerate(order(measured, paper), start=1):
         board = alike[index][0]
-        flow.add(_blocks(project, alike[index], number, paper))
+        flow.add(_blocks(project, alike[index], hand, number, paper))
         for bore in bores_in(project, board):
             _, numbers = cuts.setdefault(_setting(board, bore), (bore, []))
             numbers += [number] * (number not in numbers)
@@ -51,13 +51,15 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
 
 
 def _blocks(
-    project: Project, boards: Sequence[Board], number: int, paper: Paper
+    project: Project, boards: Sequence[Board], hand: Mapping[str, str], number: int, paper: Paper
 ) -> Sequence[Block]:
     """The blocks of one board: what it is, its faces, its pockets; on one sheet if that can be."""
     board = boards[0]
     bores = bores_in(project, board)
     labels = {bore.name: str(i) for i, bore in enumerate(bores, start=1)}
-    heading = _heading(project, boards, number, labels, paper)
+    sides = {hand[board.name] for board in boards}
+    side = f" ({sides.pop()} hand)" if len(sides) == 1 and sides != {""} else ""
+    heading = _heading(project, boards, f"{number}. {len(boards)} x", side, labels, paper)
     table = [_table(project, board, bores, labels, paper)] if bores else []
     worked = [Worked(project, Lying(board, side), labels) for side in _FACES]
     for tallest in _TALLEST:
@@ -69,18 +71,17 @@ def _blocks(
 
 
 def _heading(
-    project: Project, boards: Sequence[Board], number: int, labels: Mapping[str, str], paper: Paper
-) -> Block:
-    board, hand = boards[0], hands(project)
+    project: Project, boards: Sequence[Board], count: str, side: str,
+    labels: Mapping[str, str], paper: Paper,
+) -> Block:  # fmt: skip
+    board = boards[0]
 
     def own(mm: float) -> str:
         return nearest_length(mm, project.unit)
 
-    sides = {hand[board.name] for board in boards}
-    side = sides.pop() if len(sides) == 1 else ""
     roles = ", ".join(dict.fromkeys(board.role for board in boards))
     size = " x ".join(own(mm) for mm in (board.length, board.width, board.thickness))
-    head = f"{number}. {len(boards)} x {roles}{f' ({side} hand)' if side else ''}"
+    head = f"{count} {roles}{side}"
     pieces = ", ".join(dict.fromkeys(b.piece for b in boards))
     says = [f"{size}, {board.stock.title}; pieces: {pieces}"]
     says += [work.told(board, own) for work in board.work]
