@@ -96,6 +96,7 @@ def in_millimetres(text: str) -> list[tuple[str, str]]:
         plain = said
         for title in SOLD:
             plain = plain.replace(title, "")
+        plain = re.sub(r"also sold as \d+ mm", "", plain)  # as it stands on the box
         if re.search(r"\bmm\b|millimet", plain):
             found.append((where, said))
     return found

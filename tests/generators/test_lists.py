@@ -24,7 +24,7 @@ from slantbore.models.piece.markout import mark_out
 from slantbore.models.piece.project import Finding, Hardware, PocketId, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
-from slantbore.models.words.lengths import ABOUT, parse_length
+from slantbore.models.words.lengths import ABOUT, Unit, parse_length
 from slantbore.models.work.end_cut import EndCut, end_cuts
 from tests.boards import blank, cut
 
@@ -289,10 +289,21 @@ def test_hardware_follows_the_screws(tmp_path: Path) -> None:
     glass = Hardware("mirror glass", "296 x 396 x 4 mm", 1, "mirror")
     rows = table(replace(small.corner(), hardware=(glass,)), hardware_list, tmp_path)
     assert [(row["kind"], row["item"], row["detail"], row["to_buy"]) for row in rows] == [
-        ("screw", "#8 x 32 mm coarse thread", "", "3"),
+        ("screw", "#8 x 32 mm coarse thread", 'also sold as 1-1/4"', "3"),
         ("bit", "driver bit", "150 mm free, from screw to driver", "1"),
         ("other", "mirror glass", "296 x 396 x 4 mm", "1"),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("mm", "unit", "said"),
+    [
+        (31.75, "inch", "32 mm"), (63.5, "inch", "64 mm"), (25.4, "inch", "25 mm"),
+        (32.0, "mm", '1-1/4"'), (64.0, "mm", '2-1/2"'), (25.0, "mm", '1"'),
+    ],
+)  # fmt: skip
+def test_screws_are_named_as_they_are_sold_in_both_units(mm: float, unit: Unit, said: str) -> None:
+    assert hardware_list.also_sold_as(mm, unit) == f"also sold as {said}"
 
 
 def test_like_hardware_is_bought_together(tmp_path: Path) -> None:
