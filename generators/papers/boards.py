@@ -209,10 +209,10 @@ def _cut(project: Project, bore: Bore, numbers: Sequence[int], wide: float) -> B
     says = wrapped(f"Cut through a pocket, {boards}: {legend(cut, project.unit)}.", wide, 2.2)
 
     def draw(x: float, y: float) -> Drawn:
-        words = lines((x, y - _SECTION - 2.0), says, 2.2)
-        return tuple(words), (Placed(drawing, (x - x0, y - y1)),)
+        words = lines((x, y - _SECTION - 4.0), says, 2.2)
+        return tuple(words), (Placed(drawing, (x - x0, y - 3.0 - y1)),)
 
-    return Block(_SECTION + 3.75 * len(says) + _GAP, draw, wide)
+    return Block(_SECTION + 3.75 * len(says) + 2.0 + _GAP, draw, wide)
 
 
 PAGES = Pages("Boards", 30, make)
