@@ -28,7 +28,7 @@ def recipes() -> Mapping[str, tuple[str, str]]:
         (HOME / f"{name}.yaml").read_text(encoding="utf-8").rstrip() + "\n"
         for name in ("slim-mirror", "sink-base", "kitchenette", "book-shelf")
     )
-    screw = "    otherwise: {every joint: {screw: %s}}\n"
+    screw = "    changes: {every joint: {screw: %s}}\n"
     thick = "\nlimits: {hidden_wall: 14 mm}\nbuild:"
     return {
         "slim mirror, square pockets": (slim, slim.replace("swing: auto", "swing: 0")),
