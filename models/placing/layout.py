@@ -266,9 +266,11 @@ def _settled(
         for window in open_windows(bench.known, site, swing, bench.limits)
         if max(window.low, end) <= min(window.high, length - end)
     ]
+    if not found:
+        return None
     line = Line(site, swing, found, between(site, swing, bench.limits), bench.limits)
     tape = scale(site, swing, bench.unit)
-    for wishes, apart in spacing.wishes(line) if found else ():
+    for wishes, apart in spacing.wishes(line):
         windows = settle(found, wishes, line.least, bench.limits.tolerance, tape, apart)
         if windows:
             return Layout(site, swing, tuple(windows))

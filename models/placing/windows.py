@@ -26,6 +26,7 @@ from .site import Site
 _GRID = 1.5  # mm between the positions tried first
 _MOST = 96  # of them, on a long joint
 _CLOSE = 1e-5  # mm, how exactly a window's end is found
+_FEW = 9  # points of a joint that are looked at first
 _PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
 
 
@@ -122,7 +123,9 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
     grid = np.linspace(0.0, length, min(_MOST, max(4, math.ceil(length / _GRID) + 1)))
     found = tried(grid)
     values = found.values
-    cells = np.flatnonzero(_may_dip(values, found.refined) | _may_open(values))
+    bad = values < 0
+    spoiled = (bad[:-1] & bad[1:]).any(axis=1)  # by one wall, from end to end
+    cells = np.flatnonzero((_may_dip(values, found.refined) & ~spoiled) | _may_open(values))
     if len(cells):
         steps = np.linspace(0.0, 1.0, 32, endpoint=False)[1:]
         extra = (grid[cells, None] + (grid[cells + 1] - grid[cells])[:, None] * steps).ravel()
@@ -234,13 +237,29 @@ def promising_swings(
     """Those of the swings for which a window of a width (mm) is possible.
 
     A window of that width holds at least one point of a grid that fine; a narrower one may lie
-    between two points that no single wall spoils. The rest are out; these are worth closing.
+    between two points that no single wall spoils. The rest are out; these are worth closing. Most
+    that are out are so on a few points already: a single wall spoils them from end to end.
     """
-    length = site.reach[1]
-    count = max(3, math.ceil(length / max(width / 2, 0.5)) + 1)
-    grid = np.linspace(0.0, length, count)
-    positions = np.tile(grid, len(swings))
+    fine = max(3, math.ceil(site.reach[1] / max(width / 2, 0.5)) + 1)
+    kept: set[float] = set()
+    open_still = list(swings)
+    for count in (min(_FEW, fine), fine):
+        if open_still:
+            good, may = _looked_at(site, open_still, count, limits)
+            kept |= good
+            open_still = [swing for swing in open_still if swing in may - good]
+    return [swing for swing in swings if swing in kept or swing in open_still]
+
+
+def _looked_at(
+    site: Site, swings: Sequence[float], count: int, limits: Limits
+) -> tuple[set[float], set[float]]:
+    """Of the swings, on so many points of the joint: which have a good one; which may have one."""
+    grid = np.linspace(0.0, site.reach[1], count)
     turns = np.repeat(np.asarray(swings, dtype=float), count)
-    values = margins(site, positions, turns, limits).values.reshape(len(swings), count, -1)
-    possible = (values.min(axis=2) >= 0).any(axis=1) | _may_open(values).any(axis=1)
-    return [swing for swing, may in zip(swings, possible, strict=True) if may]
+    values = margins(site, np.tile(grid, len(swings)), turns, limits).values
+    values = values.reshape(len(swings), count, -1)
+    good = (values.min(axis=2) >= 0).any(axis=1)
+    may = good | _may_open(values).any(axis=1)
+    some = np.asarray(swings)
+    return set(some[good].tolist()), set(some[may].tolist())
