@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
+from shapely.geometry import Point as Centre
 from shapely.geometry import Polygon
 
 from ...models.machine.router import Cutter, Form, Router
@@ -16,6 +17,7 @@ from ...models.piece.project import Bore
 from .moves import Move, Pass
 from .paths import HAIR, Slot, TooLarge, bored, cleared, inner_radius, outline, ramped
 
+_CHORD = 0.01  # mm between an arc and the sides that stand for it
 _CORNERS = 0.5  # mm2 that a cutter may leave in the corners of a region
 _DRILLED = 0.06  # mm on the diameter that a drill may be off its hole
 ROOF_WARNS, ROOF_LEFT = 100.0, 400.0
@@ -79,7 +81,7 @@ class Operation:
 
 def routed_region(lying: Lying, part: Region, router: Router) -> Operation:
     """A region that is cleared by the widest cutter that goes into it."""
-    shape, machine = Polygon(part.outline), router.machine
+    shape, machine = taken(part), router.machine
     word = getattr(type(part.work), "word", part.work.called)
     base = Operation(str(word), part.name, shape, part.depth, part.through)
     if not part.upright:
@@ -98,6 +100,18 @@ def routed_region(lying: Lying, part: Region, router: Router) -> Operation:
         return base.cut(cutter, moves, left)
     want = Want("flat", 2 * inner_radius(shape), depth)
     return replace(base, left="no cutter at hand makes it", wants=want)
+
+
+def taken(part: Region) -> Polygon:
+    """What a region really takes: as far as the circle, where the wood ends at one."""
+    shape = Polygon(part.outline)
+    if part.curve is None:
+        return shape
+    middle, radius, within = part.curve
+    quarter = math.ceil(math.pi / 4 / math.acos(max(0.0, 1 - _CHORD / radius)))
+    round_ = Centre(middle).buffer(radius, quad_segs=quarter)
+    cut: Polygon = shape.intersection(round_) if within else shape.difference(round_)
+    return cut
 
 
 def reachable(shape: Polygon, cutter: Cutter, more: float = 0.0) -> Polygon:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 
-from ...models.judging.judge import judge_again
+from ...models.judging.judge import judge_again, of_screws
 from ...models.judging.measures import WallKey
 from ...models.judging.study import study_of
 from ...models.maths.geometry import Vec
@@ -39,7 +39,7 @@ def prove(solids: Solids, progress: Progress | None = None) -> tuple[Finding, ..
     findings = list(judge_again(study))
     findings += _lost_areas(solids, findings)
     findings += compare(solids.project, study_of(solids.project).promised, study.measured)
-    return tuple(findings)
+    return tuple(of_screws(solids.project, findings))
 
 
 def _lost_areas(solids: Solids, known: Iterable[Finding]) -> Iterator[Finding]:

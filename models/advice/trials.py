@@ -41,7 +41,7 @@ class Trial:
         if self.project is None:
             return ()
         ruled = (f for code in rules() for f in self._of(code))
-        return tuple(of_screws((*self.project.findings, *ruled)))
+        return tuple(of_screws(self.project, (*self.project.findings, *ruled)))
 
     def _of(self, code: str) -> tuple[Finding, ...]:
         """What one rule says of the project, looked at once."""

@@ -16,7 +16,7 @@ def judge(project: Project) -> tuple[Finding, ...]:
     found = list(project.findings)
     for rule in rules().values():
         found += rule.check(study)
-    return tuple(of_screws(found))
+    return tuple(of_screws(project, found))
 
 
 def judge_again(study: Study) -> tuple[Finding, ...]:
@@ -34,14 +34,13 @@ def joined(closed: Sequence[Finding], proven: Iterable[Finding]) -> list[Finding
     for finding in proven:
         same = known.get(about(finding), finding)
         found.append(replace(finding, remedy=same.remedy, changes=same.changes))
-    return of_screws(found)
+    return found
 
 
-def of_screws(findings: Iterable[Finding]) -> list[Finding]:
+def of_screws(project: Project, findings: Iterable[Finding]) -> list[Finding]:
     """Without what is said of single bores where no screw fits: the one shown is a stand-in."""
-    found = list(findings)
-    bare = {f.joint for f in found if f.rule == "no-screw"}
-    return [f for f in found if f.rule == "no-screw" or f.joint not in bare or not f.bore]
+    bare = {f.joint for f in project.findings if f.rule == "no-screw"}
+    return [f for f in findings if f.rule == "no-screw" or f.joint not in bare or not f.bore]
 
 
 def about(finding: Finding) -> tuple[str, ...]:

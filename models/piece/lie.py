@@ -46,6 +46,8 @@ class Region:
         depth: below the face (mm).
         through: whether it goes through the board.
         upright: whether all its walls stand upright, so that a straight cutter makes it.
+        curve: centre and radius (mm) of the circle that the wood ends at, and whether what is taken
+            lies within it; None where the outline says it all.
     """
 
     work: Work
@@ -54,6 +56,7 @@ class Region:
     depth: float
     through: bool
     upright: bool
+    curve: tuple[Point, float, bool] | None = None
 
 
 @dataclass(frozen=True)
@@ -162,9 +165,12 @@ class Lying:
         if len(outline) < 3:
             return None
         through = depth >= thick - 1e-9
-        return Region(
-            work, part.name, outline, min(depth, thick), through, len(floors) == len(flat)
-        )
+        curve = None
+        if part.round is not None:
+            x, y, _ = self.at(part.round.point)
+            curve = (x, y), part.round.radius, part.round.hollow
+        upright = len(floors) == len(flat)
+        return Region(work, part.name, outline, min(depth, thick), through, upright, curve)
 
     def mouth(self, bore: Bore, parts: int = 24) -> list[Point]:
         """The outline of a pocket on this face, counter-clockwise (mm).

@@ -121,6 +121,7 @@ def test_what_the_recipe_would_refuse_is_not_written(served: Sheet, recipe: Path
 
 
 def test_the_first_piece_stands_in_the_middle_of_the_picture(served: Sheet) -> None:
+    served.settled("!s.camera.flying && s.camera.far > 500")
     camera = served.state()["camera"]
     assert camera["standing"] == "corner"
     assert camera["target"][2] > 100 and camera["far"] > 500  # mm; a mirror of 16 x 24 inches

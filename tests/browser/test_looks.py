@@ -131,7 +131,9 @@ def test_what_to_buy_names_the_pocket_screws_and_sums_them(
     rows = [row for row in hardware_list.rows(planned) if row.kind == "screw"]
     assert len(rows) > 1
     for row in rows:
-        assert f"{row.to_buy} \u00d7 {row.item} ({row.quantity} and some to spare)" in said
+        detail = f", {row.detail}" if row.detail else ""
+        line = f"{row.to_buy} \u00d7 {row.item}{detail}"
+        assert f"{line} ({row.quantity} and some to spare)" in said
     assert f"{sum(row.to_buy for row in rows)} screws in all" in said
     assert f"of which {len(planned.bores)} are driven" in said
     for stock in {board.stock.title for board in planned.boards}:

@@ -102,7 +102,9 @@ def test_nothing_changes_when_the_project_stands_elsewhere() -> None:
     assert Study(there).closed == pytest.approx(Study(here).closed, abs=1e-9)
     for a, b in zip(Study(here).walls, Study(there).walls, strict=True):
         assert pose.point(a.point) == pytest.approx(b.point, abs=1e-7)
-    assert [f.rule for f in judge(here)] == [f.rule for f in judge(there)]
+    # But for what hangs in the air, which is told by where it stands.
+    one, other = ([f.rule for f in judge(p) if f.rule != "tip-over"] for p in (here, there))
+    assert one == other
 
 
 NEAR = 0.05
