@@ -121,6 +121,8 @@ def _lines(program: Program, machine: Machine, unit: Unit) -> Iterator[str]:
                 yield "M5"
             yield comment(f"cutter {cutter.number}: {cutter.title}")
             yield f"T{cutter.number} M6"
+            # Where the change leaves the cutter is the machine's: up first, then across.
+            yield f"G0 Z{safe}"
             yield f"S{cutter.speed:g} M3"
             yield "G4 P3"
             last = cutter

@@ -117,6 +117,15 @@ def first_text(project: Project) -> tuple[Routing, str]:
     return routing, text(routing.single[0].program, router_of(project).machine, "mm")
 
 
+def test_the_first_move_after_a_change_of_cutter_is_up() -> None:
+    section = stated("machine: {safe_height: 31}", *tools(mine=f"{FLAT}, number: 12"))
+    _, said = first_text(planned(section))
+    lines = said.splitlines()
+    changes = [i for i, line in enumerate(lines) if line.endswith("M6")]
+    moves = [next(line for line in lines[i:] if line[:2] in ("G0", "G1")) for i in changes]
+    assert moves and set(moves) == {"G0 Z31"}
+
+
 def test_programs_use_the_stated_cutters_and_heights() -> None:
     section = stated("machine: {safe_height: 31}", *tools(mine=f"{FLAT}, number: 12"))
     _, said = first_text(planned(section))
