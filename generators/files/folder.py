@@ -20,6 +20,7 @@ import json
 import os
 import secrets
 import shutil
+import stat
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
@@ -109,8 +110,9 @@ def _refuse_place(target: Path) -> None:
         FolderError: it is not so; the message names it.
     """
     for above in (target, *target.parents):
-        if above.exists():
-            if not above.is_dir():
+        # Asked once: another build may be renaming the folder at this instant.
+        with suppress(FileNotFoundError, NotADirectoryError):
+            if not stat.S_ISDIR(above.stat().st_mode):
                 raise FolderError(f"{above} is a file; name a folder to build into")
             break
     here = Path.cwd().resolve()

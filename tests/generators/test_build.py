@@ -275,7 +275,7 @@ def started(script: str, *args: object) -> subprocess.Popen[str]:
     """A process that has printed `ready`."""
     command = [sys.executable, "-c", script, *map(str, args)]
     pipe = subprocess.PIPE
-    process = subprocess.Popen(command, stdin=pipe, stdout=pipe, text=True)
+    process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=pipe, text=True)
     assert process.stdout is not None
     assert process.stdout.readline() == "ready\n"
     return process
@@ -331,9 +331,8 @@ def test_builds_that_race_never_meet(tmp_path: Path) -> None:
         assert racer.stdin is not None
         racer.stdin.write("go\n")
         racer.stdin.flush()
-    assert [racer.wait(60) for racer in racers] == [0, 0, 0]
-    for racer in racers:
-        racer.communicate()
+    said = [racer.communicate(timeout=60)[1] for racer in racers]
+    assert [racer.returncode for racer in racers] == [0, 0, 0], said
     assert len(set(tree(out).values())) == 1 and len(tree(out)) == 2
     assert os.listdir(tmp_path) == ["out"]
 
