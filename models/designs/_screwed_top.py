@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -11,11 +10,10 @@ from pydantic import Field
 
 from ..maths.geometry import Pose
 from ..piece.board import BACK, BOTTOM, Board, Stock
-from ..piece.project import SLOT_PLAY
 from ..placing.meetings import Meeting
 from ..recipe.fields import usual
 from ..recipe.params import LengthOrZero, StockName
-from ..wood.movement import SLOT_STEP, Slide, movement_rate
+from ..wood.movement import Slide, movement_rate
 from ..words.lengths import Usual
 from ..work.opening import Opening
 from ._leg_base import SIDES, Base
@@ -126,12 +124,10 @@ class Top:
         """The aprons' upper edges at the top's underside, wherever there is room for a pocket.
 
         Raises:
-            RecipeError: there is no room anywhere, or the slots do not fit the edges.
+            RecipeError: there is no room anywhere.
         """
         shop, free = self.base.shop, self.stock.kind != "sheet"
         rate = self.rate() if free and self.made.fixing == "slotted" else 0.0
-        if rate:
-            self._refuse_wide(rate)
         found = []
         for side, apron in enumerate(aprons):
             slide = None
@@ -168,29 +164,6 @@ class Top:
                 "no apron has room for a pocket under the top: make the table larger", "size"
             )
         return found
-
-    def _refuse_wide(self, rate: float) -> None:
-        """Refuse a top that moves more over the front and back apron than their edges can take."""
-        base, shop = self.base, self.base.shop
-        half, limits = base.apron_stock.thickness / 2, shop.limits
-        moves = rate * (self.middle - base.inset + half)
-        kept = limits.any_wall
-        radius = max(
-            fit.screw.radius
-            for fit in shop.fastenings(2 * half, self.stock, min(2 * half, self.stock.thickness))
-            or [shop.shortest(2 * half, self.stock)]
-        )
-        # The wood is thinnest at the exit, where the slot is an ellipse's part of the axis's lean.
-        cos = math.cos(math.radians(shop.drill.slope))
-        most = half - (radius + SLOT_PLAY) / cos - kept - SLOT_STEP / 2
-        if moves > most:
-            raise shop.error(
-                f"a solid {self.stock.title} top moves {shop.length(moves)} over the front apron, "
-                f"more than the {shop.length(max(most, 0.0))} that a slot in its edge allows: take "
-                f"aprons {shop.length(2 * (half + moves - most))} thick, a quarter-sawn top "
-                "(sawn: quarter), a sheet good, or a smaller moisture_change under limits",
-                "apron_stock",
-            )
 
     def _beside(self) -> float:
         """Room that a pocket needs on each side of its axis (mm)."""

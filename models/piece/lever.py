@@ -13,7 +13,7 @@ RecipePath = tuple[str | int, ...]
 PLACE = frozenset(
     (
         "no-screw", "no-window", "narrow-window", "breakout", "thin-wall", "tip-cover", "too-close",
-        "stray-screw", "proud-head",
+        "stray-screw", "proud-head", "open-slot",
     )
 )  # fmt: skip
 """Rules about where a pocket lies: what gives it another place may cure any of them."""

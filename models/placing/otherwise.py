@@ -12,13 +12,15 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from ..maths.geometry import along, dot
-from ..piece.project import Bore, Joint, Project, Window
+from ..maths.geometry import dot
+from ..piece.project import Bore, Finding, Joint, Project, Window
 from ..recipe.stated import EVERY_JOINT, Otherwise
+from ..wood.screws import shortest
 from ..wood.tables import drills
 from ..words.lengths import quoted
 from ..words.names import nearest
-from .layout import Near, lay_out, shut
+from .joints import Placed, lack
+from .layout import Layout, Near, lay_out, shut
 from .likeness import nearby, open_windows
 from .meetings import ANY_FACE, pocket_face, pocket_faces
 from .shop import Piece, Shop
@@ -51,19 +53,23 @@ def bored_otherwise(shop: Shop, said: Mapping[str, Otherwise], piece: Piece) -> 
     _check_names(shop, said, joints)
     project = Project(shop.recipe.name, shop.recipe.unit, piece.boards, joints, (), shop.limits)
     touched: set[str] = set()
+    lacks: dict[str, Finding] = {}
     for joint in joints if said else ():
         for bore in joint.bores:
             asked = shop.wish(joint.name, bore.name)
             face = asked.pockets_in or ""
             turned = "/" in face or shop.wish_for(bore.name).pockets_in is not None
-            new = _bored(shop, project, bore, asked, face if turned else "")
+            new, unfit = _bored(shop, project, bore, asked, face if turned else "")
             if new != bore:
                 project = _rebored(project, new)
             if new.window != bore.window:
                 touched.add(joint.name)
+            if unfit is not None:
+                touched.add(joint.name)
+                lacks.setdefault(joint.name, unfit)
     # What placement said of these joints is not true any more; the rules say what is.
     kept = tuple(f for f in piece.findings if f.joint not in touched)
-    return replace(piece, joints=project.joints, findings=kept)
+    return replace(piece, joints=project.joints, findings=(*kept, *lacks.values()))
 
 
 def _rebored(project: Project, new: Bore) -> Project:
@@ -101,20 +107,36 @@ def _check_names(shop: Shop, said: Mapping[str, Otherwise], joints: Iterable[Joi
             )
 
 
-def _bored(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str) -> Bore:
-    """The bore as asked; `face`: the one it is turned to, or ""."""
+def _bored(
+    shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
+) -> tuple[Bore, Finding | None]:
+    """The bore as asked, and what to say where no screw fits it.
+
+    Args:
+        shop: the piece's.
+        project: the piece by itself.
+        bore: as it is.
+        asked: of it.
+        face: the one it is turned to, or "".
+    """
+    unfit = None
     if face or any(getattr(asked, key) is not None for key in _MOVING):
-        bore = _moved(shop, project, bore, asked, face)
-    if asked.pilot is None:
-        return bore
-    return replace(bore, pilot_into_mate=bore.engagement if asked.pilot == "screw" else asked.pilot)
+        bore, unfit = _moved(shop, project, bore, asked, face)
+    if asked.pilot is not None:
+        deep = bore.engagement if asked.pilot == "screw" else asked.pilot
+        bore = replace(bore, pilot_into_mate=deep)
+    return bore, unfit
 
 
-def _moved(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str) -> Bore:
+def _moved(
+    shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
+) -> tuple[Bore, Finding | None]:
     old = site_of(project, bore)
     if old is None:
         raise shop.error("it has no line along which it could move", *_at(shop, bore))
-    site = _turned(shop, project, bore, old, face) if face else old
+    site, fits = _turned(shop, project, bore, old, face) if face else (old, True)
+    if asked.drill is not None:
+        site, fits = _drilled(shop, site, asked.drill)
     site = _set(shop, site, bore, asked)
     swing = 0.0 if face else bore.swing
     swing = swing if asked.swing is None else asked.swing
@@ -131,27 +153,16 @@ def _moved(shop: Shop, project: Project, bore: Bore, asked: Otherwise, face: str
                 f"the joint is {shop.length(length)} long", *_at(shop, bore, "position")
             )
         window = _stated(shop, site, swing, asked.position)
-    new = site.bore(bore.pocket, swing, window)
-    if asked.slot and not _holds_slot(site, new):
-        raise shop.error(
-            f"slot: {shop.length(asked.slot)} long it runs out of the "
-            f"{site.board.face(site.joint_face).name}",
-            *_at(shop, bore, "slot"),
-        )
-    return replace(new, pilot_into_mate=bore.pilot_into_mate)
-
-
-def _holds_slot(site: Site, bore: Bore) -> bool:
-    """Whether both ends of a slot lie within the joint face."""
-    ends = [along(bore.exit, bore.slot_along, half) for half in (bore.slot / 2, -bore.slot / 2)]
-    fences = [face.plane for face in site.board.faces if face.side != bore.joint_face]
-    return all(plane.gap(end) >= bore.pilot_radius for plane in fences for end in ends)
+    new = replace(site.bore(bore.pocket, swing, window), pilot_into_mate=bore.pilot_into_mate)
+    if fits or asked.screw is not None:  # of a screw that is asked for the rules speak
+        return new, None
+    (joint,) = (j for j in project.joints if j.name == bore.joint)
+    alone = replace(joint, bores=(new,))
+    return new, lack(shop, Placed(alone, Layout(site, swing, (window,)), fits=False))
 
 
 def _set(shop: Shop, site: Site, bore: Bore, asked: Otherwise) -> Site:
-    """The joint with the drill, the screw, the stop and the slot that are asked for."""
-    if asked.drill is not None:
-        site = _drilled(shop, site, asked.drill)
+    """The joint with the screw, the stop and the slot that are asked for."""
     if asked.screw is not None:
         screw = replace(site.screw, length=asked.screw)
         site = replace(site, screw=screw.titled(shop.recipe.unit))
@@ -176,8 +187,11 @@ def _set(shop: Shop, site: Site, bore: Bore, asked: Otherwise) -> Site:
     return site
 
 
-def _turned(shop: Shop, project: Project, bore: Bore, site: Site, word: str) -> Site:
+def _turned(shop: Shop, project: Project, bore: Bore, site: Site, word: str) -> tuple[Site, bool]:
     """The joint bored from another face of its board, or from its other board (`board / face`).
+
+    Returns:
+        The joint's line, and whether a screw fits; else the shortest shows what is wrong.
 
     Raises:
         ValueError: its faces share nothing on that line.
@@ -191,31 +205,28 @@ def _turned(shop: Shop, project: Project, bore: Bore, site: Site, word: str) -> 
         for one in sites:
             layout = lay_out(shop.bench, [nearby(one, shop.limits)], [0.0], near)
             if layout and layout.wide(shop.limits):
-                return one
-        return sites[0]
+                return one, True
+        return sites[0], True
     if not slash or role == board.role:
-        return from_face(site, pocket_face(shop, board, bore.joint_face, name, *at))
+        return from_face(site, pocket_face(shop, board, bore.joint_face, name, *at)), True
     if role != mate.role:
         raise shop.error(
             f"{quoted(role)} is no board of this joint (its boards: {board.role}, {mate.role})", *at
         )
     side = pocket_face(shop, mate, bore.mate_face, name, *at)
-    found = next(sites_across(project, bore, side), None)
-    if found is None:
-        raise shop.error(f"no stocked screw fits when it is bored from the {word}", *at)
-    return found
+    fitting = next(sites_across(project, bore, side), None)
+    return fitting or next(sites_across(project, bore, side, fitting=False)), bool(fitting)
 
 
-def _drilled(shop: Shop, site: Site, key: str) -> Site:
-    """The joint with another drill, and the screw that goes with it."""
+def _drilled(shop: Shop, site: Site, key: str) -> tuple[Site, bool]:
+    """The joint with another drill and the screw that goes with it, and whether one fits."""
     row = drills()[key]
     found = next(with_drill(site, row, shop.limits, shop.recipe.unit), None)
     if found is not None:
-        return found
-    # No screw fits: the shortest shows what is wrong.
-    kind = gauge_with(site, row)
-    screw = kind.screw(min(kind.lengths), site.screw.thread)
-    return replace(site, drill=drill_of(site, row), screw=screw)
+        return found, True
+    drill, thickness = drill_of(site, row), site.board.across(site.pocket_face)
+    fit = shortest(drill, gauge_with(site, row), site.screw.thread, thickness)
+    return replace(site, drill=drill, screw=fit.screw.titled(shop.recipe.unit)), False
 
 
 def _nearest(shop: Shop, site: Site, swing: float, wish: float) -> Window:

@@ -10,7 +10,7 @@ from ..piece.board import SIDES, Board, Seen, Side, Stock, Work
 from ..piece.lever import RecipePath
 from ..piece.project import Drill, Finding, Hardware, Joint, Limits
 from ..recipe.stated import EVERY_JOINT, Otherwise, PieceParams, Recipe
-from ..wood.screws import Fastening, fastenings, flush, gauge_for, usual_shoulder
+from ..wood.screws import Fastening, fastenings, flush, gauge_for, shortest
 from ..wood.tables import DrillRow, thread_for
 from ..words.errors import RecipeError
 from ..words.lengths import STEPS, Usual, format_decimal, format_length
@@ -210,9 +210,8 @@ class Shop:
     def shortest(self, thickness: float, mate: Stock) -> Fastening:
         """The shortest stocked screw at the usual shoulder, whether it fits or not."""
         kind = gauge_for(self.recipe.tools.row, thickness, self.recipe.tools.screw_gauge)
-        screw = kind.screw(min(kind.lengths), thread_for(mate.kind))
-        usual = usual_shoulder(self.drill, thickness)
-        return Fastening(screw.titled(self.recipe.unit), usual, thickness / 2)
+        fit = shortest(self.drill, kind, thread_for(mate.kind), thickness)
+        return replace(fit, screw=fit.screw.titled(self.recipe.unit))
 
     def board(
         self,

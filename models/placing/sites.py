@@ -11,7 +11,7 @@ from ..maths.geometry import dot
 from ..piece.board import Side
 from ..piece.held import Held
 from ..piece.project import Bore, Drill, Limits, Project, Window
-from ..wood.screws import fastenings
+from ..wood.screws import fastenings, shortest
 from ..wood.tables import DrillRow, ScrewKind, drills, screw_kinds, thread_for
 from ..words.lengths import STEPS, Unit
 from .layout import Bench, Near, lay_out
@@ -95,8 +95,17 @@ def sides_across(project: Project, bore: Bore) -> list[Side]:
     ]
 
 
-def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
-    """The same joint, bored from a face of its other board, with each of the screws that fit."""
+def sites_across(
+    project: Project, bore: Bore, side: Side, *, fitting: bool = True
+) -> Iterator[Site]:
+    """The same joint, bored from a face of its other board, with each of the screws that fit.
+
+    Args:
+        project: placed.
+        bore: of the joint.
+        side: of the other board.
+        fitting: else with the shortest screw alone, whether it fits or not.
+    """
     board, mate = project.board_named[bore.board], project.board_named[bore.mate]
     kind, thread = screw_kinds()[bore.screw.gauge.lstrip("#")], thread_for(board.stock.kind)
     others = tuple(other for other in project.bores if other.name != bore.name)
@@ -104,7 +113,11 @@ def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
     thickness, depth = mate.across(side), board.across(bore.joint_face)
     cover, step = project.limits.tip_cover, STEPS[project.unit][-1]
     deep = min(depth, thickness)
-    for fit in fastenings(bore.drill, kind, thread, thickness, deep, cover, step=step):
+    if fitting:
+        fits = fastenings(bore.drill, kind, thread, thickness, deep, cover, step=step)
+    else:
+        fits = [shortest(bore.drill, kind, thread, thickness)]
+    for fit in fits:
         site = Site(
             mate,
             board,
@@ -114,7 +127,7 @@ def sites_across(project: Project, bore: Bore, side: Side) -> Iterator[Site]:
             (1.0, 1.0, 1.0),
             "",
             bore.drill,
-            fit.screw,
+            fit.screw.titled(project.unit),
             fit.shoulder,
             fit.exit_depth,
             held.rods(mate, mate),
@@ -132,8 +145,9 @@ def with_drill(site: Site, row: DrillRow, limits: Limits, unit: Unit) -> Iterato
     # Exits that were moved toward the pocket face have to stay there; others follow the screw.
     stated = site.depth if site.depth < thickness / 2 - _SAME else None
     for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, cover, stated, step):
+        screw = fit.screw.titled(unit)
         yield replace(
-            site, drill=drill, screw=fit.screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth
+            site, drill=drill, screw=screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth
         )
 
 

@@ -41,6 +41,12 @@ class Fastening:
         return rim(self.screw, slope) <= self.exit_depth - self.shoulder * math.sin(slope)
 
 
+def shortest(drill: Drill, kind: ScrewKind, thread: Thread, thickness: float) -> Fastening:
+    """The shortest stocked screw at the usual shoulder, whether it fits or not: to be shown."""
+    screw = kind.screw(min(kind.lengths), thread)
+    return Fastening(screw, usual_shoulder(drill, thickness), thickness / 2)
+
+
 def rim(screw: Screw | ScrewKind, slope: float) -> float:
     """How high the head's rim rises above its seat's centre, square to the pocket face (mm).
 

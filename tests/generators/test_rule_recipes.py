@@ -210,6 +210,37 @@ stock:
 build:
   - {design: case, name: case, stock: case, size: 600 x 1000, depth: %s, top: panel}
 """
+
+SLOTTED = """\
+name: slotted
+units: mm
+stock:
+  board: {wood: red-oak, thickness: 19}
+build:
+  - design: free-form
+    name: bench
+    parts:
+      apron: {stock: board, length: 400, width: 90,
+              seen: {top face: concealed, bottom face: concealed}}
+      top: {stock: board, length: 400, width: 130}
+    joints:
+      - {kind: top, board: apron / back edge, meets: top / bottom face, pockets_in: top face,
+         pockets: 2, flush: [{face: left end, to: left end},
+                             {face: top face, to: front edge, set_back: 40}]}
+    changes: {apron to top: {slot: %.9f}}
+"""
+
+
+def slotted(margin: float) -> str:
+    """An apron's edge that keeps that much more than 1.5 mm beside its slots.
+
+    Beside the axis in the middle of the edge: half of the slot, and the ellipse of its pilot,
+    which clears the screw by 0.2 mm and leans by the slope of the drill.
+    """
+    beside = 19 / 2 - (r + 0.2) / COSINE - 1.5
+    return SLOTTED % (2 * (beside - margin))
+
+
 PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "wall to a face that shows": ("thin-wall", lambda m: shelf({"position": 3.0 + R + m})),
     "wall to a hidden face": (
@@ -237,6 +268,7 @@ PAIRS: dict[str, tuple[str, Callable[[float], str]]] = {
     "driver over the board": ("out-of-reach", driver),
     "two drivers in a channel": ("no-order", rack),
     "a top that moves": ("cross-grain", table),
+    "a slot in an edge": ("open-slot", slotted),
     "a head under a board": ("stray-screw", lambda m: COVERED % sunk(m)),
     "a head in sight": (
         "proud-head", lambda m: shelf({"wood_under_screw": sunk(m)}, top="exposed"),
