@@ -39,17 +39,8 @@ def case_drawers(case: Carcass) -> tuple[Piece, float]:
         )
 
     if frame is None:
-        piece, lowest = _stacked(case, made, depth, at)
-    else:
-        piece, lowest = _behind_frame(case, made, frame, depth, at)
-    for level in case.levels:
-        if level + case.thick > lowest + 1e-9:
-            raise shop.error(
-                f"a fixed shelf stands in the way of the drawers, which come down to "
-                f"{shop.length(lowest - case.low)} above the bottom",
-                "shelves",
-            )
-    return piece, lowest
+        return _stacked(case, made, depth, at)
+    return _behind_frame(case, made, frame, depth, at)
 
 
 def _stacked(case: Carcass, made: CaseDrawers, depth: float, at: tuple[str]) -> tuple[Piece, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Literal
 
 from pydantic import Field
@@ -74,44 +75,26 @@ class Top:
         return found
 
     def boards(self) -> tuple[Board, ...]:
-        """The boards, with no seam over the front or back apron.
-
-        Raises:
-            RecipeError: a stated seam lies over an apron.
-        """
+        """The boards, with no seam over the front or back apron unless the recipe states it."""
         made, shop = self.made, self.base.shop
         length, depth = self.size
         widths = board_widths(shop, self.stock, depth, made, ("top",))
         for _ in range(3):
-            bad = self._seam_over_apron(widths)
-            if bad is None or made.boards is not None:
+            if made.boards is not None or not self._seam_over_apron(widths):
                 break
             # One board more; a stated width is the widest, so narrower ones are welcome.
             fewer = made.model_copy(update={"board_width": depth / (len(widths) + 1)})
             widths = board_widths(shop, self.stock, depth, fewer, ("top",))
-        if bad is not None:
-            key = "board_width" if made.boards is None else "boards"
-            raise shop.error(
-                f"the seam behind board {bad + 1} of the top lies over an apron, where screws "
-                "would run into it: choose other widths",
-                "top",
-                key,
-            )
         pose = Pose((-made.overhang, -made.overhang, self.base.height))
         part = shop.part("top")
         return panel_boards(part, self.stock, length, widths, pose=pose)
 
-    def _seam_over_apron(self, widths: Sequence[float]) -> int | None:
-        base, over = self.base, self.made.overhang
-        room = self._room()
-        seam = -over
-        for index, width in enumerate(widths[:-1]):
-            seam += width
-            half = base.apron_stock.thickness / 2
-            for line in (base.inset - half, base.depth - base.inset + half):
-                if abs(seam - line) < room:
-                    return index
-        return None
+    def _seam_over_apron(self, widths: Sequence[float]) -> bool:
+        base, half = self.base, self.base.apron_stock.thickness / 2
+        lines = (base.inset - half, base.depth - base.inset + half)
+        seams = accumulate(widths[:-1], initial=-self.made.overhang)
+        next(seams)
+        return any(abs(seam - line) < self._room() for seam in seams for line in lines)
 
     def _room(self) -> float:
         """How far a seam must be from the middle of an apron's edge (mm)."""
@@ -123,47 +106,40 @@ class Top:
     ) -> list[Meeting]:
         """The aprons' upper edges at the top's underside, wherever there is room for a pocket.
 
-        Raises:
-            RecipeError: there is no room anywhere.
+        Where there is none anywhere all of them are tried: placement says what is in the way.
         """
-        shop, free = self.base.shop, self.stock.kind != "sheet"
-        rate = self.rate() if free and self.made.fixing == "slotted" else 0.0
-        found = []
+        under: list[tuple[int, Board]] = []
+        roomy: list[tuple[int, Board]] = []
         for side, apron in enumerate(aprons):
-            slide = None
-            if rate:
-                pose = apron.pose
-                slide = Slide(
-                    pose.local_direction((0.0, 1.0, 0.0)),
-                    rate,
-                    pose.local_point((0.0, self.middle, 0.0)),
-                )
             covered = self._covered(apron, inner)
             for board, low, high in self._shared(apron, boards):
-                stretches = _outside(covered, low, high)
-                if not stretches:
-                    continue
-                name = shop.label(f"{SIDES[side]} apron to {board.role}")
-                found.append(
-                    Meeting(
-                        name,
-                        "top",
-                        apron,
-                        BACK,
-                        BOTTOM,
-                        board,
-                        BOTTOM,
-                        count=1 if side % 2 and len(boards) > 1 else None,
-                        toward=(1.0, 0.0, 0.0),
-                        after=self._just_below(inner),
-                        slide=slide,
-                    )
-                )
-        if not found:
-            raise shop.error(
-                "no apron has room for a pocket under the top: make the table larger", "size"
+                under.append((side, board))
+                if _outside(covered, low, high):
+                    roomy.append((side, board))
+        free = self.stock.kind != "sheet" and self.made.fixing == "slotted"
+        rate = self.rate() if free else 0.0
+        below = self._just_below(inner)
+        return [
+            Meeting(
+                self.base.shop.label(f"{SIDES[side]} apron to {board.role}"),
+                "top",
+                aprons[side],
+                BACK,
+                BOTTOM,
+                board,
+                BOTTOM,
+                count=1 if side % 2 and len(boards) > 1 else None,
+                toward=(1.0, 0.0, 0.0),
+                after=below,
+                slide=self._slide(aprons[side], rate) if rate else None,
             )
-        return found
+            for side, board in roomy or under
+        ]
+
+    def _slide(self, apron: Board, rate: float) -> Slide:
+        """How the top moves over an apron; its middle stays."""
+        along = apron.pose.local_direction((0.0, 1.0, 0.0))
+        return Slide(along, rate, apron.pose.local_point((0.0, self.middle, 0.0)))
 
     def _beside(self) -> float:
         """Room that a pocket needs on each side of its axis (mm)."""
@@ -207,7 +183,7 @@ class Top:
             ]
             low = max(0.0, min(p[0] for p in corners))
             high = min(apron.length, max(p[0] for p in corners))
-            if min(p[2] for p in corners) < half < max(p[2] for p in corners) and low < high:
+            if min(p[2] for p in corners) <= half < max(p[2] for p in corners) and low < high:
                 shared.append((board, low, high))
         if len(shared) < 2:
             return shared

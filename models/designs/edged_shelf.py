@@ -304,22 +304,19 @@ def _end(one: Shelf, name: str, end: Side, side: Board) -> Meeting:
 
 
 def _heights(sides: Sides, shop: Shop, section: Section) -> list[float]:
-    """Heights of the upper faces, lowest first, checked to leave each shelf its room."""
+    """Heights of the upper faces, lowest first, between the floor and the sides' upper ends."""
     order = sorted(range(len(sides.shelves)), key=lambda i: sides.shelves[i])
-    free = 0.0
     for i in order:
         top = sides.shelves[i]
         low = top - section.height + section.offset
-        if low < free - 1e-9:
-            least = free + section.height - section.offset
-            what = "the floor" if free == 0.0 else "the shelf below"
+        if low < -1e-9:
+            least = section.height - section.offset
             raise shop.error(
-                f"a shelf at {shop.length(top)} runs into {what}; make it {shop.length(least)} "
+                f"a shelf at {shop.length(top)} runs into the floor; make it {shop.length(least)} "
                 "or more",
                 "sides", "shelves", i,
             )  # fmt: skip
-        free = top + section.offset
-        if free > sides.height + 1e-9:
+        if top + section.offset > sides.height + 1e-9:
             raise shop.error(
                 f"a shelf at {shop.length(top)} stands above the sides; make it "
                 f"{shop.length(sides.height - section.offset)} or less",

@@ -299,11 +299,7 @@ def _runners(
 
 
 def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
-    """The drawers in their openings.
-
-    Raises:
-        RecipeError: they do not fit.
-    """
+    """The drawers in their openings; one that is deeper than the table runs into its apron."""
     shop, clearance = base.shop, wooden_runners(base.shop)
     before = 0.0
     if made.front is not None and made.front.fit == "inset":
@@ -311,12 +307,6 @@ def _drawers(made: TableDrawer, base: Base, openings: _Openings) -> Piece:
     outside = base.params.setback
     room = base.depth - base.inset - outside - before - shop.usual(_BEHIND)
     depth = room if made.depth is None else made.depth
-    if depth > room + 1e-9:
-        raise shop.error(
-            f"the table has room for drawers {shop.length(max(room, 0.0))} deep",
-            "drawer",
-            "depth" if made.depth is not None else "stock",
-        )
     piece = Piece((), ())
     size = (openings.width, openings.high - openings.low)
     for i, left in enumerate(openings.lefts, 1):

@@ -84,9 +84,9 @@ def board_widths(
         at: keys of `made` in the piece.
 
     Raises:
-        RecipeError: widths that do not add up, or boards that have no room for a pocket.
+        RecipeError: widths that do not add up.
     """
-    said, least = shop.length, _least_width(shop, stock)
+    said = shop.length
     if stock.kind == "sheet":
         if made.boards is not None and len(made.boards) > 1:
             raise shop.error(
@@ -105,24 +105,8 @@ def board_widths(
                 *at,
                 "boards",
             )
-        for index, each in enumerate(made.boards[:-1]):
-            if each < least:
-                raise shop.error(
-                    f"{said(each)} is too narrow for a pocket along the board's edge: at least "
-                    f"{said(least)}",
-                    *at,
-                    "boards",
-                    index,
-                )
         return made.boards
     count = math.ceil(width / made.board_width - 1e-9)
-    if count > 1 and width / count < least:
-        raise shop.error(
-            f"{count} boards of {said(width / count)} are too narrow for a pocket along their "
-            f"edges: allow boards of at least {said(least)}",
-            *at,
-            "board_width",
-        )
     return (width / count,) * count
 
 
@@ -230,14 +214,6 @@ def plan(params: Panel, shop: Shop) -> Piece:
     boards = panel_boards(shop, stock, length, board_widths(shop, stock, width, params))
     joints, findings = join(shop, panel_meetings(shop, boards, params))
     return Piece(boards, tuple(joints), (), tuple(findings), glue_up(shop, boards, params))
-
-
-def _least_width(shop: Shop, stock: Stock) -> float:
-    """Least width of a board that takes a pocket along its edge (mm)."""
-    slope = math.radians(shop.drill.slope)
-    reach = stock.thickness / 2 / math.tan(slope)
-    reach += shop.drill.counterbore_radius / math.sin(slope)
-    return reach + shop.limits.any_wall
 
 
 def _face_mark(board: Board, total: float, at: float) -> tuple[tuple[Vec, Vec], ...]:

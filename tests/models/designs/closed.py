@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from itertools import combinations
 
+import pytest
+
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.rules import overlap
+from slantbore.models.judging.study import study_of
 from slantbore.models.maths.geometry import dot
 from slantbore.models.piece.convex import all_standing, boxes_meet, joined_box, meets
 from slantbore.models.piece.project import Project
@@ -21,11 +25,15 @@ def planned(text: str) -> Project:
 
 
 def closed_or_refused(text: str) -> Project | None:
-    """The project, closed; or None where the recipe is refused at its place."""
+    """The project, closed; or None where the recipe is refused at its place, or found wrong."""
     try:
         project = planned(text)
     except RecipeError as error:
         assert all(p.location.line > 0 and p.message for p in error.problems)
+        return None
+    if list(overlap.check(study_of(project))):
+        with pytest.raises(AssertionError, match="share wood"):
+            assert_closed(project)
         return None
     assert_closed(project)
     return project

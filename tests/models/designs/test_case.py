@@ -218,7 +218,6 @@ def test_a_face_frame_is_flush_with_the_case() -> None:
         ({"shelves": "[300, 330]"}, "leaves less"),
         ({"adjustable": "{shelves: 40}"}, "places for"),
         ({"stock": "thin", "adjustable": "{shelves: 1}"}, "sides 6.35 mm thick hold no pins"),
-        ({"drawers": DRAWERS % OVERLAY, "shelves": "[300]"}, "in the way of the drawers"),
         ({"drawers": DRAWERS % "overlay, overlap: 30"}, "stand out of the case"),
         ({"drawers": "{stock: box, bottom: thin}"}, "take `heights`"),
         ({"drawers": DRAWERS % OVERLAY, "face_frame": FRAME}, "take `count`"),
@@ -240,6 +239,11 @@ def test_what_makes_no_case_is_refused_at_its_place(changed: dict[str, object], 
     with pytest.raises(RecipeError, match=said) as caught:
         planned(recipe(**changed))
     assert all(problem.location.line > 9 for problem in caught.value.problems)
+
+
+def test_a_fixed_shelf_in_the_way_of_a_drawer_is_found() -> None:
+    said = failing(planned(recipe(drawers=DRAWERS % OVERLAY, shelves="[300]")))
+    assert any("case shelf and case drawer 3 left side run into each other" in m for m in said)
 
 
 def test_like_joints_laid_out_once_come_out_as_if_laid_out_alone() -> None:

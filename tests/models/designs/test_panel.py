@@ -112,8 +112,6 @@ def test_a_sheet_is_one_board() -> None:
     ("keys", "says"),
     [
         ({"boards": "[120, 140, 130, 100]"}, "the boards are 490 mm wide together"),
-        ({"boards": "[20, 140, 140, 200]"}, "20 mm is too narrow for a pocket"),
-        ({"board_width": 40}, "are too narrow for a pocket along their edges"),
         ({"stock": "sheet", "boards": "[250, 250]"}, "is a sheet good"),
     ],
 )
@@ -128,12 +126,19 @@ def test_refusals(keys: dict[str, object], says: str) -> None:
         ({"stock": "thin"}, "no-screw"),
         ({"size": "90 x 500", "pockets": 3}, "no-window"),
         ({"trim": 600}, "no-window"),
+        ({"board_width": 40}, "no-window"),
     ],
 )
 def test_a_joint_without_a_place_or_a_screw_is_found(keys: dict[str, object], rule: str) -> None:
     project = planned(**keys)
     failing = [f for f in judge(project) if f.severity == "fails"]
     assert len([f for f in failing if f.rule == rule]) == len(project.joints)
+
+
+def test_a_board_too_narrow_for_a_pocket_is_found() -> None:
+    found = judge(planned(boards="[20, 140, 140, 200]"))
+    failing = {(f.rule, f.joint) for f in found if f.severity == "fails"}
+    assert failing == {("no-window", "top joint 1"), ("breakout", "top joint 1")}
 
 
 def test_starter_checks_clean() -> None:
