@@ -15,7 +15,7 @@ from ..pipeline import Pipeline
 from ..solids.proof_pages import LEFT_TO_SOLIDS
 from ..telling.document import document, problems_document, to_json
 from ..telling.explain import bore_named, explanation, explanation_document
-from ..telling.printed import Told, opening
+from ..telling.printed import CLOSED_FORM, Told, opening
 from ..telling.report import exit_status, ordered
 from ..telling.screen import add_how_much, asked, bar, show, timed
 
@@ -77,7 +77,7 @@ def _tell(args: argparse.Namespace, made: Pipeline) -> None:
             advice = made.advised(budget, MOST if args.json else 1)
         findings, stopped = ordered(project, advice.findings), advice.stopped
     told = Told(
-        project, findings, causes(made.recipe, project, findings), "in closed form", stopped,
+        project, findings, causes(made.recipe, project, findings), CLOSED_FORM, stopped,
         LEFT_TO_SOLIDS,
     )  # fmt: skip
     if args.json:

@@ -15,6 +15,7 @@ from ..files.disk import write_whole
 from ..files.seal import intact, sealed
 from ..pipeline import Pipeline
 from ..solids.loading import unstopped
+from ..telling.printed import WAYS
 from ..telling.report import exit_status, summary
 from ..writers import NotWritten, Writer
 
@@ -81,7 +82,7 @@ def _write(recipe: Path, output: Path | None, *, picture: bool) -> int:
         data = sealed(Path(scratch, writer.files).read_bytes())
     _refuse_foreign(target)  # meanwhile somebody may have put a file there
     write_whole(target, data)
-    print(summary(made.project, made.findings, "in closed form and on the solids"))
+    print(summary(made.project, made.findings, WAYS))
     print(f"wrote {target}", file=sys.stderr)
     return exit_status(made.findings)
 

@@ -1,4 +1,4 @@
 """The page while the recipe is edited: its server and its session.
 
-Imports models, files, solids, page, pipeline.py.
+Imports models, telling, files, solids, page, pipeline.py.
 """

@@ -21,6 +21,7 @@ from aiohttp import web
 from watchfiles import awatch
 
 from ...models.recipe.numbers import NumberError
+from ...models.recipe.writing import WritingError
 from ...models.words.errors import Location, Problem, SlantboreError
 from ..page.page_file import page
 from .crew import Crew
@@ -271,10 +272,12 @@ class Live:
         return web.json_response({})
 
     async def _write(self, request: web.Request) -> web.Response:
-        over = (await _body(request)).get("over") is True
+        body = await _body(request)
         try:
-            written = await self._in_thread(self.session.write_back, over)
-        except (NumberError, SlantboreError, OSError) as error:
+            written = await self._in_thread(
+                self.session.write_back, body.get("over") is True, body.get("cure")
+            )
+        except (NumberError, WritingError, SlantboreError, OSError) as error:
             return web.json_response({"problem": str(error)}, status=422)
         self._wanted.set()
         await self._tell()

@@ -16,13 +16,16 @@ from pathlib import Path
 from typing import Any
 
 from ...models.designs import piece_models
+from ...models.piece.lever import Edit, Setting
 from ...models.piece.project import Project
 from ...models.recipe.numbers import Number, NumberError, changed, numbers_in, written_text
 from ...models.recipe.reading import read_document, read_text
+from ...models.recipe.writing import WritingError, rewritten
 from ...models.words.errors import Location, Problem, RecipeError
 from ..files.disk import ChangedOnDisk, Seen, write_whole
 from ..page.scene import scene_of
 from ..pipeline import Pipeline
+from ..telling.printed import CLOSED_FORM, Told
 from .work import Outcome
 
 _BOM = "\ufeff"
@@ -40,6 +43,8 @@ class Snapshot:
         problems: what is wrong with the recipe now, the scene being an earlier one.
         numbers: the recipe's numbers with the drafts.
         clash: whether the file changed under numbers that are not written yet.
+        text: what the scene is of.
+        sought: whether the scene tells what to change, as far as that was found.
     """
 
     version: int
@@ -48,6 +53,8 @@ class Snapshot:
     problems: tuple[Problem, ...] = ()
     numbers: tuple[Mapping[str, Any], ...] = ()
     clash: bool = False
+    text: str = ""
+    sought: bool = False
 
     @cached_property
     def json(self) -> str:
@@ -60,6 +67,7 @@ class Snapshot:
         whole = {
             "version": self.version, "stage": self.stage, "scene": self.scene,
             "problems": problems, "numbers": self.numbers, "clash": self.clash,
+            "sought": self.sought,
         }  # fmt: skip
         return json.dumps(whole, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
 
@@ -90,7 +98,7 @@ class Session:
 
     def __post_init__(self) -> None:
         nothing = Project(self.path.stem, "mm", (), ())
-        self.snapshot = Snapshot(0, scene_of(nothing, ()), "closed")
+        self.snapshot = Snapshot(0, scene_of(Told(nothing, (), (), CLOSED_FORM)), "closed")
         self._whole = self.snapshot.scene
 
     # --- what happens outside -------------------------------------------------------------
@@ -131,28 +139,32 @@ class Session:
         if not drafts:
             self._clash = False
 
-    def write_back(self, over_changes: bool) -> bool:
-        """Write the drafts into the file, nothing else of it touched.
+    def write_back(self, over_changes: bool, cure: Any = None) -> bool:
+        """Write the drafts, and a cure, into the file, nothing else of it touched.
 
         Args:
             over_changes: into the file as it is now, though it changed since they were tried.
+            cure: keys of one that the snapshot names; it was tried with the drafts.
 
         Returns:
             Whether they were written; if not, the file changed meanwhile and is as it was.
 
         Raises:
             NumberError: the file as it is now cannot take them.
+            WritingError: the cure is of another text, or cannot be written.
             RecipeError: the recipe would be refused.
             NotWritten: the file is not to be written.
             OSError: it cannot be written.
         """
         self.reread()
-        if not self._drafts:
+        if not self._drafts and cure is None:
             return True
         if (self._clash and not over_changes) or self._seen is None:
             self._show()
             return False
         text = self._with_drafts()
+        if cure is not None:
+            text = rewritten(text, self._edit(cure, text))
         if self._refused and text == self._tried:
             raise RecipeError(self._refused)
         _ = Pipeline(self.path, text).recipe  # not to be written while it cannot be read
@@ -188,7 +200,9 @@ class Session:
         """Take what came of a text: see `work`."""
         match outcome["kind"]:
             case "closed":
-                self._show(scene=outcome["scene"], stage="closed")
+                self._show(
+                    scene=outcome["scene"], stage="closed", text=outcome["text"], sought=False
+                )
             case "shape":
                 self._shapes[outcome["name"]] = outcome["shape"]
             case "solid":
@@ -201,9 +215,10 @@ class Session:
                 self._shapes = {n: shape for n, shape in self._shapes.items() if n in kept}
                 self._show(stage="solid")
             case "advised":
-                if outcome["scene"] != self.snapshot.scene:
+                grave = outcome["scene"]["verdict"]["worst"] != "notes"
+                if grave or outcome["scene"] != self.snapshot.scene:
                     self._whole = outcome["scene"]
-                    self._show(scene=outcome["scene"])
+                    self._show(scene=outcome["scene"], text=outcome["text"], sought=True)
             case "problems":
                 self._refused = tuple(
                     Problem(Location(*place), message) for *place, message in outcome["problems"]
@@ -222,6 +237,13 @@ class Session:
         return {**self._whole, "shapes": shapes}
 
     # --- inside ---------------------------------------------------------------------------
+
+    def _edit(self, cure: Any, text: str) -> Edit:
+        """The edit of a cure that is on the page, for the text that it was tried on."""
+        shown = [one for group in self.snapshot.scene["causes"] for one in group["causes"]]
+        if text != self.snapshot.text or not any(cure and cure == one["keys"] for one in shown):
+            raise WritingError("the recipe is another one now; wait for what is found in it")
+        return tuple(Setting(tuple(key["path"]), key["value"]) for key in cure)
 
     @property
     def _bom(self) -> str:

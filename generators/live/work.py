@@ -6,10 +6,10 @@ its `kind`:
 
     ready      the process is there
     begun      this job is at work
-    closed     `scene`, from closed form
+    closed     `scene`, from closed form, and the `text` that it is of
     shape      the shape `name`
     solid      the last shape is there
-    advised    `scene` once more, with what to change
+    advised    both once more, with what to change
     problems   each as `[file, line, column, message]`
 
 The last two end a job. A newer job ends one between two steps, once it has a verdict, and ends a
@@ -27,15 +27,20 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from pathlib import Path
 from typing import Any, TextIO
 
 from ...models.advice.budget import SECONDS, Budget
+from ...models.advice.causes import causes
+from ...models.piece.project import Finding
 from ...models.words.errors import Location, Problem, RecipeError, SlantboreError
 from ..page.mesh import shape_json
 from ..page.scene import scene_of, shape_name
 from ..pipeline import Pipeline
+from ..solids.proof_pages import LEFT_TO_SOLIDS
+from ..telling.printed import CLOSED_FORM, Told
+from ..telling.report import ordered
 
 Outcome = dict[str, Any]
 END = ("advised", "problems")
@@ -73,7 +78,13 @@ def trouble(problems: Collection[Problem]) -> Outcome:
 
 def _steps(text: str, file: str, known: set[str], newer: Callable[[], bool]) -> Iterator[Outcome]:
     made = Pipeline(Path(file), text)
-    yield {"kind": "closed", "scene": scene_of(made.project, made.judged)}
+
+    def scene(findings: Sequence[Finding], stopped: str = "") -> dict[str, Any]:
+        found = ordered(made.project, findings)
+        by_cause = causes(made.recipe, made.project, found)
+        return scene_of(Told(made.project, found, by_cause, CLOSED_FORM, stopped, LEFT_TO_SOLIDS))
+
+    yield {"kind": "closed", "scene": scene(made.judged), "text": text}
     for board in made.project.boards:
         name = shape_name(made.project, board)
         if name not in known:
@@ -83,8 +94,8 @@ def _steps(text: str, file: str, known: set[str], newer: Callable[[], bool]) -> 
     yield {"kind": "solid"}
     start = time.monotonic()
     budget = Budget(SECONDS, lambda: math.inf if newer() else time.monotonic() - start)
-    advice = made.advised(budget)
-    yield {"kind": "advised", "scene": scene_of(made.project, advice.findings)}
+    advice = made.advised(budget, most=1)
+    yield {"kind": "advised", "scene": scene(advice.findings, advice.stopped), "text": text}
 
 
 def main() -> None:

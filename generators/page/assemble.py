@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from ...models.piece.project import Finding, Project
+from ...models.piece.project import Project
+from ..telling.printed import Told
 from .mesh import shape_json
 from .scene import scene_of, shape_name
 
@@ -23,6 +23,6 @@ def shapes_of(project: Project, solids: Solids) -> dict[str, Any]:
     return shapes
 
 
-def built_scene(project: Project, solids: Solids, findings: Sequence[Finding]) -> dict[str, Any]:
+def built_scene(told: Told, solids: Solids) -> dict[str, Any]:
     """The scene of a project that is built, shapes and all."""
-    return scene_of(project, findings, shapes_of(project, solids))
+    return scene_of(told, shapes_of(told.project, solids))

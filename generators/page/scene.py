@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterator, Mapping
 from functools import partial
+from itertools import islice
 from typing import Any
 
+from ...models.advice.causes import Cause
 from ...models.maths.geometry import Vec, along, dot, unit
 from ...models.piece.board import Board, Face
 from ...models.piece.bored import told
@@ -19,37 +21,40 @@ from ...models.work.end_cut import end_cuts
 from ..drawing.colours import stock_colour
 from ..drawing.wood import grain, seed
 from ..telling import cut_list, hardware_list
-from ..telling.report import SEVERITIES, checked, first_ones, length, ordered
+from ..telling.cause import HEADINGS, cure_said, paste_said, place_said, said_of
+from ..telling.document import change_data, finding_data
+from ..telling.printed import PLACES, Told, closing, more_causes, worst
+from ..telling.report import SEVERITIES, length, looked_at, outcome, without_piece
 from ..telling.steps import stages
 from .apart import gap, openings, travel
 
 _KEY_LENGTH = 16
+_MOST = 60  # causes of one severity, and places of one, that the page lists
 
 
-def scene_of(
-    project: Project, findings: Iterable[Finding], shapes: Mapping[str, Any] | None = None
-) -> dict[str, Any]:
+def scene_of(told: Told, shapes: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """Everything that the page shows.
 
     Args:
-        project: boards, joints and bores, placed.
-        findings: of closed form and proof together.
+        told: the project, placed, with all that was found by its cause.
         shapes: what `shape_json` gives, by shape name; a live page asks for them as it needs them.
     """
-    found = ordered(project, findings)
-    first, more = first_ones(found)
+    project = told.project
+    shown: list[dict[str, Any]] = []
     return {
         "name": project.name,
         "unit": project.unit,
         "boards": [_board(board, project) for board in project.boards],
         "joints": _joints(project),
         "bores": [_bore(bore, project) for bore in project.bores],
-        "findings": [_finding(finding, project) for finding in first],
-        "more": [
-            {"severity": severity, "rule": rule, "count": count}
-            for (severity, rule), count in more.items()
-        ],
-        "checked": _checked(project, found),
+        "verdict": {
+            "worst": worst(told.findings),
+            "said": outcome(told.findings),
+            "looked": looked_at(project, told.how),
+        },
+        "causes": list(_causes(told, shown)),
+        "findings": shown,
+        "closing": closing(told),
         "apart": _apart(project),
         "buy": _buy(project),
         "reports": list(project.reports),
@@ -65,15 +70,6 @@ def shape_name(project: Project, board: Board) -> str:
     sides = [face.side for face in _faces(board)]
     text = repr((shape_key(project, board), sides))
     return hashlib.sha256(text.encode("utf-8")).hexdigest()[:_KEY_LENGTH]
-
-
-def _checked(project: Project, findings: Iterable[Finding]) -> dict[str, int]:
-    """What stands behind the verdict, and how many findings of each kind there are."""
-    severities = [finding.severity for finding in findings]
-    return {
-        **checked(project),
-        **{severity: severities.count(severity) for severity in SEVERITIES},
-    }
 
 
 def _faces(board: Board) -> list[Face]:
@@ -179,34 +175,67 @@ def _marks(board: Board, bore: Bore, unit_: Unit) -> list[dict[str, Any]]:
     ]
 
 
-def _finding(finding: Finding, project: Project) -> dict[str, Any]:
-    unit_ = project.unit
-    board = project.board_named.get(finding.board)
-    boards = [finding.board] if board else []
-    for bore in project.bores:
-        if bore.name == finding.bore:
-            boards += [bore.board, bore.mate]
-    for joint in project.joints:
-        if joint.name == finding.joint:
-            boards += [joint.first, joint.second]
+def _causes(told: Told, shown: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    """The causes under their headings, in the words of the terminal.
 
-    def text(mm: float | None) -> str:
-        return "" if mm is None else length(mm, unit_)
+    Args:
+        told: all of it.
+        shown: is given the findings that a place of a cause shows; the place has their number.
+    """
+    for severity in SEVERITIES:
+        some = [cause for cause in told.causes if cause.severity == severity]
+        left = len(some) - _MOST
+        if some:
+            yield {
+                "severity": severity,
+                "heading": HEADINGS[severity],
+                "causes": [_cause(told.project, cause, shown) for cause in some[:_MOST]],
+                "more": f"{more_causes(left)}; `slantbore check --full` tells all" * (left > 0),
+            }
+
+
+def _cause(project: Project, cause: Cause, shown: list[dict[str, Any]]) -> dict[str, Any]:
+    def spot(name: str, joint: str, finding: Finding) -> dict[str, Any]:
+        shown.append(_finding(finding, project))
+        short = name.removeprefix(f"{joint} pocket ") if joint else without_piece(project, name)
+        return {"name": name, "short": short, "finding": len(shown) - 1}
+
+    def place(name: str, pockets: Mapping[str, Finding]) -> dict[str, Any]:
+        several = len(pockets) > 1
+        return {
+            "says": place_said(project, name, pockets) if several else "",
+            "spots": [spot(p or name, name if several else "", f) for p, f in pockets.items()],
+        }
 
     return {
-        "rule": finding.rule,
-        "severity": finding.severity,
-        "message": finding.message,
-        "board": finding.board,
-        "joint": finding.joint,
-        "bore": finding.bore,
-        "face": finding.face,
-        "measured": text(finding.measured),
-        "needed": text(finding.needed),
-        "remedy": finding.remedy,
-        "boards": sorted(set(boards)),
-        "mark": _mark(finding, board, unit_),
+        "said": [
+            {
+                "lines": [
+                    {"severity": finding.severity, "rule": finding.rule, "says": says}
+                    for finding, says in said.lines
+                ],
+                "places": [place(*one) for one in islice(said.places.items(), _MOST) if one[0]],
+                "first": PLACES,
+                "left": max(0, len(said.places) - _MOST),
+            }
+            for said in said_of(project, cause)
+        ],
+        "cure": cure_said(cause),
+        "keys": change_data(cause.cure)["keys"] if cause.cure and cause.paste else [],
+        "paste": [{"says": says, "lines": lines} for says, lines in paste_said(cause)],
     }
+
+
+def _finding(finding: Finding, project: Project) -> dict[str, Any]:
+    """What the document says of it, with the boards that it is about and its mark."""
+    board = project.board_named.get(finding.board)
+    bores = [bore for bore in project.bores if bore.name == finding.bore]
+    joint = project.joint_named.get(finding.joint)
+    boards = {finding.board} if board else set()
+    boards |= {name for bore in bores for name in (bore.board, bore.mate)}
+    boards |= {joint.first, joint.second} if joint else set()
+    mark = _mark(finding, board, project.unit)
+    return {**finding_data(finding), "boards": sorted(boards), "mark": mark}
 
 
 def _mark(finding: Finding, board: Board | None, unit_: Unit) -> dict[str, Any] | None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...models.advice.causes import SEVERITIES, Cause
 from ...models.piece.project import Finding, Project
+from ..telling.printed import WAYS, Told
 from ..telling.report import ordered
 
 if TYPE_CHECKING:  # naming it needs no kernel
@@ -31,6 +32,11 @@ class Product:
     findings: tuple[Finding, ...]
     stopped: str = ""
     causes: tuple[Cause, ...] = ()
+
+    @property
+    def words(self) -> Told:
+        """What is told of it."""
+        return Told(self.project, self.findings, self.causes, WAYS, self.stopped)
 
     def told(self, more: Iterable[Finding]) -> Product:
         """The same with more findings, the worst first, those in the same words one cause."""

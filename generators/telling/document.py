@@ -45,7 +45,7 @@ def document(
         "unit": project.unit,
         "counts": {s: sum(finding.severity == s for finding in found) for s in SEVERITIES},
         "checked": checked(project),
-        "findings": [_finding(finding) for finding in found],
+        "findings": [finding_data(finding) for finding in found],
         "causes": [_cause(cause, numbers) for cause in causes],
         "advice_stopped_after": stopped,
         "placements": [_placement(bore) for bore in project.bores],
@@ -96,7 +96,8 @@ def to_json(data: Any) -> str:
     return json.dumps(data, indent=2, allow_nan=False) + "\n"
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_data(finding: Finding) -> dict[str, Any]:
+    """Return a finding as plain data."""
     return {
         "rule": finding.rule,
         "severity": finding.severity,
@@ -110,7 +111,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "needed_mm": _number(finding.needed),
         "remedy": finding.remedy,
         "point_mm": None if finding.point is None else [_number(v) for v in finding.point],
-        "changes": [_change(change) for change in finding.changes],
+        "changes": [change_data(change) for change in finding.changes],
     }
 
 
@@ -120,7 +121,7 @@ def _cause(cause: Cause, numbers: Mapping[int, int]) -> dict[str, Any]:
         "severity": cause.severity,
         "rules": list(dict.fromkeys(finding.rule for finding in cause.findings)),
         "findings": [numbers[id(finding)] for finding in cause.findings],
-        "cure": None if cause.cure is None else _change(cause.cure),
+        "cure": None if cause.cure is None else change_data(cause.cure),
         "paste": [
             {"first_line": p.first, "last_line": p.last, "lines": list(p.lines)}
             for p in cause.paste
@@ -128,7 +129,8 @@ def _cause(cause: Cause, numbers: Mapping[int, int]) -> dict[str, Any]:
     }
 
 
-def _change(change: Change) -> dict[str, Any]:
+def change_data(change: Change) -> dict[str, Any]:
+    """Return a change as plain data; null takes a key away."""
     return {
         "says": change.says,
         "keys": [{"path": list(s.path), "value": s.value} for s in change.edit],

@@ -12,7 +12,7 @@ from ...models.piece.project import Bore, Finding, Project
 from ...models.words.errors import SlantboreError
 from ...models.words.lengths import Unit
 from ...models.words.names import one_of
-from .report import finding_line, placement
+from .report import finding_line, finding_said, placement
 
 
 def bore_named(project: Project, name: str) -> Bore:
@@ -59,7 +59,8 @@ def explanation(project: Project, bore: Bore, findings: Iterable[Finding]) -> st
         blocks[-1] += [_line(number, width, number is tight, project.unit) for number in found]
     about = [finding for finding in findings if finding.bore == bore.name]
     if about:
-        said = [f"  {finding_line(finding, project.unit)}" for finding in about]
+        told = [finding_line(finding, finding_said(finding, project.unit)) for finding in about]
+        said = [f"  {line}" for line in told]
         blocks.append(["What is found", *said])
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 

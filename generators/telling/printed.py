@@ -5,7 +5,6 @@ By default what fits a screen; in full where each pocket goes and the order of a
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -14,6 +13,7 @@ from ...models.piece.markout import settings
 from ...models.piece.project import Finding, Project
 from ...models.words.errors import SlantboreError
 from ...models.words.names import one_of
+from .cause import HEADINGS, cure_said, paste_said, place_said, said_of
 from .report import (
     SEVERITIES,
     counted,
@@ -30,12 +30,13 @@ from .steps import stages
 
 VERDICT = "verdict.txt"
 """The file that holds all of it."""
-WAYS = "in closed form and on the solids"
+CLOSED_FORM = "in closed form"
+"""How a check reaches its verdict."""
+WAYS = f"{CLOSED_FORM} and on the solids"
 """How a build reaches its verdict."""
-_HEADINGS = {"fails": "What fails", "warns": "What to watch", "notes": "Worth knowing"}
 _SCREEN = 32  # lines of causes where something fails
 _GOOD = 17  # where nothing does: with what stands around them 25
-_PLACES = 6  # that a cause names
+PLACES = 6  # that a cause names
 _PASTE = 12  # lines of a cure
 _UNDER = 9
 
@@ -83,7 +84,7 @@ class Told:
 
 def opening(project: Project, findings: Sequence[Finding]) -> list[Block]:
     """The first line: the verdict."""
-    return [[Line(verdict(project, findings), style=_worst(findings))]]
+    return [[Line(verdict(project, findings), style=worst(findings))]]
 
 
 def brief(told: Told) -> list[Block]:
@@ -92,7 +93,7 @@ def brief(told: Told) -> list[Block]:
     room = _SCREEN if fails else _GOOD
     blocks: list[Block] = []
     for severity in ("fails", "warns"):
-        lines, left = [Line(_HEADINGS[severity], style="heading")], 0
+        lines, left = [Line(HEADINGS[severity], style="heading")], 0
         for cause in (c for c in told.causes if c.severity == severity):
             said = entry(told.project, cause)
             first = len(lines) == 1 and not blocks
@@ -102,7 +103,7 @@ def brief(told: Told) -> list[Block]:
                 lines += said
                 room -= len(said)
         if left:
-            lines.append(Line(f"and {counted(left, 'more cause')}; --full tells all", 2))
+            lines.append(Line(f"{more_causes(left)}; --full tells all", 2))
         if len(lines) > 1:
             blocks.append(lines)
     notes = sum(finding.severity == "notes" for finding in told.findings)
@@ -117,7 +118,7 @@ def full(told: Told) -> list[Block]:
     for severity in SEVERITIES:
         some = [cause for cause in told.causes if cause.severity == severity]
         if some:
-            lines = [Line(_HEADINGS[severity], style="heading")]
+            lines = [Line(HEADINGS[severity], style="heading")]
             blocks.append(lines + [x for c in some for x in entry(told.project, c, full=True)])
     blocks += [*_pockets(told.project), *_settings(told.project), *_order(told.project)]
     blocks += [[Line(report)] for report in told.project.reports]
@@ -133,7 +134,7 @@ def shown(told: Told, name: str) -> list[Block]:
     boards, joints, bores = _named(told.project, name)
     blocks: list[Block] = []
     for severity in SEVERITIES:
-        lines = [Line(_HEADINGS[severity], style="heading")]
+        lines = [Line(HEADINGS[severity], style="heading")]
         for cause in (c for c in told.causes if c.severity == severity):
             if any(f.board in boards or f.joint in joints or f.bore in bores
                    for f in cause.findings):  # fmt: skip
@@ -145,86 +146,48 @@ def shown(told: Told, name: str) -> list[Block]:
 
 def entry(project: Project, cause: Cause, *, full: bool = False, cures: bool = True) -> list[Line]:
     """A cause: what is wrong, the numbers once, where, and what cures it."""
-    by_rule: dict[str, list[Finding]] = {}
-    for finding in cause.findings:
-        if finding.severity == "notes" != cause.severity:
-            continue  # it goes with the rest
-        by_rule.setdefault(finding.rule, []).append(finding)
-    told = [(_said(project, found), _where(project, found, full)) for found in by_rule.values()]
     lines = []
-    for (said, where), (_, below) in zip(told, [*told[1:], (None, "")], strict=True):
-        lines.append(said)
-        if where not in ("", below):  # the same places are named once, under the last
-            lines.append(Line(f"at: {where}", _UNDER))
+    for said in said_of(project, cause):
+        lines += [Line(finding_line(one, text), 2, one.severity) for one, text in said.lines]
+        places = [place_said(project, name, found) for name, found in said.places.items()]
+        if len(places) > PLACES and not full:
+            places = [*places[:PLACES], f"and {len(places) - PLACES} more"]
+        where = "; ".join(filter(None, places))
+        lines += [Line(f"at: {where}", _UNDER)] if where else []
     return lines + (list(_cure(cause, full)) if cures else [])
 
 
-def _said(project: Project, found: Sequence[Finding]) -> Line:
-    """The worst of what one rule has to say."""
-    worst = min(found, key=_spare)
-    said = without_piece(project, finding_line(worst, project.unit))
-    some = len(found) > 1 and worst.measured is not None
-    return Line(said + (f" (the worst of {len(found)})" if some else ""), 2, worst.severity)
-
-
-def _where(project: Project, found: Sequence[Finding], full: bool) -> str:
-    """Joints with how many of their pockets, or boards; in the order of the project."""
-    bores: dict[str, dict[str, None]] = {}
-    for finding in found:
-        bores.setdefault(finding.joint or finding.board, {})
-        if finding.bore:
-            bores[finding.joint or finding.board][finding.bore] = None
-    order = {name: n for n, name in enumerate((*project.joint_named, *project.board_named))}
-    places = []
-    for name in sorted(bores, key=lambda name: order.get(name, -1)):
-        pockets = list(bores[name])
-        told = without_piece(project, pockets[0] if len(pockets) == 1 else name)
-        places.append(f"{told}, {len(pockets)} pockets" if len(pockets) > 1 else told)
-    if len(places) > _PLACES and not full:
-        places = [*places[:_PLACES], f"and {len(places) - _PLACES} more"]
-    return "; ".join(filter(None, places))
-
-
 def _cure(cause: Cause, full: bool) -> Iterator[Line]:
-    if cause.cure is None:
-        hint = cause.findings[0].remedy
-        if hint and not cause.findings[0].changes:
-            yield Line(f"help: {hint}", _UNDER)
-        return
-    thens = {f.changes[0].then for f in cause.findings if f.changes}
-    then = f"; then {cause.cure.then}" if cause.cure.then and len(thens) == 1 else ""
-    if not cause.paste:
-        yield Line(f"cure: {cause.cure.says}", _UNDER)
-        return
+    said = cure_said(cause)
+    if said:
+        yield Line(said, _UNDER)
     if sum(len(patch.lines) for patch in cause.paste) > _PASTE and not full:
-        yield Line(f"cure: {cause.cure.words}{then}", _UNDER)
         yield Line("it takes many lines: `slantbore cure` writes them, --full prints them", _UNDER)
         return
-    first, *rest = cause.paste
-    yield Line(f"cure: {cause.cure.words}{then}", _UNDER)
-    yield Line(f"in {cause.place}, {first.says}", _UNDER)
-    yield from (Line(line, 0, "paste") for line in first.lines)
-    for patch in rest:
-        yield Line(f"and {patch.says}", _UNDER)
-        yield from (Line(line, 0, "paste") for line in patch.lines)
+    for where, pasted in paste_said(cause):
+        yield Line(where, _UNDER)
+        yield from (Line(line, 0, "paste") for line in pasted)
 
 
-def _spare(finding: Finding) -> float:
-    if finding.measured is None or finding.needed is None:
-        return math.inf
-    return finding.measured - finding.needed
-
-
-def _worst(findings: Iterable[Finding]) -> str:
+def worst(findings: Iterable[Finding]) -> str:
+    """How grave the gravest is; "notes" without any."""
     return min((f.severity for f in findings), key=SEVERITIES.index, default="notes")
 
 
+def more_causes(left: int) -> str:
+    """How many are not told."""
+    return f"and {counted(left, 'more cause')}"
+
+
+def closing(told: Told) -> list[str]:
+    """What the search and the look left undone."""
+    stopped = f"Stopped looking for what to change after {told.stopped}." if told.stopped else ""
+    return [line for line in (stopped, told.left) if line]
+
+
 def _closing(told: Told) -> Iterator[Line]:
-    if told.stopped:
-        yield Line(f"Stopped looking for what to change after {told.stopped}.")
-    if told.left:
-        yield Line(told.left)
-    yield Line(summary(told.project, told.findings, told.how), style=_worst(told.findings))
+    yield from map(Line, closing(told))
+    yield Line(summary(told.project, told.findings, told.how), style=worst(told.findings))
 
 
 def _pockets(project: Project, only: Collection[str] | None = None) -> Iterator[Block]:

@@ -17,9 +17,6 @@ from ...models.words.lengths import ABOUT, Unit, format_decimal, format_length
 
 SEVERITIES: tuple[Severity, ...] = get_args(Severity)
 
-# Findings of one rule that are shown; a maker who has read so many knows what is wrong.
-_MOST = 25
-
 
 def ordered(project: Project, findings: Iterable[Finding]) -> list[Finding]:
     """Sort findings by severity, then by the order of the boards in the project, then by rule."""
@@ -36,19 +33,6 @@ def ordered(project: Project, findings: Iterable[Finding]) -> list[Finding]:
             f.message,
         ),
     )
-
-
-def first_ones(
-    findings: Iterable[Finding],
-) -> tuple[list[Finding], dict[tuple[Severity, str], int]]:
-    """Return the first findings of each severity and rule, and how many more there are."""
-    count: Counter[tuple[Severity, str]] = Counter()
-    first = []
-    for finding in findings:
-        count[finding.severity, finding.rule] += 1
-        if count[finding.severity, finding.rule] <= _MOST:
-            first.append(finding)
-    return first, {of: number - _MOST for of, number in count.items() if number > _MOST}
 
 
 def exit_status(findings: Iterable[Finding]) -> int:
@@ -84,8 +68,8 @@ def checked(project: Project) -> dict[str, int]:
     }
 
 
-def verdict(project: Project, findings: Sequence[Finding]) -> str:
-    """One line: whether anything fails."""
+def outcome(findings: Sequence[Finding]) -> str:
+    """Whether anything fails, and how much there is to read."""
     count = Counter(finding.severity for finding in findings)
     fails, warns, notes = (count[severity] for severity in SEVERITIES)
     told = [
@@ -93,29 +77,42 @@ def verdict(project: Project, findings: Sequence[Finding]) -> str:
         counted(warns, "warning") if warns else "",
         counted(notes, "note") if notes else "",
     ]
-    return f"{project.name}: {', '.join(filter(None, told))}."
+    return f"{', '.join(filter(None, told))}."
 
 
-def summary(project: Project, findings: Sequence[Finding], how: str) -> str:
-    """The verdict and what was looked at, in one line.
+def verdict(project: Project, findings: Sequence[Finding]) -> str:
+    """The same of a project, in one line."""
+    return f"{project.name}: {outcome(findings)}"
+
+
+def looked_at(project: Project, how: str) -> str:
+    """What was checked.
 
     Args:
         project: placed.
-        findings: all of them.
         how: the way the verdict was reached ("in closed form").
     """
     of = checked(project)
     return (
-        f"{verdict(project, findings)} Checked {how}: {counted(of['boards'], 'board')}, "
-        f"{counted(of['joints'], 'joint')}, {counted(of['bores'], 'pocket')}; "
-        f"{counted(of['walls'], 'wall')} and {counted(of['distances_between_bores'], 'distance')} "
-        "between bores."
+        f"Checked {how}: {counted(of['boards'], 'board')}, {counted(of['joints'], 'joint')}, "
+        f"{counted(of['bores'], 'pocket')}; {counted(of['walls'], 'wall')} and "
+        f"{counted(of['distances_between_bores'], 'distance')} between bores."
     )
 
 
-def finding_line(finding: Finding, unit: Unit) -> str:
-    """How grave it is, its rule, what is wrong and the numbers."""
-    return f"{finding.severity}  {finding.rule}  {finding.message}{_measure(finding, unit)}"
+def summary(project: Project, findings: Sequence[Finding], how: str) -> str:
+    """The verdict and what was looked at, in one line."""
+    return f"{verdict(project, findings)} {looked_at(project, how)}"
+
+
+def finding_said(finding: Finding, unit: Unit) -> str:
+    """What is wrong, and the numbers."""
+    return finding.message + _measure(finding, unit)
+
+
+def finding_line(finding: Finding, said: str) -> str:
+    """How grave it is, its rule, and what is said of it."""
+    return f"{finding.severity}  {finding.rule}  {said}"
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ FILE = "preview.html"
 
 
 def _write(product: Product, folder: Path) -> None:
-    scene = built_scene(product.project, product.solids, product.findings)
+    scene = built_scene(product.words, product.solids)
     try:
         text = page(scene)
     except ThreeSourceError as error:

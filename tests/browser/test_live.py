@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from ..generators.test_preview_session import RECIPE
+from ..generators.test_preview_session import RECIPE, SLIM
 from .conftest import OpenSheet, Sheet
 
 RAIL = "mirror bottom rail"
@@ -146,6 +146,30 @@ def test_a_file_changed_meanwhile_offers_both(served: Sheet, recipe: Path) -> No
     served.page.click("#write-over")
     served.settled("!s.live.clash")
     assert recipe.read_text(encoding="utf-8") == theirs.replace("2-1/2 ", "3 ")
+
+
+CURE = "#findings .cure button:has-text('recipe')"
+
+
+def test_one_click_puts_the_cure_into_the_recipe(served: Sheet, recipe: Path) -> None:
+    recipe.write_text(SLIM, encoding="utf-8")
+    served.page.wait_for_selector(CURE)
+    assert served.page.locator(CURE).inner_text() == "Write this into the recipe"
+    served.page.focus(CURE)
+    served.page.keyboard.press("Enter")
+    served.settled("document.getElementById('verdict').innerText.includes('othing fails')")
+    assert recipe.read_text(encoding="utf-8") == SLIM.replace("swing: 0", "swing: auto")
+    assert served.page.evaluate("document.activeElement.id") == "verdict"
+
+
+def test_a_cure_that_cannot_be_written_says_why(served: Sheet, recipe: Path) -> None:
+    recipe.write_text(SLIM, encoding="utf-8")
+    served.page.wait_for_selector(CURE)
+    recipe.chmod(0o444)
+    served.page.click(CURE)
+    served.page.wait_for_selector("#findings .clash")
+    assert "is read-only" in served.page.inner_text("#findings .clash")
+    assert recipe.read_text(encoding="utf-8") == SLIM
 
 
 def test_asks_only_its_own_server(served: Sheet) -> None:

@@ -12,7 +12,6 @@ import pytest
 from PIL import Image
 
 from slantbore.generators.page.page_file import page as page_text
-from slantbore.generators.page.scene import scene_of
 from slantbore.generators.telling import hardware_list
 from slantbore.models.designs import piece_models
 from slantbore.models.maths.geometry import Pose
@@ -22,7 +21,7 @@ from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 
 from ..boards import blank
-from ..generators.preview_fixture import ASH, project, scene, thin_wall
+from ..generators.preview_fixture import ASH, project, scene, shown, thin_wall
 from .conftest import OpenSheet, Sheet
 
 RAIL = "top rail"
@@ -126,7 +125,7 @@ def test_what_to_buy_names_the_pocket_screws_and_sums_them(
     recipe = Path(str(files("slantbore"))) / "recipes" / "drawer-base.yaml"
     planned = plan(parse_recipe(recipe.read_text(encoding="utf-8"), "recipe", piece_models()))
     path = tmp_path / "page.html"
-    path.write_text(page_text(scene_of(planned, ())), encoding="utf-8")
+    path.write_text(page_text(shown(planned)), encoding="utf-8")
     said = open_sheet(path.as_uri()).page.inner_text("#extras")
     rows = [row for row in hardware_list.rows(planned) if row.kind == "screw"]
     assert len(rows) > 1
@@ -187,7 +186,7 @@ def test_a_swung_pocket_says_to_which_side(open_sheet: OpenSheet, tmp_path: Path
     recipe = Path(str(files("slantbore"))) / "recipes" / "slim-mirror.yaml"
     planned = plan(parse_recipe(recipe.read_text(encoding="utf-8"), "recipe", piece_models()))
     path = tmp_path / "page.html"
-    path.write_text(page_text(scene_of(planned, ())), encoding="utf-8")
+    path.write_text(page_text(shown(planned)), encoding="utf-8")
     sheet = open_sheet(path.as_uri())
     one = planned.bores[0]
     sheet.press(f"[data-key='pick {one.board}']")

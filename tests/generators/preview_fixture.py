@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from slantbore.generators.page.assemble import built_scene
+from slantbore.generators.page.scene import scene_of
 from slantbore.generators.solids.solids import solidify
+from slantbore.generators.telling.printed import CLOSED_FORM, Told
+from slantbore.models.advice.causes import Cause
 from slantbore.models.maths.geometry import Pose
 from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Stock
 from slantbore.models.piece.project import (
@@ -104,6 +108,16 @@ def thin_wall(measured: float = 2.2) -> Finding:
     )
 
 
-def scene(found: Project, findings: tuple[Finding, ...] = ()) -> dict[str, Any]:
+def told(found: Project, findings: Sequence[Finding] = ()) -> Told:
+    """A project and findings, each with a cause of its own."""
+    return Told(found, findings, [Cause((finding,)) for finding in findings], CLOSED_FORM)
+
+
+def shown(found: Project, findings: Sequence[Finding] = ()) -> dict[str, Any]:
+    """The page's scene of a project without its shapes."""
+    return scene_of(told(found, findings))
+
+
+def scene(found: Project, findings: Sequence[Finding] = ()) -> dict[str, Any]:
     """The page's scene of a project, on real solids."""
-    return built_scene(found, solidify(found), findings)
+    return built_scene(told(found, findings), solidify(found))

@@ -17,7 +17,6 @@ import pytest
 
 from slantbore.generators.build import build
 from slantbore.generators.page.mesh import sides
-from slantbore.generators.page.scene import scene_of
 from slantbore.generators.solids.faces import faces_of, outward_faces
 from slantbore.generators.solids.meshing import mesh_of
 from slantbore.generators.solids.proof import prove
@@ -47,6 +46,7 @@ from slantbore.models.work.rounding import Rounding
 from tests.boards import blank
 from tests.generators.measured import solid_gaps
 
+from .preview_fixture import shown
 from .small import OAK, PINE, R, T, bore
 
 LENGTH, WIDTH = 400.0, 90.0
@@ -136,8 +136,8 @@ def test_what_was_measured_is_marked_up_to_the_curve() -> None:
     middle = (LENGTH / 2, 30.0 - arch.radius(curved))
     wood = math.dist(at[:2], middle) - arch.radius(curved)
     finding = Finding("thin-wall", "warns", "", "rail", face="arch", measured=wood, point=at)
-    [shown] = scene_of(Project("p", "mm", (curved,), ()), (finding,))["findings"]
-    a, b = (np.array(shown["mark"][end]) for end in "ab")
+    [found] = shown(Project("p", "mm", (curved,), ()), (finding,))["findings"]
+    a, b = (np.array(found["mark"][end]) for end in "ab")
     assert np.linalg.norm(b - a) == pytest.approx(wood)
     assert math.dist(b[:2], middle) == pytest.approx(arch.radius(curved))
 

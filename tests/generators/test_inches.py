@@ -86,7 +86,7 @@ def printed(text: str) -> Iterator[tuple[str, str]]:
         for row in module.rows(project):
             cells = ((column.name, column.cell(row)) for column in module.COLUMNS)
             yield from ((f"{module.FILE} {name}", str(cell)) for name, cell in cells)
-    yield from (("page", said) for said in strings(scene_of(project, told.findings)))
+    yield from (("page", said) for said in strings(scene_of(text_of)))
     yield from (("findings", said) for said in strings(document(project, told.findings)))
 
 

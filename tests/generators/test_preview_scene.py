@@ -18,7 +18,7 @@ import pytest
 
 from slantbore.generators.page import three_source as library
 from slantbore.generators.page.page_file import embedded, page, page_script
-from slantbore.generators.page.scene import scene_of, shape_name
+from slantbore.generators.page.scene import shape_name
 from slantbore.generators.telling import cut_list
 from slantbore.generators.telling.csvfile import write_csv
 from slantbore.generators.telling.steps import stages, step_lines
@@ -29,7 +29,7 @@ from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
 
-from .preview_fixture import RAIL_SIZE, T, bore, project, scene, thin_wall
+from .preview_fixture import RAIL_SIZE, T, bore, project, scene, shown, thin_wall
 
 RECIPES = sorted(Path(str(files("slantbore") / "recipes")).glob("*.yaml"))
 
@@ -47,11 +47,11 @@ def listed(path: Path, columns: Any, rows: Any) -> list[dict[str, str]]:
 
 
 def test_boards_are_those_of_the_cut_list(planned: Project, tmp_path: Path) -> None:
-    shown = scene_of(planned, ())
+    found = shown(planned)
     rows = listed(tmp_path / "cut-list.csv", cut_list.COLUMNS, cut_list.rows(planned))
     assert rows
-    by_name = {b["name"]: b for b in shown["boards"]}
-    pockets = Counter(b["board"] for b in shown["bores"])
+    by_name = {b["name"]: b for b in found["boards"]}
+    pockets = Counter(b["board"] for b in found["bores"])
     named = [name for row in rows for name in row["names"].split("; ")]
     assert sorted(named) == sorted(by_name)
     for row in rows:
@@ -66,10 +66,10 @@ def test_boards_are_those_of_the_cut_list(planned: Project, tmp_path: Path) -> N
 
 
 def test_pockets_are_those_of_the_bore_list(planned: Project, tmp_path: Path) -> None:
-    shown = scene_of(planned, ())
+    found = shown(planned)
     rows = listed(tmp_path / "bores.csv", bores_csv.COLUMNS, bores_csv.rows(planned))
-    assert [b["name"] for b in shown["bores"]] == [row["bore"] for row in rows]
-    for b, row in zip(shown["bores"], rows, strict=True):
+    assert [b["name"] for b in found["bores"]] == [row["bore"] for row in rows]
+    for b, row in zip(found["bores"], rows, strict=True):
         assert (b["board"], b["mate"], b["face"]) == (row["board"], row["mate"], row["pocket_face"])
         marks = {(mark["from"], mark["text"]) for mark in b["marks"]}
         assert marks == {(row["run_from"], row["run"]), (row["square_from"], row["square"])}
@@ -78,14 +78,14 @@ def test_pockets_are_those_of_the_bore_list(planned: Project, tmp_path: Path) ->
 
 
 def test_marks_are_drawn_as_long_as_they_say(planned: Project) -> None:
-    for b in scene_of(planned, ())["bores"]:
+    for b in shown(planned)["bores"]:
         for mark in b["marks"]:
             assert np.linalg.norm(np.subtract(mark["b"], mark["a"])) == pytest.approx(mark["mm"])
         assert b["marks"][1]["b"] == pytest.approx(b["mouth"])
 
 
 def test_every_joint_with_screws_opens_in_one_step(planned: Project) -> None:
-    steps = scene_of(planned, ())["apart"]["steps"]
+    steps = shown(planned)["apart"]["steps"]
     opened = [name for step in steps for name in step["joints"]]
     assert len(opened) == len(set(opened))
     assert set(opened) >= {joint.name for joint in planned.joints if joint.bores}
@@ -95,12 +95,12 @@ def test_every_joint_with_screws_opens_in_one_step(planned: Project) -> None:
 
 
 def test_the_page_numbers_its_steps_as_every_other_place(planned: Project) -> None:
-    shown = scene_of(planned, ())["apart"]
+    found = shown(planned)["apart"]
     told = stages(planned)
-    assert shown["last"] == len(told)
+    assert found["last"] == len(told)
     moves = [s for stage in told for s in stage.steps if s.way is not None]
-    assert [tuple(step["boards"]) for step in shown["steps"]] == [move.boards for move in moves]
-    for step in shown["steps"]:
+    assert [tuple(step["boards"]) for step in found["steps"]] == [move.boards for move in moves]
+    for step in found["steps"]:
         stage = told[step["number"] - 1]
         assert step["text"] == stage.text
         assert any(move.boards == tuple(step["boards"]) for move in stage.steps)
@@ -110,13 +110,13 @@ def test_the_page_numbers_its_steps_as_every_other_place(planned: Project) -> No
 
 
 def test_no_length_on_the_page_has_a_tilde(planned: Project) -> None:
-    assert "~" not in embedded(scene_of(planned, judge(planned)))
+    assert "~" not in embedded(shown(planned, judge(planned)))
     assert "~" not in page_script()
 
 
 def test_the_scene_is_plain_json_and_the_same_every_time(planned: Project) -> None:
-    one = embedded(scene_of(planned, judge(planned)))
-    again = embedded(scene_of(planned, judge(planned)))
+    one = embedded(shown(planned, judge(planned)))
+    again = embedded(shown(planned, judge(planned)))
     assert one == again
     assert "<" not in one
     assert json.loads(one)["name"] == planned.name
@@ -166,7 +166,7 @@ def test_triangles_know_the_face_they_lie_on() -> None:
 
 
 def test_a_wall_is_marked_from_the_bore_to_the_face() -> None:
-    [finding] = scene_of(project(), (thin_wall(2.2),))["findings"]
+    [finding] = shown(project(), (thin_wall(2.2),))["findings"]
     a, b = np.array(finding["mark"]["a"]), np.array(finding["mark"]["b"])
     assert np.linalg.norm(b - a) == pytest.approx(2.2)
     assert b[1] == pytest.approx(0)  # the front of the piece

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from slantbore.generators import cli
 from slantbore.generators.files.disk import ChangedOnDisk, NotWritten, Seen, write_whole
 from slantbore.generators.live.session import Session
 from slantbore.generators.live.work import outcomes
 from slantbore.models.recipe.numbers import NumberError
+from slantbore.models.recipe.writing import WritingError
 from slantbore.models.words.errors import RecipeError
 
 RECIPE = """\
@@ -26,8 +30,14 @@ build:
     rail_width: 2-1/2     # keep me
     sight: 16 x 24
 """
+SLIM = RECIPE.replace("rail_width: 2-1/2", "rail_width: 1-1/2\n    swing: 0")
 WIDTH = '["build", 0, "rail_width"]'
 SIGHT_HEIGHT = '["build", 0, "sight", 1]'
+
+
+def caused(scene: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Every cause of a scene, the gravest first."""
+    return [cause for group in scene["causes"] for cause in group["causes"]]
 
 
 @pytest.fixture
@@ -63,7 +73,7 @@ def session(path: Path) -> Session:
 
 def test_the_verdict_comes_before_any_solid(session: Session) -> None:
     assert session.snapshot.stage == "closed"
-    assert session.snapshot.scene["checked"]["bores"] == 4
+    assert session.snapshot.scene["verdict"]["looked"].startswith("Checked in closed form: 4 ")
     assert not session.known
 
 
@@ -318,20 +328,82 @@ def test_a_snapshot_is_one_line_of_ascii(session: Session) -> None:
 
 def test_what_to_change_comes_after_verdict_and_solids(path: Path) -> None:
     """A newer text ends the search at once; without one the page has what was found."""
-    slim = RECIPE.replace("rail_width: 2-1/2", "rail_width: 1-1/2\n    swing: 0")
-    told = list(outcomes(slim, str(path), ()))
+    told = list(outcomes(SLIM, str(path), ()))
     kinds = list(dict.fromkeys(outcome["kind"] for outcome in told))
     assert kinds == ["closed", "shape", "solid", "advised"]
     first, last = told[0]["scene"], told[-1]["scene"]
-    assert not any(finding["remedy"] for finding in first["findings"])
-    assert any("swing: auto" in finding["remedy"] for finding in last["findings"])
-    *_, ended = outcomes(slim, str(path), (), lambda: True)
-    assert ended["kind"] == "advised" and ended["scene"] == first
+    assert not any(cause["keys"] for cause in caused(first))
+    pasted = [line for c in caused(last) for p in c["paste"] for line in p["lines"]]
+    assert pasted == ["    swing: auto     # keep me"]
+    *_, ended = outcomes(SLIM, str(path), (), lambda: True)
+    assert ended["kind"] == "advised" and not any(cause["keys"] for cause in caused(ended["scene"]))
 
-    path.write_text(slim, encoding="utf-8")
+    path.write_text(SLIM, encoding="utf-8")
     session = Session(path)
     assert session.reread()
     for outcome in told:
         session.take(outcome)
+        assert session.snapshot.sought == (outcome is told[-1])
     assert session.snapshot.stage == "solid" and session.snapshot.scene == last
-    assert session.whole_scene()["findings"] == last["findings"]
+    assert session.whole_scene()["causes"] == last["causes"]
+
+
+def test_a_served_page_says_what_check_prints(
+    path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Line by line: what is wrong, what cures it, where the lines go, what was looked at."""
+    path.write_text(SLIM, encoding="utf-8")
+    assert cli.main(["check", str(path), "--full"]) == 1
+    printed = [line.strip() for line in capsys.readouterr().out.splitlines()]
+    *_, last = outcomes(SLIM, str(path), ())
+    scene = last["scene"]
+    assert [group["heading"] for group in scene["causes"]] == ["What fails", "Worth knowing"]
+    said = [group["heading"] for group in scene["causes"]] + scene["closing"]
+    for cause in caused(scene):
+        for one in cause["said"]:
+            said += [f"{x['severity']}  {x['rule']}  {x['says']}" for x in one["lines"]]
+            names = (spot["short"] for place in one["places"] for spot in place["spots"])
+            said += [f"at: {'; '.join(names)}"] if one["places"] else []
+        said += [cause["cure"]] if cause["cure"] else []
+        said += [line for p in cause["paste"] for line in (p["says"], *p["lines"])]
+    said.append(f"cabin mirror: {scene['verdict']['said']} {scene['verdict']['looked']}")
+    assert [line.strip() for line in said if line.strip() not in printed] == []
+    assert len(caused(scene)[0]["said"]) < len(caused(scene)[0]["said"][0]["lines"])
+
+
+def slim_session(path: Path) -> tuple[Session, list[dict[str, Any]]]:
+    """A session of a mirror that fails, and the keys that cure it."""
+    path.write_text(SLIM, encoding="utf-8")
+    session = Session(path)
+    assert session.reread()
+    solidify(session)
+    return session, next(cause["keys"] for cause in caused(session.snapshot.scene) if cause["keys"])
+
+
+def test_a_cure_is_written_with_the_numbers_that_it_was_tried_on(path: Path) -> None:
+    session, _ = slim_session(path)
+    session.draft({SIGHT_HEIGHT: 635.0})
+    solidify(session)
+    keys = caused(session.snapshot.scene)[0]["keys"]
+    assert session.write_back(False, keys)
+    wanted = SLIM.replace("swing: 0", "swing: auto").replace("16 x 24", "16 x 25")
+    assert path.read_text(encoding="utf-8") == wanted
+    solidify(session)
+    assert session.snapshot.scene["verdict"]["said"].startswith("nothing fails")
+    assert all(number["text"] == number["written"] for number in session.snapshot.numbers)
+
+
+def test_nothing_but_a_cure_of_this_very_text_is_written(path: Path) -> None:
+    session, keys = slim_session(path)
+    for other in ([], "swing", [{"path": ["build", 0, "swing"], "value": "12"}], {"a": 1}, [3]):
+        with pytest.raises(WritingError, match="another one now"):
+            session.write_back(True, other)
+    session.draft({SIGHT_HEIGHT: 635.0})  # no verdict on that yet
+    with pytest.raises(WritingError, match="another one now"):
+        session.write_back(False, keys)
+    session.draft({})
+    theirs = SLIM.replace("16 x 24", "18 x 24")
+    path.write_text(theirs, encoding="utf-8")
+    with pytest.raises(WritingError, match="another one now"):
+        session.write_back(True, keys)
+    assert path.read_text(encoding="utf-8") == theirs

@@ -43,7 +43,8 @@ const State = {
   // The verdict comes before the solids; until they are there the drawing stays as it was.
   takeVerdict(scene) {
     const finding = this.finding === null ? null : this.scene.findings[this.finding];
-    this.scene = { ...this.scene, findings: scene.findings, more: scene.more, checked: scene.checked, reports: scene.reports };
+    const { verdict, causes, findings, closing } = scene;
+    this.scene = { ...this.scene, verdict, causes, findings, closing };
     this.finding = this.again(finding);
     this.change("verdict", "finding");
   },

@@ -17,66 +17,66 @@ const Lists = (() => {
   const count = (n, one, many = one + "s") => `${n} ${n === 1 ? one : many}`;
 
   function title() {
-    const scene = State.scene, c = scene.checked;
+    const scene = State.scene;
     document.title = scene.name;
     $("name").textContent = scene.name;
     const pieces = new Set(scene.boards.map(b => b.piece)).size;
-    $("about").textContent = [pieces > 1 ? count(pieces, "piece") : "", count(c.boards, "board"), count(c.joints, "joint"),
-      count(c.bores, "pocket screw"), scene.unit === "mm" ? "millimetres" : "inches"].filter(Boolean).join(", ");
+    $("about").textContent = [pieces > 1 ? count(pieces, "piece") : "", count(scene.boards.length, "board"),
+      count(scene.joints.length, "joint"), count(scene.bores.length, "pocket"),
+      scene.unit === "mm" ? "millimetres" : "inches"].filter(Boolean).join(", ");
   }
 
   function verdict() {
-    const c = State.scene.checked;
-    const worst = c.fails ? "fails" : c.warns ? "warns" : "good";
-    const heads = {
-      fails: `${count(c.fails, "finding")} to mend before cutting`,
-      warns: `Nothing fails; ${count(c.warns, "warning")} to read`,
-      good: "Nothing shows, breaks out or collides",
-    };
+    const { worst, said, looked } = State.scene.verdict;
     $("verdict").className = "verdict " + worst;
-    $("verdict").replaceChildren(make("strong", {}, heads[worst]), make("p", {}, c.bores
-      ? `Checked: ${count(c.bores, "pocket")} with ${c.bores === 1 ? "its screw" : "their screws"} in ${count(c.boards, "board")} `
-        + `(${count(c.faces, "face")}, ${c.faces_that_show} of them in sight): ${count(c.walls, "wall")} to faces and cuts, `
-        + `${count(c.distances_between_bores, "distance")} between bores.`
-      : `Checked: ${count(c.boards, "board")} and ${count(c.joints, "joint")}; no pocket is bored.`));
+    $("verdict").replaceChildren(make("strong", { class: "sentence" }, said), make("p", {}, looked));
   }
 
-  const WORDS = { fails: "Fails", warns: "Warns", notes: "Note" };
-
-  // What is said of several places in the same words is said once, with its places below.
+  // One entry for each cause, in the words of `check`; notes are worth reading once, and stay open
+  // or closed as the reader left them.
   function findings() {
-    const cards = new Map();
-    State.scene.findings.forEach((f, i) => {
-      const key = JSON.stringify([f.severity, f.rule, f.message, f.remedy]);
-      if (!cards.has(key)) cards.set(key, []);
-      cards.get(key).push([f, i]);
-    });
-    const list = [...cards.values()].map(places => {
-      const [first] = places[0];
-      const message = first.message.charAt(0).toUpperCase() + first.message.slice(1);
-      return make("li", { class: "finding " + first.severity },
-        make("p", { class: "how" }, WORDS[first.severity]), make("h3", {}, message),
-        first.remedy ? make("p", { class: "remedy" }, make("b", {}, "What to change: "), first.remedy) : "",
-        make("ul", { class: "places" }, ...places.map(([f, i]) => make("li", {}, place(f, i)))));
-    });
-    list.push(...State.scene.more.map(m => make("li", { class: "finding " + m.severity },
-      make("p", {}, `and ${m.count} more like these; findings.json tells all`))));
-    const notes = list.filter(item => item.classList.contains("notes"));
-    const others = list.filter(item => !notes.includes(item));
-    // Notes are worth reading once; open or closed they stay as the reader left them.
-    const was = $("notes"), picked = notes.some(item => item.querySelector("[aria-pressed=true]"));
-    $("findings").replaceChildren(...[others.length ? make("ol", {}, ...others) : "",
-      notes.length ? make("details", { id: "notes", open: picked || Boolean(was && was.open) },
-        make("summary", {}, `${count(notes.length, "note")} worth knowing`), make("ol", {}, ...notes)) : ""].filter(Boolean));
+    const place = $("findings"), focused = document.activeElement && document.activeElement.dataset.key;
+    const opened = new Set([...place.querySelectorAll("details[open]")].map(e => e.dataset.key));
+    place.replaceChildren(...State.scene.causes.flatMap(group => {
+      const list = make("ol", {}, ...group.causes.map((one, i) => cause(one, `${group.severity} ${i}`, group.severity)),
+        group.more ? make("li", {}, group.more) : "");
+      if (group.severity !== "notes") return [make("h2", {}, group.heading), list];
+      return [make("details", { "data-key": "notes", id: "notes" }, make("summary", {}, group.heading), list)];
+    }), ...State.scene.closing.map(line => make("p", { class: "note" }, line)));
+    for (const e of place.querySelectorAll("details")) e.open = opened.has(e.dataset.key) || Boolean(e.querySelector("[aria-pressed=true]"));
+    if (focused) for (const e of place.querySelectorAll("[data-key]")) if (e.dataset.key === focused) e.focus();
   }
 
-  function place(f, i) {
-    const where = [f.board, f.bore || f.joint, f.face].filter(Boolean).join(", ") || "the whole piece";
-    const numbers = [f.measured && `measured ${f.measured}`, f.needed && `needed ${f.needed}`].filter(Boolean).join(", ");
-    const label = State.finding === i ? "Let go of it" : "Show it";
-    return make("button", { class: "place", "aria-pressed": String(State.finding === i), title: label,
-      "data-finding": String(i), click: () => Tools.lookInto(i) },
-    make("span", {}, where), numbers ? make("span", { class: "numbers-line" }, numbers) : "");
+  function cause(one, key, severity) {
+    const said = one.said.flatMap(({ lines, places, first, left }, i) => [
+      ...lines.map(line => make("h3", {}, make("span", { class: "how " + line.severity }, `${line.severity}  ${line.rule}`),
+        make("span", { class: "unseen" }, ": "), make("span", { class: "sentence" }, line.says))),
+      places.length ? make("ul", { class: "places" }, ...places.slice(0, first).map(place => spots(key, place))) : "",
+      places.length > first ? make("details", { "data-key": `${key} ${i}` }, make("summary", {}, `and ${places.length + left - first} more`),
+        make("ul", { class: "places" }, ...places.slice(first).map(place => spots(key, place)), left ? make("li", {}, `and ${left} more`) : "")) : ""]);
+    const pasted = one.paste.flatMap(({ says, lines }, i) => [make("p", { class: "sentence" }, says),
+      lines.length ? make("pre", { tabindex: "0" }, lines.join("\n")) : "",
+      lines.length ? make("button", { "data-key": `copy ${key} ${i}`, click: event => copy(event.currentTarget, lines) }, "Copy these lines") : ""]);
+    return make("li", { class: "finding " + severity }, ...said,
+      one.cure ? make("div", { class: "cure" }, make("p", { class: "sentence" }, one.cure), ...pasted, Live.offer(one)) : "");
+  }
+
+  // A joint or a board, and its pockets, each of which can be looked into.
+  function spots(key, { says, spots: all }) {
+    return make("li", { class: says ? "several" : "" }, says ? make("span", {}, says) : "", ...all.map(({ name, short, finding }) =>
+      make("button", { class: "place", "aria-pressed": String(State.finding === finding), "data-finding": String(finding), "data-key": `${key} at ${name}`,
+        title: State.finding === finding ? "Let go of it" : "Show it", "aria-label": name, click: () => Tools.lookInto(finding) }, short)));
+  }
+
+  async function copy(button, lines) {
+    const text = lines.join("\n") + "\n";
+    try {
+      await navigator.clipboard.writeText(text);
+      button.textContent = "Copied";
+    } catch (error) {  // some browsers let no page at the clipboard
+      getSelection().selectAllChildren(button.previousElementSibling);
+      button.textContent = "Selected: copy it with your keyboard";
+    }
   }
 
   function pick(what, text, pressed) {
@@ -171,7 +171,7 @@ const Lists = (() => {
       make("button", { click: () => { State.only([name]); if (View.ready()) View.fit(); } }, "Only this"),
       make("button", { click: () => { State.show(name, false); } }, "Hide"),
       bore.length ? make("button", { click: () => Tools.sawPocket(bore[0]) }, "Cut down its pocket") : "",
-      make("button", { click: () => State.select(null) }, "Let go"));
+      make("button", { click: () => Tools.letGo() }, "Let go"));
     place.replaceChildren(...(s.bore ? boreCard(State.bore(s.bore)) : boardCard(State.board(name))).filter(Boolean), acts);
   }
 

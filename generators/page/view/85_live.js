@@ -25,6 +25,10 @@ const Live = (() => {
       updates += 1;
       return;
     }
+    if (drawn(update.scene) === drawn(State.scene)) {
+      State.takeVerdict(update.scene);
+      return done(update);
+    }
     const wanted = [...new Set(update.scene.boards.map(b => b.shape))].filter(name => !Model.has(name));
     if (wanted.length && View.ready()) {
       const answer = await fetch("shapes?names=" + wanted.join(","));
@@ -36,7 +40,14 @@ const Live = (() => {
     const first = !State.scene.boards.length;
     State.take(update.scene);
     if (first && View.ready()) View.stand("corner");
-    working("");
+    done(update);
+  }
+
+  // All of a scene that is drawn, and not only told.
+  const drawn = scene => JSON.stringify({ ...scene, shapes: 0, verdict: 0, causes: 0, findings: 0, closing: 0 });
+
+  function done(update) {
+    working(update.sought || update.scene.verdict.worst === "notes" ? "" : "Looking for what to change");
     updates += 1;
   }
 
@@ -159,6 +170,25 @@ const Live = (() => {
     if (again) send(id);
   }
 
+  // What writes a cause's cure into the recipe; of a page that is not served there is none.
+  function offer(cause) {
+    if (!latest || !cause.keys.length) return "";
+    const button = Lists.make("button", { click: () => cure(cause, button) },
+      tries.size ? "Write this and your numbers into the recipe" : "Write this into the recipe");
+    return button;
+  }
+
+  async function cure(cause, button) {
+    button.disabled = true;
+    const said = await post("write", { over: false, cure: cause.keys });
+    if (said.written) {
+      Tools.letGo();
+      return $("verdict").focus();
+    }
+    button.disabled = false;
+    button.after(Lists.make("p", { class: "clash", role: "alert" }, said.problem || "The file was changed meanwhile; nothing was written."));
+  }
+
   function drop() {
     tries = new Map();
     held = null;
@@ -174,6 +204,6 @@ const Live = (() => {
     }
   }
 
-  return { start, probe: () => ({ updates, version: latest ? latest.version : 0, stage: latest ? latest.stage : "",
+  return { start, offer, probe: () => ({ updates, version: latest ? latest.version : 0, stage: latest ? latest.stage : "",
     problems: latest ? latest.problems.length : 0, clash: latest ? latest.clash : false, tries: Object.fromEntries(tries) }) };
 })();
