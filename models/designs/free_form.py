@@ -376,14 +376,14 @@ build:
         pockets_in: underside
         flush:
           - {face: front edge, to: front edge, set_back: 1/2}
-          - {face: underside, to: foot, set_back: 5}
+          - {face: underside, to: foot, set_back: 3}
       - kind: butt
         board: shelf / right end
         meets: right side / inside
         pockets_in: underside
         flush:
           - {face: front edge, to: front edge, set_back: 1/2}
-          - {face: underside, to: foot, set_back: 5}
+          - {face: underside, to: foot, set_back: 3}
       - kind: butt
         board: left side / upper end
         meets: top / underside

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from slantbore.models.designs import piece_models
+from slantbore.models.designs import designs, piece_models
 from slantbore.models.judging import obstacles
 from slantbore.models.judging.order import assembly_order
 from slantbore.models.judging.reach import hindrances
@@ -219,9 +219,23 @@ def test_end_frames_are_closed_before_the_long_rails_and_the_top_comes_last() ->
     lid = when(table, "top board 2", "back apron")
     assert max(*frames, top) < when(table, "front left leg", "front apron") < base < lid
     assert when(table, "left kicker", "middle kicker", "right kicker", "front apron") < lid
+
+
+def test_the_top_comes_last_where_a_driver_fits_below_it() -> None:
+    starter = plan(parse_recipe(designs()["free-form"].starter, "starter.yaml", piece_models()))
     bench = recipe("boot-bench")
-    frame = when(bench, "left side", "right side", "front rail", "back rail")
+    for project in (starter, bench):
+        order = assembly_order(project)
+        assert not order.stuck
+        assert [project.board_named[name].role for name in order.steps[-1].boards] == ["top"]
+    frame = when(bench, "left side", "right side", "front rail", "back rail", "shelf")
     assert frame < when(bench, "top", "left side")
+    # A longer driver does not stand between shelf and top: then the shelf has to wait.
+    text = (RECIPES / "boot-bench.yaml").read_text(encoding="utf-8")
+    assert "driver: compact" in text
+    longer = text.replace("driver: compact", "driver: full-size")
+    order = assembly_order(plan(parse_recipe(longer, "bench.yaml", piece_models())))
+    assert not order.stuck and order.steps[-1].boards == ("bench shelf",)
 
 
 def test_dividers_come_before_the_outer_stile() -> None:
