@@ -1,4 +1,4 @@
 """The page in 3D: the scene as data, the view that shows it.
 
-Imports models, solids, telling, drawing.
+Imports models, telling, drawing, cutting, solids.
 """

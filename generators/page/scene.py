@@ -18,9 +18,10 @@ from ...models.piece.markout import fraction, mark_out
 from ...models.piece.project import Bore, Finding, Project
 from ...models.words.lengths import Unit, format_length
 from ...models.work.end_cut import end_cuts
+from ..cutting import wood_list
 from ..drawing.colours import stock_colour
 from ..drawing.wood import grain, seed
-from ..telling import cut_list, hardware_list
+from ..telling import hardware_list
 from ..telling.cause import HEADINGS, cure_said, paste_said, place_said, said_of
 from ..telling.document import change_data, finding_data
 from ..telling.printed import PLACES, Told, closing, more_causes, worst
@@ -269,14 +270,6 @@ def _towards(board: Board, face: Face, p: Vec) -> tuple[Vec, float, float]:
 
 def _buy(project: Project) -> dict[str, Any]:
     """What is bought: screws and other things as on the hardware list, and wood by its stock."""
-    wood: dict[str, dict[str, Any]] = {}
-    for row in cut_list.rows(project):
-        board, many = row.first, len(row.boards)
-        sheet = board.stock.kind == "sheet"
-        sort = wood.setdefault(board.stock.title, {"boards": 0, "amount": 0.0, "sheet": sheet})
-        sort["boards"] += many
-        area = board.length * board.width / 1e6
-        sort["amount"] += many * (area if sheet else cut_list.board_feet(board))
     return {
         "things": [
             {
@@ -286,19 +279,10 @@ def _buy(project: Project) -> dict[str, Any]:
             for row in hardware_list.rows(project)
         ],
         "wood": [
-            {"stock": title, "boards": sort["boards"], "amount": _amount(sort, project.unit)}
-            for title, sort in wood.items()
+            {"stock": row.title, "boards": len(row.boards), "amount": row.amount()}
+            for row in wood_list.rows(project)
         ],
     }  # fmt: skip
-
-
-def _amount(sort: Mapping[str, Any], unit_: Unit) -> str:
-    """Board feet of solid wood, the face of sheets; nothing added for waste."""
-    if not sort["sheet"]:
-        return f"{sort['amount']:.1f} board feet"
-    if unit_ == "mm":
-        return f"{sort['amount']:.2f} square metres"
-    return f"{sort['amount'] / 0.3048**2:.1f} square feet"
 
 
 def _apart(project: Project) -> dict[str, Any]:

@@ -9,10 +9,10 @@ from ...models.piece.project import Project
 from ...models.wood.tables import sheet_goods
 from ...models.words.lengths import Unit, nearest_length
 from ..cutting.material import Material, materials, sheets_to_buy
+from ..cutting.wood_list import rows as wood_rows
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Mark, Sheet, Table, Text
 from ..solids.product import Product
-from ..telling.cut_list import board_feet
 from ..telling.hardware_list import rows as hardware_rows
 from . import Pages
 from .frame import pages_of, room_of
@@ -28,9 +28,10 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     """As many sheets as the list takes."""
     room, unit, cutting = room_of(paper), product.project.unit, product.project.cutting
     found = list(_sheets(product.project))
-    found += [
-        line for one in materials(product.project) for line in _wood(one, unit, cutting.waste)
-    ]
+    found += [line for one in materials(product.project) for line in _wood(one, unit)]
+    for wood in wood_rows(product.project):
+        if not wood.sheet:
+            found.append(("", wood.title, f"together {wood.amount(cutting.waste)}, waste added"))
     for row in hardware_rows(product.project):
         found.append((str(row.to_buy), row.item, row.detail))
     widths = (0.12 * room.wide, 0.46 * room.wide, 0.42 * room.wide)
@@ -58,18 +59,13 @@ def _sheets(project: Project) -> Iterator[Line]:
         yield str(count), stock.title, f"sheet {wide} x {long}, {plan}"
 
 
-def _wood(one: Material, unit: Unit, waste: float) -> Iterator[Line]:
+def _wood(one: Material, unit: Unit) -> Iterator[Line]:
     thick = nearest_length(one.stock.thickness, unit)
     for strip in one.strips:
         for length, count in sorted(Counter(b.length for b in strip.plan.boards).items()):
             wide = nearest_length(strip.width, unit)
             said = f"board {wide} wide, {nearest_length(length, unit)} long"
             yield str(count), f"{one.stock.title}, {thick} thick", said
-    if one.stock.kind != "sheet":
-        feet = sum(board_feet(b) for b in one.boards) * (1 + waste)
-        metres = sum(b.length * b.width * b.thickness for b in one.boards) / 1e9 * (1 + waste)
-        how = f"{feet:.1f} board feet" if unit == "inch" else f"{metres:.4f} cubic metres"
-        yield "", f"{one.stock.title}, {thick} thick", f"together {how}, finished, waste added"
     for board in one.left_out:
         yield (
             "1",

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 FIRST = "headings"
 # What a maker reaches for first; lists that are not named here follow by name.
-_ORDER = ("cut list", "pockets", "hardware list", "order", "mating lines")
+_ORDER = ("cut list", "wood list", "pockets", "hardware list", "order", "mating lines")
 _WIDEST = 60  # characters of a column
 _WIDTH = 96  # characters of a line of text
 

@@ -13,13 +13,14 @@ from pathlib import Path
 import pytest
 
 from slantbore.generators.cli import main
+from slantbore.generators.cutting import wood_list
 from slantbore.generators.telling import cut_list, hardware_list
 from slantbore.generators.telling.csvfile import write_csv
 from slantbore.generators.telling.document import document, to_json
 from slantbore.generators.writers import bores_csv
 from slantbore.models.designs import designs, piece_models
 from slantbore.models.maths.geometry import Vec, along, cross
-from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
+from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Stock
 from slantbore.models.piece.markout import mark_out
 from slantbore.models.piece.project import Finding, Hardware, PocketId, Project
 from slantbore.models.planning import plan
@@ -278,6 +279,39 @@ def test_board_feet_and_square_metres(tmp_path: Path) -> None:
     assert (sheet["board_feet"], sheet["square_metres"]) == ("", "0.6000")
     assert (solid["length"], solid["thickness"]) == ('24"', '1-1/2"')
     assert sheet["thickness"] == 'about 23/32"' and sheet["thickness_mm"] == "18.00"
+
+
+def test_wood_is_added_up_by_thickness_and_in_all(tmp_path: Path) -> None:
+    inch = 25.4
+
+    def stock(label: str, thickness: float) -> Stock:
+        return replace(small.OAK, label=label, thickness=thickness * inch)
+
+    # Stocks of two names that are one wood of one thickness are bought as one: 4 x 4/4 of a foot
+    # by a foot are 4 board feet; one of 8/4 that is 24 by 6 inches is 2.
+    boards = [
+        blank(f"{label} {i}", "p", "r", stock(label, 0.75), 12 * inch, 12 * inch)
+        for label in ("frame", "front")
+        for i in (1, 2)
+    ]
+    boards.append(blank("leg", "p", "leg", stock("legs", 1.75), 24 * inch, 6 * inch))
+    ply = replace(small.OAK, material="birch-ply-18", title="birch plywood 18 mm", kind="sheet")
+    boards.append(blank("shelf", "p", "shelf", replace(ply, thickness=18.0), 1200.0, 500.0))
+    project = Project("p", "inch", tuple(boards), ())
+    oak = small.OAK.title
+    rows = table(project, wood_list, tmp_path)
+    assert [(row["wood"], row["boards"], row["board_feet"], row["metres"]) for row in rows] == [
+        (f'{oak}, 3/4" thick', "4", "4.000", "1.22"),
+        (f'{oak}, 1-3/4" thick', "1", "2.000", "0.61"),
+        (f"{oak} in all", "5", "6.000", "1.83"),
+        ("birch plywood 18 mm", "1", "", ""),
+    ]
+    assert [row["square_metres"] for row in rows] == ["", "", "", "0.6000"]
+    amounts = [row.amount(0.1) for row in wood_list.rows(project)]
+    assert amounts == ["4.4 board feet", "2.2 board feet", "6.6 board feet", "7.1 square feet"]
+    metric = [row.amount() for row in wood_list.rows(replace(project, unit="mm"))]
+    cubic = (4 * 144 * 0.75 + 144 * 1.75) * inch**3 / 1e9
+    assert metric[2:] == [f"{cubic:.4f} cubic metres, 1.8 metres of boards", "0.60 square metres"]
 
 
 @pytest.mark.parametrize(("count", "bought"), [(1, 2), (19, 20), (20, 21), (21, 23), (100, 105)])
