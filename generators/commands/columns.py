@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import textwrap
 
-from ...models.words.errors import SlantboreError
-from ...models.words.names import one_of
+from ...models.words.names import named
+from ..telling.screen import listed
 
 SUMMARY = "Say what stands under each heading of a list."
-_WIDTH = 96
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -25,19 +23,9 @@ def run(args: argparse.Namespace) -> int:
 
     lists = {writer.files: writer for writer in writers() if writer.columns}
     if args.file is None:
-        width = max(map(len, lists))
-        for writer in lists.values():
-            print(f"{writer.files:<{width}}  {writer.about}")
+        print(listed({writer.files: writer.about for writer in lists.values()}))
         print("\nOne list: slantbore columns FILE")
         return 0
-    try:
-        columns = lists[one_of(args.file, lists, "list")].columns
-    except ValueError as error:
-        raise SlantboreError(str(error)) from None
-    width = max(len(column.name) for column in columns)
-    for column in columns:
-        gap = " " * (width + 2)
-        print(
-            textwrap.fill(f"{column.name:<{width}}  {column.about}", _WIDTH, subsequent_indent=gap)
-        )
+    columns = named(args.file, lists, "list").columns
+    print(listed({column.name: column.about for column in columns}))
     return 0

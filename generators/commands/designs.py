@@ -12,8 +12,8 @@ from ...models.designs import designs
 from ...models.recipe.fields import Fact, facts
 from ...models.recipe.recipe import Header
 from ...models.recipe.stated import PieceParams
-from ...models.words.errors import SlantboreError
-from ...models.words.names import one_of
+from ...models.words.names import named
+from ..telling.screen import listed
 
 SUMMARY = "List what can be built, or all keys of one design."
 _RECIPE = "recipe"
@@ -33,21 +33,17 @@ def run(args: argparse.Namespace) -> int:
     """Print the list, or the keys of one design."""
     known = designs()
     if args.design is None:
-        width = max(map(len, known))
-        print(*(f"{d.key:<{width}}  {d.summary}" for d in known.values()), sep="\n")
+        print(listed({design.key: design.summary for design in known.values()}))
         print("\nAll keys of one: slantbore designs DESIGN")
         print("A recipe to start with: slantbore new DESIGN")
         print(f"Stock, tools, limits and router in a recipe: slantbore designs {_RECIPE}")
         return 0
-    try:
-        name = one_of(args.design, [*known, _RECIPE], "design")
-    except ValueError as error:
-        raise SlantboreError(str(error)) from None
-    if name == _RECIPE:
+    design = named(args.design, {**known, _RECIPE: None}, "design")
+    if design is None:
         print(*parameter_lines(Header), sep="\n")
     else:
-        own = parameter_lines(known[name].params, without=facts(PieceParams))
-        print(f"{name}: {known[name].summary}", *own, sep="\n")
+        own = parameter_lines(design.params, without=facts(PieceParams))
+        print(f"{design.key}: {design.summary}", *own, sep="\n")
         print("", "As every piece it also has:", *parameter_lines(PieceParams), sep="\n")
     print("\nA length that is a bare number is in the recipe's unit.")
     return 0

@@ -10,7 +10,7 @@ from ...models.designs import designs
 from ...models.recipe import router, tools
 from ...models.words.errors import SlantboreError
 from ...models.words.lengths import Unit
-from ...models.words.names import one_of
+from ...models.words.names import named
 from ..files.disk import write_new
 
 SUMMARY = "Write a recipe to start with, commented."
@@ -26,11 +26,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the starter, or write it where no file stands yet."""
-    known = designs()
-    try:
-        text = known[one_of(args.design, known, "design")].starter
-    except ValueError as error:
-        raise SlantboreError(str(error)) from None
+    text = named(args.design, designs(), "design").starter
     unit: Unit = "inch" if "\nunits: inch" in text else "mm"
     starter = text + tools.starter(unit) + router.starter(unit)
     if args.output is None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import textwrap
 
-from ...models.words.errors import SlantboreError
-from ...models.words.names import one_of
+from ...models.words.names import named
 from ..solids.proof_pages import all_pages
+from ..telling.screen import listed
 
 SUMMARY = "Explain what is checked, or one finding by its name."
 _WIDTH = 96
@@ -24,15 +24,10 @@ def run(args: argparse.Namespace) -> int:
     """Print the list, or one page."""
     known = all_pages()
     if args.code is None:
-        width = max(map(len, known))
-        for page in known.values():
-            print(f"{page.code:<{width}}  {page.title}")
+        print(listed({page.code: page.title for page in known.values()}))
         print("\nOne page: slantbore rules CODE")
         return 0
-    try:
-        page = known[one_of(args.code, known, "finding")]
-    except ValueError as error:
-        raise SlantboreError(str(error)) from None
+    page = named(args.code, known, "finding")
     text = " ".join(page.page.split())
     print(f"{page.code}: {page.title}", "", textwrap.fill(text, _WIDTH), sep="\n")
     return 0

@@ -25,6 +25,7 @@ from ...models.words.errors import Location, Problem, RecipeError
 from ..files.disk import ChangedOnDisk, Seen, write_whole
 from ..page.scene import scene_of
 from ..pipeline import Pipeline
+from ..telling.document import problems_data
 from ..telling.printed import CLOSED_FORM, Told
 from .work import Outcome
 
@@ -59,14 +60,9 @@ class Snapshot:
     @cached_property
     def json(self) -> str:
         """The snapshot as one line of ASCII."""
-        problems = [
-            {"file": p.location.file, "line": p.location.line, "column": p.location.column,
-             "message": p.message}
-            for p in self.problems
-        ]  # fmt: skip
         whole = {
             "version": self.version, "stage": self.stage, "scene": self.scene,
-            "problems": problems, "numbers": self.numbers, "clash": self.clash,
+            "problems": problems_data(self.problems), "numbers": self.numbers, "clash": self.clash,
             "sought": self.sought,
         }  # fmt: skip
         return json.dumps(whole, ensure_ascii=True, allow_nan=False, separators=(",", ":"))

@@ -6,6 +6,7 @@ They are in UTF-8 with the mark in front by which a spreadsheet knows it.
 from __future__ import annotations
 
 import csv
+import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ R = TypeVar("R")
 Cell = str | int | float
 
 _FORMULA = ("=", "+", "-", "@", "\u2212")  # the last one is the minus sign
+_WIDTH = 96  # characters of a line of text
 _CONTROL = ("\t", "\r", "\n")
 
 
@@ -34,6 +36,18 @@ class Column(Generic[R]):
     about: str
     cell: Callable[[R], Cell]
     decimals: int = 2
+
+
+def headings(columns: Iterable[Column[R]]) -> list[str]:
+    """What stands under each heading, as lines of text."""
+    return [
+        line
+        for column in columns
+        for line in textwrap.wrap(
+            f"{column.name}: {' '.join(column.about.split())}",
+            _WIDTH, initial_indent="    ", subsequent_indent="        ",
+        )
+    ]  # fmt: skip
 
 
 def write_csv(path: Path, columns: Sequence[Column[R]], rows: Iterable[R]) -> None:

@@ -12,7 +12,7 @@ from ...models.advice.causes import Cause
 from ...models.judging.study import study_of
 from ...models.piece.lever import Change
 from ...models.piece.project import Bore, Finding, Project
-from ...models.words.errors import RecipeError
+from ...models.words.errors import Problem, RecipeError
 from .report import SEVERITIES, checked, ordered
 from .steps import stages
 
@@ -79,16 +79,21 @@ def problems_document(error: RecipeError) -> dict[str, Any]:
     return {
         "format": PROBLEMS_FORMAT,
         "version": __version__,
-        "problems": [
-            {
-                "file": problem.location.file,
-                "line": problem.location.line,
-                "column": problem.location.column,
-                "message": problem.message,
-            }
-            for problem in error.problems
-        ],
+        "problems": problems_data(error.problems),
     }
+
+
+def problems_data(problems: Iterable[Problem]) -> list[dict[str, Any]]:
+    """Return problems as plain data."""
+    return [
+        {
+            "file": problem.location.file,
+            "line": problem.location.line,
+            "column": problem.location.column,
+            "message": problem.message,
+        }
+        for problem in problems
+    ]
 
 
 def to_json(data: Any) -> str:

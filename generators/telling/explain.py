@@ -9,9 +9,8 @@ from typing import Any
 from ...models.judging.rules import Number, Rule, rules
 from ...models.judging.study import study_of
 from ...models.piece.project import Bore, Finding, Project
-from ...models.words.errors import SlantboreError
 from ...models.words.lengths import Unit
-from ...models.words.names import one_of
+from ...models.words.names import named
 from .report import finding_line, finding_said, placement
 
 
@@ -21,11 +20,7 @@ def bore_named(project: Project, name: str) -> Bore:
     Raises:
         SlantboreError: there is none; with the nearest name and all of them.
     """
-    bores = {bore.name: bore for bore in project.bores}
-    try:
-        return bores[one_of(name, bores, "bore")]
-    except ValueError as error:
-        raise SlantboreError(str(error)) from None
+    return named(name, {bore.name: bore for bore in project.bores}, "bore")
 
 
 def measured(project: Project, bore: Bore) -> Iterator[tuple[Rule, tuple[Number, ...]]]:

@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from ...models.advice.causes import Cause
 from ...models.piece.markout import settings
 from ...models.piece.project import Finding, Project
-from ...models.words.errors import SlantboreError
-from ...models.words.names import one_of
+from ...models.words.names import named
 from .cause import HEADINGS, cure_said, paste_said, place_said, said_of
 from .report import (
     SEVERITIES,
@@ -247,10 +246,7 @@ def _named(project: Project, name: str) -> tuple[set[str], set[str], set[str]]:
     whole = {b.piece for b in project.boards} | set(project.board_named) | set(project.joint_named)
     whole |= {bore.name for bore in project.bores}
     known = {without_piece(project, one): one for one in sorted(whole)} | {n: n for n in whole}
-    try:
-        found = known[one_of(name, known, "piece, board, joint or pocket")]
-    except ValueError as error:
-        raise SlantboreError(str(error)) from None
+    found = named(name, known, "piece, board, joint or pocket")
     boards = {b.name for b in project.boards if found in (b.piece, b.name)}
     pieces = {b.piece for b in project.boards}
     joints = {j.name for j in project.joints if j.name == found or {j.first, j.second} & boards}

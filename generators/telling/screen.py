@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import argparse
 import sys
+import textwrap
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 from ...models.advice.budget import Budget
 from .printed import Block, Table, Told, brief, full, plain, shown
 
 Progress = Callable[[str, int, int], None]
+_WIDTH = 100  # characters of a line of text
 _STYLES = {
     "fails": "bold red", "warns": "yellow", "notes": "green", "heading": "bold", "paste": "cyan",
 }  # fmt: skip
@@ -39,6 +41,16 @@ def asked(args: argparse.Namespace, told: Told) -> list[Block]:
     if args.show is not None:
         return shown(told, args.show)
     return full(told) if args.full else brief(told)
+
+
+def listed(about: Mapping[str, str]) -> str:
+    """Names, and beside them what is said of each, folded where that is long."""
+    width = max(map(len, about)) + 2
+    gap = " " * width
+    return "\n".join(
+        textwrap.fill(f"{name:<{width}}{said}", _WIDTH, subsequent_indent=gap)
+        for name, said in about.items()
+    )
 
 
 def show(blocks: Sequence[Block]) -> None:

@@ -21,7 +21,7 @@ from ..solids.kernel import cq
 from ..solids.product import Product
 from ..solids.solids import laid, unbored_solid
 from ..solids.step import Part, write_part
-from ..telling.csvfile import write_csv
+from ..telling.csvfile import headings, write_csv
 from . import Ready, Writer
 
 
@@ -79,8 +79,8 @@ def _program(run: Run, unit: Unit, router: Router, home: Path) -> None:
 
 
 def _headings() -> str:
-    lines = ["operations.csv", *(f"    {c.name}: {c.about}" for c in OPERATIONS), ""]
-    lines += ["drill-vectors.csv", *(f"    {c.name}: {c.about}" for c in VECTORS), ""]
+    lines = ["operations.csv", "", *headings(OPERATIONS), ""]
+    lines += ["drill-vectors.csv", "", *headings(VECTORS), ""]
     lines += [
         "Programs and drawings: the stock is the board and as much all round as its set-up sheet",
         "says; zero is its front left corner. Lists and drawings are in millimetres; a program",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -10,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..solids.product import Product
 from ..solids.step import time_stamp
-from ..telling.csvfile import Cell, Column
+from ..telling.csvfile import Cell, Column, headings
 from . import Writer, writers
 
 if TYPE_CHECKING:
@@ -21,7 +20,6 @@ FIRST = "headings"
 # What a maker reaches for first; lists that are not named here follow by name.
 _ORDER = ("cut list", "wood list", "pockets", "hardware list", "order", "mating lines")
 _WIDEST = 60  # characters of a column
-_WIDTH = 96  # characters of a line of text
 
 
 def write(product: Product, folder: Path) -> None:
@@ -92,14 +90,7 @@ def _headings(lists: Iterable[Writer]) -> str:
     """What stands under every heading of every list, as text."""
     lines = []
     for writer in lists:
-        lines += [writer.files, ""]
-        for column in writer.columns:
-            about = " ".join(column.about.split())
-            lines += textwrap.wrap(
-                f"{column.name}: {about}",
-                _WIDTH, initial_indent="    ", subsequent_indent="        ",
-            )  # fmt: skip
-        lines.append("")
+        lines += [writer.files, "", *headings(writer.columns), ""]
     lines += [
         "Lists are in UTF-8 with a mark in front by which a spreadsheet knows it, with commas",
         "between cells and a point before decimals. A spreadsheet that writes a comma before",

@@ -95,7 +95,7 @@ class Front:
 
 
 _UPRIGHT: Vec = (0.0, 0.0, 1.0)
-_SEEN: dict[Side, Seen] = {
+INNER: dict[Side, Seen] = {
     TOP: "semi-exposed",
     BOTTOM: "semi-exposed",
     FRONT: "semi-exposed",
@@ -134,7 +134,7 @@ class Box:
             self.depth,
             self.height,
             names={**_names("inside", "outside"), ends[0]: "front end", ends[1]: "back end"},
-            seen={**_SEEN, ends[1]: "semi-exposed"},
+            seen={**INNER, ends[1]: "semi-exposed"},
             work=(self._groove(TOP),),
             pose=pose,
         )
@@ -147,7 +147,7 @@ class Box:
     def end(self, role: str, rows: Shares = ()) -> Board:
         """Front or back, its top face outside; `rows` of screw holes: none for the usual ones."""
         thick, front = self.stock.thickness, role == "front"
-        seen = dict(_SEEN)
+        seen = dict(INNER)
         work: list[Work] = [self._groove(BOTTOM)]
         if front and self.front is not None:
             work.append(self._screw_holes(rows))
@@ -178,7 +178,7 @@ class Box:
             self.width - 2 * inset,
             self.depth - 2 * inset,
             names={TOP: "inside", BOTTOM: "underside"},
-            seen={**_SEEN, FRONT: "concealed", BACK: "concealed"},
+            seen={**INNER, FRONT: "concealed", BACK: "concealed"},
             pose=Pose((inset, inset, self.made.bottom_up)),
         )
 

@@ -24,7 +24,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Side
 from ..piece.lever import PLACE, Lever, lever
 from ..piece.project import Joint
 from ..placing.joints import join
@@ -36,7 +36,7 @@ from ..recipe.stated import PieceParams
 from ..words.lengths import Usual, larger_sizes, sizes_toward
 from ..work.opening import Opening
 from . import Design
-from ._drawer_parts import DrawerParams
+from ._drawer_parts import INNER, DrawerParams
 from ._drawer_screws import drawer_levers
 from ._leg_base import Base, BaseParams
 from ._screwed_top import TableTop, Top
@@ -56,14 +56,6 @@ _BEHIND = Usual(6, "1/4")  # of air behind a drawer
 _LEAST_OPENING = 60.0  # mm wide
 _LARGER = 2  # times a table's length or depth: larger ones are not thought of
 _WIDER = 3  # times an apron's width, likewise
-_INNER: dict[Side, Seen] = {
-    TOP: "semi-exposed",
-    BOTTOM: "semi-exposed",
-    FRONT: "semi-exposed",
-    BACK: "semi-exposed",
-    LEFT: "concealed",
-    RIGHT: "concealed",
-}
 
 
 class TableDrawer(DrawerParams):
@@ -274,7 +266,7 @@ def _runners(
             FRONT: "right edge", BACK: "left edge",
         }  # fmt: skip
         pose = Pose((left + end, base.inset, bottom), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0))
-        return shop.board(role, stock, run, end - start, names=sides, seen=_INNER, pose=pose)
+        return shop.board(role, stock, run, end - start, names=sides, seen=INNER, pose=pose)
 
     boards, meetings, glued = [], [], []
     ends = ((LEFT, aprons[0]), (RIGHT, aprons[2]))

@@ -6,8 +6,12 @@ import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
 from itertools import count
+from typing import TypeVar
 
+from .errors import SlantboreError
 from .lengths import quoted
+
+T = TypeVar("T")
 
 
 def folded(name: str) -> str:
@@ -67,6 +71,18 @@ def one_of(word: str, legal: Iterable[str], kind: str) -> str:
         return word
     listed = ", ".join(known) or "none is given"
     raise ValueError(f"{quoted(word)} is no {kind}{nearest(word, known)} (known: {listed})")
+
+
+def named(word: str, known: Mapping[str, T], kind: str) -> T:
+    """Return what has a name.
+
+    Raises:
+        SlantboreError: nothing has it; the message has the nearest name and all of them.
+    """
+    try:
+        return known[one_of(word, known, kind)]
+    except ValueError as error:
+        raise SlantboreError(str(error)) from None
 
 
 def _plain_word(word: str) -> str:

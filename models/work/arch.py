@@ -7,12 +7,13 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from ..piece.board import FRONT, LEFT, RIGHT, TOP, Board, Cut, Edge, Face, Print, Round, Side
+from ..piece.board import FRONT, LEFT, RIGHT, Board, Cut, Edge, Face, Print, Round, Side
 from ..recipe.params import Length, LengthOrZero
-from . import Kind, WorkError
+from . import WorkError
+from ._through import Through
 
 
-class Arch(Kind):
+class Arch(Through):
     """A hollow curve along an edge, through the thickness."""
 
     word: ClassVar[str] = "arch"
@@ -23,11 +24,6 @@ class Arch(Kind):
     rise: Length = Field(description="in the middle, from the edge")
     starts: LengthOrZero = Field(0.0, description="from the left end to where it starts")
     stops: LengthOrZero = Field(0.0, description="from the right end to where it stops")
-
-    @property
-    def done_from(self) -> Side:
-        """The top face; it goes through."""
-        return TOP
 
     @property
     def datum(self) -> tuple[Side, ...]:

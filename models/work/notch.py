@@ -6,12 +6,13 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from ..piece.board import TOP, Board, Cut, Edge, End, Print, Side
+from ..piece.board import Board, Cut, Edge, End, Print, Side
 from ..recipe.params import Length, LengthOrZero
-from . import Kind, beyond, outside
+from . import beyond, outside
+from ._through import Through
 
 
-class Notch(Kind):
+class Notch(Through):
     """A piece out of an edge, through the thickness; without a distance at the corner."""
 
     word: ClassVar[str] = "notch"
@@ -23,11 +24,6 @@ class Notch(Kind):
     length: Length = Field(description="along the edge")
     depth: Length = Field(description="from the edge")
     distance: LengthOrZero = Field(0.0, description="from the end; 0: the corner is gone")
-
-    @property
-    def done_from(self) -> Side:
-        """The top face; it goes through."""
-        return TOP
 
     @property
     def datum(self) -> tuple[Side, ...]:

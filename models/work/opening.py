@@ -6,12 +6,13 @@ from typing import ClassVar
 
 from pydantic import Field
 
-from ..piece.board import FRONT, LEFT, OPPOSITE, TOP, Board, Cut, Edge, End, Face, Print, Side
+from ..piece.board import FRONT, LEFT, OPPOSITE, Board, Cut, Edge, End, Face, Print, Side
 from ..recipe.params import Length
-from . import Kind, beyond, outside
+from . import beyond, outside
+from ._through import Through
 
 
-class Opening(Kind):
+class Opening(Through):
     """A rectangle through the thickness, placed by its near sides."""
 
     word: ClassVar[str] = "opening"
@@ -24,11 +25,6 @@ class Opening(Kind):
     from_edge: Length = Field(description="from the edge to its near side")
     end: End = Field(LEFT, description="end that it is measured from")
     edge: Edge = Field(FRONT, description="edge that it is measured from")
-
-    @property
-    def done_from(self) -> Side:
-        """The top face; it goes through."""
-        return TOP
 
     @property
     def datum(self) -> tuple[Side, ...]:

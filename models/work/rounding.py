@@ -8,12 +8,12 @@ from typing import ClassVar
 from pydantic import Field
 
 from ..maths.geometry import Plane, Vec, along, cross, dot, unit
-from ..piece.board import TOP, Board, Cut, Edge, End, Face, Print, Round, Side
+from ..piece.board import Board, Cut, Edge, End, Face, Print, Round, Side
 from ..recipe.params import Length
-from . import Kind
+from ._through import Through
 
 
-class Rounding(Kind):
+class Rounding(Through):
     """A corner rounded to a radius, tangent to end and edge."""
 
     word: ClassVar[str] = "rounded corner"
@@ -23,11 +23,6 @@ class Rounding(Kind):
     end: End = Field(description="end of the corner")
     edge: Edge = Field(description="edge of the corner")
     radius: Length = Field(description="of the curve")
-
-    @property
-    def done_from(self) -> Side:
-        """The top face; it goes through."""
-        return TOP
 
     @property
     def datum(self) -> tuple[Side, ...]:

@@ -251,6 +251,16 @@ def driver(margin: float) -> Project:
     return butt(replace(one, drill=replace(one.drill, bits=(bit,))))
 
 
+def as_wide(project: Project, width: float) -> Project:
+    """The same boards, all of one width."""
+    boards = tuple(
+        blank(b.name, b.piece, b.role, b.stock, b.length, width, pose=b.pose,
+              seen={TOP: "concealed", BOTTOM: "concealed"})
+        for b in project.boards
+    )  # fmt: skip
+    return replace(project, boards=boards)
+
+
 def window(margin: float) -> Project:
     """A shelf so narrow that a pocket has twice the tolerance between the walls to both edges."""
     room = 2 * Limits().tolerance + margin
@@ -261,12 +271,7 @@ def window(margin: float) -> Project:
             window=Window("front edge", width / 2, R + 3.0, R + 3.0 + room),
         )
     )
-    boards = tuple(
-        blank(b.name, b.piece, b.role, b.stock, b.length, width, pose=b.pose,
-              seen={TOP: "concealed", BOTTOM: "concealed"})
-        for b in project.boards
-    )  # fmt: skip
-    return replace(project, boards=boards)
+    return as_wide(project, width)
 
 
 def narrow(margin: float) -> Project:
@@ -274,12 +279,7 @@ def narrow(margin: float) -> Project:
     width = 7 * R + margin
     off = 1.5 * R + margin / 4
     project = butt(pocket(1, width / 2 - off), pocket(2, width / 2 + off))
-    boards = tuple(
-        blank(b.name, b.piece, b.role, b.stock, b.length, width, pose=b.pose,
-              seen={TOP: "concealed", BOTTOM: "concealed"})
-        for b in project.boards
-    )  # fmt: skip
-    return replace(project, boards=boards)
+    return as_wide(project, width)
 
 
 def screw_by_pocket(margin: float) -> Project:

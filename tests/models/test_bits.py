@@ -16,6 +16,7 @@ from slantbore.models.wood.tables import bits, default_drill
 from slantbore.models.words.errors import RecipeError
 from slantbore.models.words.lengths import MM_PER_INCH
 from tests.models.advised import advised, hold
+from tests.models.test_cross_grain import BETWEEN_SIDES
 
 FRAME = """\
 name: pantry frame
@@ -123,7 +124,7 @@ def test_a_driver_is_stated_by_its_kind_or_its_measures() -> None:
 
 
 def test_a_smaller_driver_is_named_where_it_serves() -> None:
-    recipe, _, findings = advised(NICHE)
+    recipe, _, findings = advised(NICHE + BETWEEN_SIDES)
     stuck = [f for f in findings if f.rule in ("out-of-reach", "no-order")]
     assert stuck and all(f.severity == "fails" for f in stuck)
     changes = [change for f in stuck for change in f.changes if "driver" in change.says]
@@ -143,15 +144,4 @@ build:
       left side: {stock: ply, length: 400, width: 200}
       right side: {stock: ply, length: 400, width: 200}
       shelf: {stock: ply, length: 300, width: 200}
-    joints:
-      - kind: butt
-        board: shelf / left end
-        meets: left side / top face
-        pockets_in: bottom face
-        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
-      - kind: butt
-        board: shelf / right end
-        meets: right side / bottom face
-        pockets_in: bottom face
-        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
 """

@@ -221,6 +221,20 @@ def test_grain_is_seen_whatever_the_joint_is_called(
     assert [f.rule for f in check(Study(project))] == [CODE] * held
 
 
+BETWEEN_SIDES = """\
+    joints:
+      - kind: butt
+        board: shelf / left end
+        meets: left side / top face
+        pockets_in: bottom face
+        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
+      - kind: butt
+        board: shelf / right end
+        meets: right side / bottom face
+        pockets_in: bottom face
+        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
+"""
+"""A shelf butted between two sides, 90 mm under their ends, its pockets below."""
 SHELF = """\
 name: shelf
 units: mm
@@ -234,17 +248,6 @@ build:
       left side: {stock: side, length: 400, width: %s}
       right side: {stock: side, length: 400, width: %s}
       shelf: {stock: shelf, length: 500, width: %s}
-    joints:
-      - kind: butt
-        board: shelf / left end
-        meets: left side / top face
-        pockets_in: bottom face
-        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
-      - kind: butt
-        board: shelf / right end
-        meets: right side / bottom face
-        pockets_in: bottom face
-        flush: [{face: front edge, to: front edge}, {face: top face, to: left end, set_back: 90}]
 """
 
 
@@ -258,7 +261,7 @@ build:
     ],
 )
 def test_what_moves_alike_holds_nothing(stock: str, width: int, held: int) -> None:
-    text = SHELF % (stock, width, width, width)
+    text = SHELF % (stock, width, width, width) + BETWEEN_SIDES
     project = plan(parse_recipe(text, "shelf.yaml", piece_models()))
     found = list(check(Study(project)))
     assert [f.rule for f in found] == [CODE] * held

@@ -39,14 +39,22 @@ def closed_or_refused(text: str) -> Project | None:
     return project
 
 
-def assert_closed(project: Project) -> None:
-    """No two boards share wood, and all faces that are pulled or glued together meet."""
+def overlaps(project: Project) -> list[tuple[str, str]]:
+    """Boards that share wood, two by two."""
     standing = all_standing(project.boards)
     boxes = {name: joined_box(parts) for name, parts in standing.items()}
-    for a, b in combinations(standing, 2):
-        if boxes_meet(boxes[a], boxes[b]):
-            shared = any(meets(p, q) for p in standing[a] for q in standing[b])
-            assert not shared, f"{a} and {b} share wood"
+    return [
+        (a, b)
+        for a, b in combinations(standing, 2)
+        if boxes_meet(boxes[a], boxes[b])
+        and any(meets(one, other) for one in standing[a] for other in standing[b])
+    ]
+
+
+def assert_closed(project: Project) -> None:
+    """No two boards share wood, and all faces that are pulled or glued together meet."""
+    assert not overlaps(project), "boards share wood"
+    boxes = {name: joined_box(parts) for name, parts in all_standing(project.boards).items()}
     for joint in project.joints:
         if joint.kind in ("housed", "loose") and not joint.bores:
             continue

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -13,7 +12,6 @@ from slantbore.models.designs import piece_models
 from slantbore.models.designs._shelf_load import Edge, Section, sag
 from slantbore.models.judging.judge import judge
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
-from slantbore.models.piece.convex import meets, standing
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
@@ -21,6 +19,8 @@ from slantbore.models.recipe.stated import Recipe
 from slantbore.models.wood.loads import USUAL_LOAD
 from slantbore.models.words.errors import RecipeError
 from tests.models.advised import advised
+
+from .closed import overlaps
 
 INCH = 25.4
 HEAD = """\
@@ -53,15 +53,6 @@ def planned(**keys: object) -> Project:
 
 def heights(board: Board, side: str) -> float:
     return board.pose.plane(board.face(side).plane).offset
-
-
-def overlaps(project: Project) -> list[tuple[str, str]]:
-    parts = {board.name: standing(board) for board in project.boards}
-    return [
-        (a, b)
-        for a, b in combinations(parts, 2)
-        if any(meets(one, other) for one in parts[a] for other in parts[b])
-    ]
 
 
 def test_edging_is_flush_and_hangs_below() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from itertools import combinations
 from typing import Any
 
 import pytest
@@ -15,7 +14,6 @@ from slantbore.models.judging.judge import judge
 from slantbore.models.judging.study import Study
 from slantbore.models.maths.geometry import dot
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, TOP, Board
-from slantbore.models.piece.convex import meets, standing
 from slantbore.models.piece.project import Joint, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
@@ -23,6 +21,8 @@ from slantbore.models.words.errors import RecipeError
 from slantbore.models.work.arch import Arch
 from slantbore.models.work.opening import Opening
 from slantbore.models.work.taper import Taper
+
+from .closed import overlaps
 
 HEAD = """\
 name: tables
@@ -68,15 +68,6 @@ def with_drawers(count: int, more: str = "", **keys: object) -> Project:
 
 def worst(project: Project) -> list[str]:
     return [f"{f.rule}: {f.message} ({f.board})" for f in judge(project) if f.severity == "fails"]
-
-
-def overlaps(project: Project) -> list[tuple[str, str]]:
-    parts = {board.name: standing(board) for board in project.boards}
-    return [
-        (a, b)
-        for a, b in combinations(parts, 2)
-        if any(meets(one, other) for one in parts[a] for other in parts[b])
-    ]
 
 
 def opening_of(project: Project, joint: Joint) -> float:
