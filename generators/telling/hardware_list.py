@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ...models.piece.project import Bore, Hardware, Project
-from ...models.words.lengths import MM_PER_INCH, Unit, format_length
+from ...models.words.lengths import format_length
 from .csvfile import Column
 from .steps import set_back
 
@@ -51,23 +51,15 @@ def with_spare(count: int) -> int:
     return -(-count * (100 + SPARE_PERCENT) // 100)
 
 
-def also_sold_as(length: float, unit: Unit) -> str:
-    """What a screw's length (mm) reads on a box in the other unit: whole mm, or eighths."""
-    if unit == "inch":
-        return f"also sold as {length:.0f} mm"
-    eighths = round(length / MM_PER_INCH * 8)
-    return f"also sold as {format_length(eighths / 8 * float(MM_PER_INCH), 'inch')}"
-
-
 def rows(project: Project) -> Iterator[Row]:
     """Yield screws by title, bits by length, spacers by thickness, the rest in project order."""
     screws: dict[str, list[Bore]] = {}
     for bore in project.bores:
         screws.setdefault(bore.screw.title, []).append(bore)
     for title, bores in sorted(screws.items()):
-        count, also = len(bores), also_sold_as(bores[0].screw.length, project.unit)
+        count = len(bores)
         pieces = "; ".join(dict.fromkeys(project.board_named[b.board].piece for b in bores))
-        yield Row("screw", title, also, count, with_spare(count), pieces)
+        yield Row("screw", title, "", count, with_spare(count), pieces)
     yield from _bits(project)
     yield from _spacers(project)
     things: dict[tuple[str, str], list[Hardware]] = {}

@@ -11,7 +11,7 @@ from typing import Literal
 from ..machine.router import Router
 from ..machine.saw import Cutting
 from ..maths.geometry import Vec, along, dot
-from ..words.lengths import Unit, format_length
+from ..words.lengths import Unit, format_stocked
 from .board import Board, Seen, Side
 from .convex import Crowd
 from .lever import Change, RecipePath
@@ -108,7 +108,7 @@ class Drill:
 class Screw:
     """A screw, by gauge, thread and length (mm). `radius` is half the nominal shank diameter.
 
-    `title` is what the lists print, in the recipe's unit: `#8 x 1-1/4" coarse thread`.
+    `title` is what is printed, the recipe's unit first: `#8 x 1-1/4" (32 mm) coarse thread`.
     """
 
     gauge: str
@@ -120,8 +120,8 @@ class Screw:
     title: str
 
     def titled(self, unit: Unit) -> Screw:
-        """The same screw with its length told in a unit."""
-        told = f"{self.gauge} x {format_length(self.length, unit)} {self.thread} thread"
+        """The same screw, with its length told in a unit before the other one."""
+        told = f"{self.gauge} x {format_stocked(self.length, unit)} {self.thread} thread"
         return replace(self, title=told)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from ..machine.router import Cutter, Router
 from ..piece.project import Project
+from ..words.lengths import format_sold
 from .tables import reference
 
 
@@ -24,8 +25,9 @@ def router_of(project: Project) -> Router:
 
 def _cutter(number: int, row: Mapping[str, Any]) -> Cutter:
     diameter = float(row["diameter_mm"])
+    title = f"{row['title']} {format_sold(diameter, row['sold_in'])}"
     return Cutter(
-        number, row["title"], row["form"], diameter / 2, float(row["cut_mm"]),
+        number, title, row["form"], diameter / 2, float(row["cut_mm"]),
         float(row["step_down_mm"]), row["step_over"] * diameter, float(row["feed"]),
         float(row["plunge"]), float(row["speed_rpm"]), bool(row["centre"]),
     )  # fmt: skip

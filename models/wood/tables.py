@@ -188,10 +188,8 @@ class ScrewKind:
 
     def screw(self, length: float, thread: Thread) -> Screw:
         """Return the screw of this gauge with a length in mm and a thread."""
-        title = f"#{self.gauge} x {length:g} mm {thread} thread"
-        return Screw(
-            f"#{self.gauge}", thread, length, self.radius, self.head_radius, self.head_height, title
-        )
+        sizes = length, self.radius, self.head_radius, self.head_height
+        return Screw(f"#{self.gauge}", thread, *sizes, "").titled("mm")
 
 
 def thread_for(kind: Literal["hardwood", "softwood", "sheet"]) -> Thread:

@@ -36,6 +36,7 @@ STEPS: Mapping[Unit, tuple[float, ...]] = {
 
 _LONGEST_TEXT = 60
 _ROUNDED_MM = 1e-6
+_ON_A_BOX = 0.5  # mm that a length is off what its box says in the other unit
 _SAME = Fraction(1, 10**9)
 
 _MM_PER_UNIT: dict[str, Fraction] = {
@@ -164,6 +165,25 @@ def format_length(mm: float, unit: Unit, denominator: int = 32) -> str:
 def nearest_length(mm: float, unit: Unit, denominator: int = 32) -> str:
     """The same where there is no room for `about`: on drawings, which say once that they round."""
     return format_length(mm, unit, denominator).removeprefix(ABOUT)
+
+
+def format_sold(mm: float, unit: Unit) -> str:
+    """Print a size as it is sold in one unit, with the other beside it: `1/4" (6.35 mm)`."""
+    other = format_decimal(mm, "inch") if unit == "mm" else f"{mm:g} mm"
+    return f"{format_length(mm, unit)} ({other})"
+
+
+def format_stocked(mm: float, unit: Unit) -> str:
+    """Print a length that boxes name in whole mm or in eighths: `1-1/4" (32 mm)`, `32 mm (1-1/4")`.
+
+    A length that is no eighth, to half a millimetre, is told in millimetres alone.
+    """
+    eighths = Fraction(round(mm / float(MM_PER_INCH) * 8), 8) * MM_PER_INCH
+    whole = f"{mm:.0f} mm"
+    if abs(float(eighths) - mm) > _ON_A_BOX:
+        return format_length(mm, "mm") if unit == "mm" else f"{format_length(mm, unit)} ({whole})"
+    inches = format_length(float(eighths), "inch")
+    return f"{whole} ({inches})" if unit == "mm" else f"{inches} ({whole})"
 
 
 def format_decimal(mm: float, unit: Unit) -> str:

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from slantbore.generators.cutting import wood_list
 from slantbore.generators.page.page_file import page as page_text
 from slantbore.generators.telling import hardware_list
 from slantbore.models.designs import piece_models
@@ -135,8 +136,8 @@ def test_what_to_buy_names_the_pocket_screws_and_sums_them(
         assert f"{line} ({row.quantity} and some to spare)" in said
     assert f"{sum(row.to_buy for row in rows)} screws in all" in said
     assert f"of which {len(planned.bores)} are driven" in said
-    for stock in {board.stock.title for board in planned.boards}:
-        assert f"{stock}: " in said
+    for wood in wood_list.rows(planned):
+        assert f"{wood.title}: " in said and wood.amount() in said
 
 
 def test_a_finding_that_measures_nothing_is_marked_in_plain_words(

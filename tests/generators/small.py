@@ -16,7 +16,7 @@ R, r, T, WIDTH, LENGTH = 4.7625, 1.75, 19.05, 63.5, 400.0
 SLOPE, SHOULDER = 15.0, 16.0
 
 DRILL = Drill("stepped", R, r, SLOPE, (150.0,), 3.0, 25.0, 200.0)
-SCREW = Screw("#8", "coarse", 31.75, 2.1, 4.0, 2.5, "#8 x 32 mm coarse thread")
+SCREW = Screw("#8", "coarse", 31.75, 2.1, 4.0, 2.5, '#8 x 32 mm (1-1/4") coarse thread')
 PINE = Stock("rails", "eastern-white-pine", "19 mm pine", T, "softwood")
 OAK = Stock("shelf", "white-oak", "19 mm oak", T, "hardwood")
 

@@ -96,7 +96,7 @@ def in_millimetres(text: str) -> list[tuple[str, str]]:
         plain = said
         for title in SOLD:
             plain = plain.replace(title, "")
-        plain = re.sub(r"also sold as \d+ mm", "", plain)  # as it stands on the box
+        plain = re.sub(r"\(\d+ mm\) (coarse|fine) thread", "", plain)  # as it stands on the box
         if re.search(r"\bmm\b|millimet", plain):
             found.append((where, said))
     return found

@@ -14,7 +14,7 @@ import pytest
 
 from slantbore.generators.cli import main
 from slantbore.generators.cutting import wood_list
-from slantbore.generators.telling import cut_list, hardware_list
+from slantbore.generators.telling import cut_list, hardware_list, order_list
 from slantbore.generators.telling.csvfile import write_csv
 from slantbore.generators.telling.document import document, to_json
 from slantbore.generators.writers import bores_csv
@@ -323,7 +323,7 @@ def test_hardware_follows_the_screws(tmp_path: Path) -> None:
     glass = Hardware("mirror glass", "296 x 396 x 4 mm", 1, "mirror")
     rows = table(replace(small.corner(), hardware=(glass,)), hardware_list, tmp_path)
     assert [(row["kind"], row["item"], row["detail"], row["to_buy"]) for row in rows] == [
-        ("screw", "#8 x 32 mm coarse thread", 'also sold as 1-1/4"', "3"),
+        ("screw", '#8 x 32 mm (1-1/4") coarse thread', "", "3"),
         ("bit", "driver bit", "150 mm free, from screw to driver", "1"),
         ("other", "mirror glass", "296 x 396 x 4 mm", "1"),
     ]  # fmt: skip
@@ -332,12 +332,26 @@ def test_hardware_follows_the_screws(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("mm", "unit", "said"),
     [
-        (31.75, "inch", "32 mm"), (63.5, "inch", "64 mm"), (25.4, "inch", "25 mm"),
-        (32.0, "mm", '1-1/4"'), (64.0, "mm", '2-1/2"'), (25.0, "mm", '1"'),
+        (31.75, "inch", '1-1/4" (32 mm)'), (63.5, "inch", '2-1/2" (64 mm)'),
+        (31.75, "mm", '32 mm (1-1/4")'), (32.0, "mm", '32 mm (1-1/4")'),
+        (64.0, "mm", '64 mm (2-1/2")'),
+        (25.4, "mm", '25 mm (1")'), (37.0, "mm", "37 mm"),
     ],
 )  # fmt: skip
 def test_screws_are_named_as_they_are_sold_in_both_units(mm: float, unit: Unit, said: str) -> None:
-    assert hardware_list.also_sold_as(mm, unit) == f"also sold as {said}"
+    assert replace(small.SCREW, length=mm).titled(unit).title == f"#8 x {said} coarse thread"
+
+
+def test_every_list_in_which_a_screw_is_bought_or_picked_names_it_in_both_units(
+    tmp_path: Path,
+) -> None:
+    path = files("slantbore") / "recipes" / "sink-base.yaml"
+    project = planned(path.read_text(encoding="utf-8"), path.name)
+    said = '#8 x 1-1/4" (32 mm) coarse thread'
+    bought = [row["item"] for row in table(project, hardware_list, tmp_path)]
+    picked = [row["screw"] for row in table(project, bores_csv, tmp_path)]
+    driven = " ".join(row["what"] for row in table(project, order_list, tmp_path))
+    assert said in bought and said in picked and said in driven
 
 
 def test_like_hardware_is_bought_together(tmp_path: Path) -> None:

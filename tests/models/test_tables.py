@@ -5,6 +5,7 @@ import dataclasses
 import pytest
 
 from slantbore.models.wood import tables
+from slantbore.models.wood.cutters import usual_cutters
 
 
 def test_every_row_is_sourced_and_every_number_is_positive() -> None:
@@ -49,7 +50,7 @@ def test_tables_cannot_be_changed() -> None:
 
 def test_a_screw_is_made_to_length() -> None:
     screw = tables.screw_kinds()["8"].screw(31.75, "coarse")
-    assert screw.title == "#8 x 31.75 mm coarse thread"
+    assert screw.title == '#8 x 32 mm (1-1/4") coarse thread'
     assert (screw.gauge, screw.length, screw.thread) == ("#8", 31.75, "coarse")
     assert screw.radius == pytest.approx(0.164 * 25.4 / 2)
 
@@ -84,3 +85,10 @@ def test_the_thread_for_a_material() -> None:
     """Common practice, no source: coarse for softwood and sheet goods, fine for hardwood."""
     assert tables.thread_for("hardwood") == "fine"
     assert tables.thread_for("softwood") == tables.thread_for("sheet") == "coarse"
+
+
+def test_cutters_are_titled_in_both_units_the_one_they_are_sold_in_first() -> None:
+    titles = [cutter.title for cutter in usual_cutters()]
+    assert titles[0] == 'two-flute straight cutter 1/4" (6.35 mm)'
+    assert {'ball-nose cutter 3/8" (9.525 mm)', 'brad-point drill 5 mm (0.197")'} <= set(titles)
+    assert all(title.count("mm") == title.count('"') == 1 for title in titles)
