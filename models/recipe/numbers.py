@@ -212,6 +212,8 @@ def _label(tree: Any, path: NodePath) -> str:
             member = above[step]
             name = member.get("name") or member.get("design") if isinstance(member, dict) else None
             words = [*words[:-1], str(name or f"{words[-1] if words else ''} {step + 1}").strip()]
+        elif depth and path[depth - 1] == "changes":
+            words[-1] = f"{step},"  # what a joint or a pocket is called says enough
         else:
             words.append(step.replace("_", " "))
     return f"{words[0]}: {' '.join(words[1:])}" if len(words) > 1 else words[0]

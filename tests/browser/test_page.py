@@ -194,6 +194,21 @@ def test_step_buttons(frame: Sheet) -> None:
     assert frame.press("#step-less")["apart"] == 0
 
 
+def test_a_cut_says_how_far_from_which_face_it_lies(frame: Sheet) -> None:
+    frame.press("#saw")
+    frame.press(f"[data-key='pick {RAIL}']")
+    said = frame.page.locator("#saw-way option").all_inner_texts()
+    wanted = [f"{RAIL}, from its {face}" for face in ("left end", "inside edge", "back")]
+    assert said[:6] == [
+        "whole piece, from the left", "whole piece, from the front", "whole piece, from below",
+        *wanted,
+    ]  # fmt: skip
+    for axis, text in enumerate(('4"', '5/8"', '3/16"')):  # a quarter of 16 x 2-1/2 x 3/4
+        frame.page.select_option("#saw-way", f"board {axis} {RAIL}")
+        frame.slide("#saw-at", 250)
+        assert frame.page.inner_text("#saw-text") == text
+
+
 def test_cut_open_shows_the_sawn_faces(frame: Sheet) -> None:
     frame.press("#saw")
     frame.page.select_option("#saw-way", "project 2")

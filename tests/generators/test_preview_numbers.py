@@ -62,6 +62,12 @@ def test_every_number_and_nothing_else_is_found() -> None:
     }
 
 
+def test_a_number_of_a_change_is_called_after_its_joint() -> None:
+    changes = "    changes: {every joint: {screw: 1-1/4}, corner 1 pocket: {swing: 5}}\n"
+    labels = set(found(RECIPE + changes)) - set(found())
+    assert labels == {"mirror: every joint, screw", "mirror: corner 1 pocket, swing"}
+
+
 def test_places_are_those_of_the_text() -> None:
     for number in found().values():
         assert RECIPE[number.start : number.end] == number.text

@@ -7,11 +7,14 @@ const Saw = (() => {
 
   // Every way to cut: along the piece, along the selected board, down the middle of its pockets.
   function ways() {
-    const found = [["project 0", "piece, left to right"], ["project 1", "piece, front to back"], ["project 2", "piece, up and down"]];
+    const found = [["project 0", "whole piece, from the left"], ["project 1", "whole piece, from the front"], ["project 2", "whole piece, from below"]];
     const name = State.selectedBoard();
     if (name) {
-      found.push([`board 0 ${name}`, "board, along its length"], [`board 1 ${name}`, "board, along its width"],
-        [`board 2 ${name}`, "board, through its thickness"]);
+      const faces = State.board(name).faces;
+      ["left end", "front edge", "bottom face"].forEach((side, axis) => {
+        const face = faces.find(f => f.side === side);
+        found.push([`board ${axis} ${name}`, `${name}, from its ${face ? face.name : side}`]);
+      });
       for (const bore of State.scene.bores) {
         if (bore.board === name || bore.mate === name) found.push([`bore 0 ${bore.name}`, `down the middle of ${bore.name}`]);
       }
@@ -23,11 +26,14 @@ const Saw = (() => {
   function way() {
     const [, kind, axis, name] = /^(\w+) (\d) ?([^]*)$/.exec(State.saw.way);
     const normal = new THREE.Vector3().setComponent(Number(axis), 1);
-    let box = Model.box(), middle = null;
+    const box = Model.box();
+    let middle = null;
     if (kind === "board" && Model.boards.has(name)) {
       normal.copy(Model.turned(name, normal.toArray()));
-      box = Model.box([name]);
-    } else if (kind === "bore" && State.bore(name)) {
+      const start = Model.placed(name, [0, 0, 0]).dot(normal);
+      return { normal, low: start, high: start + State.board(name).sizes[axis] };
+    }
+    if (kind === "bore" && State.bore(name)) {
       const bore = State.bore(name), back = Model.turned(bore.board, bore.back);
       normal.crossVectors(back, Model.turned(bore.board, bore.pocketNormal)).normalize();
       middle = Model.placed(bore.board, bore.exit).dot(normal);

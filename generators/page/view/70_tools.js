@@ -200,7 +200,7 @@ const Tools = (() => {
     const { low, high } = Saw.way();
     $("saw-at").value = Math.round(State.saw.at * 1000);
     const text = Lengths.format((high - low) * State.saw.at - (State.saw.way.startsWith("bore") ? (high - low) / 2 : 0), State.scene.unit);
-    $("saw-text").textContent = State.saw.way.startsWith("bore") ? `${text} off the middle` : `${text} in`;
+    $("saw-text").textContent = State.saw.way.startsWith("bore") ? `${text} off the middle` : text;
   }
 
   return { start, refresh, lookInto, letGo, measured, step, sawPocket };

@@ -23,7 +23,7 @@ const Lists = (() => {
     const pieces = new Set(scene.boards.map(b => b.piece)).size;
     $("about").textContent = [pieces > 1 ? count(pieces, "piece") : "", count(scene.boards.length, "board"),
       count(scene.joints.length, "joint"), count(scene.bores.length, "pocket"),
-      scene.unit === "mm" ? "millimetres" : "inches"].filter(Boolean).join(", ");
+      scene.unit === "mm" ? "lengths in millimetres" : "lengths in inches"].filter(Boolean).join(", ");
   }
 
   function verdict() {

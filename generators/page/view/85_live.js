@@ -108,7 +108,7 @@ const Live = (() => {
       Lists.make("summary", {}, group || "recipe"), ...members));
     place.replaceChildren(
       Lists.make("div", { class: "head" }, Lists.make("h2", {}, "Numbers of the recipe")),
-      Lists.make("p", { class: "note" }, "Try others here; the file stays as it is until you write back."),
+      Lists.make("p", { class: "note" }, `Lengths without a unit are in ${State.scene.unit === "mm" ? "millimetres" : "inches"}. Try others here; the file stays as it is until you write back.`),
       ...rows, Lists.make("div", { id: "numbers-below" }));
   }
 
