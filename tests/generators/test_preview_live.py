@@ -315,6 +315,18 @@ def test_a_folder_that_goes_and_comes_back_is_followed(path: Path) -> None:
     run(path, check)
 
 
+@pytest.mark.parametrize("cure", [[], "x", 3, [{"path": ["name"], "value": "mine"}]])
+def test_a_cure_that_is_not_on_the_page_is_not_written(path: Path, cure: Any) -> None:
+    async def check(live: Live, client: aiohttp.ClientSession) -> None:
+        body, headers = {"over": True, "cure": cure}, own(live)
+        async with client.post(live.address + "write", json=body, headers=headers) as answer:
+            assert answer.status == 422
+            assert "another one now" in (await answer.json())["problem"]
+        assert path.read_text(encoding="utf-8") == RECIPE
+
+    run(path, check)
+
+
 def test_what_the_recipe_would_refuse_is_said_and_not_written(path: Path) -> None:
     async def check(live: Live, client: aiohttp.ClientSession) -> None:
         headers, body = own(live), {WIDTH: "banana"}

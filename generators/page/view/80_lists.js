@@ -16,6 +16,12 @@ const Lists = (() => {
   }
   const count = (n, one, many = one + "s") => `${n} ${n === 1 ? one : many}`;
 
+  // What one stands on by keyboard, before a list is made anew, and on it again afterwards.
+  const standing = () => (document.activeElement ? document.activeElement.dataset.key : "");
+  function stand(place, key) {
+    if (key) for (const e of place.querySelectorAll("[data-key]")) if (e.dataset.key === key) e.focus();
+  }
+
   function title() {
     const scene = State.scene;
     document.title = scene.name;
@@ -35,7 +41,7 @@ const Lists = (() => {
   // One entry for each cause, in the words of `check`; notes are worth reading once, and stay open
   // or closed as the reader left them.
   function findings() {
-    const place = $("findings"), focused = document.activeElement && document.activeElement.dataset.key;
+    const place = $("findings"), focused = standing();
     const opened = new Set([...place.querySelectorAll("details[open]")].map(e => e.dataset.key));
     place.replaceChildren(...State.scene.causes.flatMap(group => {
       const list = make("ol", {}, ...group.causes.map((one, i) => cause(one, `${group.severity} ${i}`, group.severity)),
@@ -44,7 +50,7 @@ const Lists = (() => {
       return [make("details", { "data-key": "notes", id: "notes" }, make("summary", {}, group.heading), list)];
     }), ...State.scene.closing.map(line => make("p", { class: "note" }, line)));
     for (const e of place.querySelectorAll("details")) e.open = opened.has(e.dataset.key) || Boolean(e.querySelector("[aria-pressed=true]"));
-    if (focused) for (const e of place.querySelectorAll("[data-key]")) if (e.dataset.key === focused) e.focus();
+    stand(place, focused);
   }
 
   function cause(one, key, severity) {
@@ -96,8 +102,7 @@ const Lists = (() => {
   }
 
   function boards() {
-    const place = $("boards"), chosen = State.selectedBoard(), many = kinds();
-    const focused = document.activeElement && document.activeElement.dataset.key;
+    const place = $("boards"), chosen = State.selectedBoard(), many = kinds(), focused = standing();
     place.replaceChildren();
     for (const [piece, alike] of many) {
       if (many.size > 1 || piece !== State.scene.name) place.append(make("h3", {}, piece));
@@ -123,7 +128,7 @@ const Lists = (() => {
           make("span", { class: "stock" }, [first.stock, roles !== group.map(b => b.name).join(", ") ? roles : ""].filter(Boolean).join(", "))), list));
       }
     }
-    if (focused) for (const e of place.querySelectorAll("[data-key]")) if (e.dataset.key === focused) e.focus();
+    stand(place, focused);
     $("all").disabled = State.hidden.size === 0;
   }
 
