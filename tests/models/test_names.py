@@ -6,6 +6,7 @@ import unicodedata
 
 import pytest
 
+from slantbore.generators.telling.report import place_of
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Project
@@ -151,3 +152,39 @@ def test_two_pieces_cannot_give_two_joints_one_name() -> None:
     said = told(shelf("a", "name: b c, ", "") + shelf("a b", "name: c, ", ""))
     assert said.startswith("cabin.yaml:21:11: `a b c` would be the name of a joint here and of a ")
     assert said.endswith("joint of the piece in line 7; call this piece `a b 2`, say")
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_a_pocket_is_never_found_by_taking_its_name_apart(count: int) -> None:
+    """What is said of `side pocket` swings that pocket alone, whatever else begins with its name.
+
+    A joint may not have the name that a pocket of another one has or would have.
+    """
+    first = f"name: side, pockets: {count}, "
+    assert "would be called `side pocket`; call this one `side pocket joint`" in told(
+        shelf("a", first, "name: side pocket, ")
+    )
+    pieces = shelf("a", first, "name: side pocket joint, pockets: 1, ")
+    own = "side pocket" if count == 1 else "side pocket 1"
+    for name in (own, "side pocket joint"):
+        before = planned(pieces)
+        after = planned(f"{pieces}    changes: {{{name}: {{swing: 10}}}}\n")
+        swung = [bore.name for bore in after.bores if bore.swing]
+        assert swung == [f"a {own}" if name == own else "a side pocket joint pocket"]
+        kept = [bore for bore in before.bores if bore.name not in swung]
+        assert kept == [bore for bore in after.bores if bore.name not in swung]
+        assert len(kept) == len(before.bores) - 1
+
+
+def test_a_face_is_printed_as_it_is_named_whatever_words_are_in_it() -> None:
+    """A name with `of` in it is not taken for a face of another board."""
+    text = shelf("a", "", "").replace("20, width: 8, faces: {", "20, width: 3, faces: {")
+    named = text.replace(
+        "width: 3, faces: {bottom face: underside}",
+        "width: 3, faces: {bottom face: underside, front edge: front of shelf}",
+    ).replace("[{face: front edge, to: front edge}", "[{face: front of shelf, to: front edge}")
+    project = planned(named)
+    first = next(bore for bore in project.bores if bore.joint == "a shelf to side")
+    assert first.window.low_binds.face == "front of shelf"
+    said = place_of(first, project.unit).said
+    assert "front of shelf" in said and "mating board" not in said
