@@ -59,12 +59,13 @@ def _blocks(
     labels = {bore.name: str(i) for i, bore in enumerate(bores, start=1)}
     sides = {hand[board.name] for board in boards}
     side = f" ({sides.pop()} hand)" if len(sides) == 1 and sides != {""} else ""
-    heading = _heading(project, boards, f"{number}. {len(boards)} x", side, labels, paper)
     table = [_table(project, board, bores, labels, paper)] if bores else []
-    worked = [Worked(project, Lying(board, side), labels) for side in _FACES]
+    faces = [Worked(project, Lying(board, side), labels) for side in _FACES]
+    worked = [face for face in faces if face.has_work]
+    count = f"{number}. {len(boards)} x"
+    heading = _heading(project, boards, count, side, labels, paper, drawn=bool(worked))
     for tallest in _TALLEST:
-        faces = _faces([face for face in worked if face.has_work], number, paper, tallest)
-        blocks = [heading, *faces, *table]
+        blocks = [heading, *_faces(worked, number, paper, tallest), *table]
         if sum(block.high for block in blocks) <= room_of(paper).high:
             break
     return blocks
@@ -72,8 +73,9 @@ def _blocks(
 
 def _heading(
     project: Project, boards: Sequence[Board], count: str, side: str,
-    labels: Mapping[str, str], paper: Paper,
+    labels: Mapping[str, str], paper: Paper, *, drawn: bool,
 ) -> Block:  # fmt: skip
+    """What the boards are; of some that no face is drawn of it says so, for nobody to look for."""
     board = boards[0]
 
     def own(mm: float) -> str:
@@ -86,6 +88,7 @@ def _heading(
     says = [f"{size}, {board.stock.title}; pieces: {pieces}"]
     says += [work.told(board, own) for work in board.work]
     says += _finer(project, board, labels)
+    says += [] if drawn else ["cut to size; no face is drawn, for nothing is marked out on it"]
     told = [line for one in says for line in wrapped(one, paper.wide, 2.2)]
     heads = wrapped(head, paper.wide, 3.0, bold=True)
 
@@ -175,7 +178,7 @@ def _table(
                 bore.screw.title,
             )
         )
-    shares = (0.06, 0.19, 0.19, 0.13, 0.1, 0.1, 0.23)
+    shares = (0.03, 0.2, 0.2, 0.12, 0.085, 0.08, 0.285)
     widths = tuple(share * paper.wide for share in shares)
     head = ("", "from the", "and from the", "swing", "drill deep", "pilot", "screw")
     table = Table((0.0, 0.0), widths, head, tuple(rows), 2.0)

@@ -160,7 +160,7 @@ def _sheet(one: Material, plan: SheetPlan, number: int, unit: Unit, paper: Paper
         words.append(Text((x, y - head), said_scale(drawing.scale), _TEXT))
         origin = (x + (wide - x0 - x1) / 2, y - head - 3.0 - y1)
         top = y - head - 6.0 - (y1 - y0)
-        names = (7.0, half - 42.0, 35.0), ("", "part", "size"), tuple(_cells(parts, half - 44.0))
+        names = (7.0, half - 46.0, 39.0), ("", "part", "size"), tuple(_cells(parts, half - 48.0))
         words.append(Table((x, top), *names, _TEXT))
         beyond = (x, top - pitch * (len(parts) + 1) - 3.0) if narrow else (x + half + 6.0, top)
         saw = (7.0, 30.0, half - 37.0), ("cut", "fence", "of the piece"), tuple(cuts)

@@ -8,6 +8,7 @@ import shutil
 import subprocess
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -21,8 +22,17 @@ from OCP.GeomAbs import GeomAbs_Cylinder
 from slantbore.generators.cutting.boards import Lengths
 from slantbore.generators.cutting.material import materials
 from slantbore.generators.drawing.dxf import dxf
-from slantbore.generators.drawing.fonts import REGULAR, font_file
-from slantbore.generators.drawing.marks import Drawing, Leader, Line, Placed, Polyline, Sheet, Text
+from slantbore.generators.drawing.fonts import REGULAR, font_file, width_of
+from slantbore.generators.drawing.marks import (
+    Drawing,
+    Leader,
+    Line,
+    Placed,
+    Polyline,
+    Sheet,
+    Table,
+    Text,
+)
 from slantbore.generators.drawing.pdf import pdf
 from slantbore.generators.drawing.plain import plain
 from slantbore.generators.drawing.svg import svg
@@ -81,6 +91,7 @@ def made(request: pytest.FixtureRequest) -> tuple[str, Product, tuple[Sheet, ...
 
 
 Made = tuple[str, Product, tuple[Sheet, ...]]
+NUMBERED = re.compile(r"\d+\. \d+ x ")
 
 
 def test_papers_are_clean(made: Made) -> None:
@@ -108,6 +119,28 @@ def texts(sheets: Iterable[Sheet]) -> list[Text]:
 
 def test_nothing_is_printed_too_small_to_read(made: Made) -> None:
     assert min(text.height for text in texts(made[2])) >= 2.0
+
+
+def test_every_cell_of_a_table_fits_its_column(made: Made) -> None:
+    tables = [mark for sheet in made[2] for mark in sheet.marks if isinstance(mark, Table)]
+    assert tables
+    for table in tables:
+        for row in (table.head, *table.rows):
+            for cell, width in zip(row, table.widths, strict=True):
+                assert width_of(cell, table.height) <= width, cell
+
+
+def test_a_boards_title_stands_with_its_drawing_or_says_that_there_is_none(made: Made) -> None:
+    for sheet in made[2]:
+        if sheet.title != "Boards":
+            continue
+        titles = [one for one in texts([replace(sheet, drawings=())]) if NUMBERED.match(one.says)]
+        drawn = {placed.drawing.name.split()[1] for placed in sheet.drawings}
+        for title, following in zip(titles, [*titles[1:], None], strict=False):
+            low = following.at[1] if following else 0.0
+            said = [o.says for o in texts([sheet]) if low < o.at[1] < title.at[1]]
+            number = title.says.split(".")[0]
+            assert number in drawn or any("no face is drawn" in one for one in said), title.says
 
 
 def test_boards_alike_are_told_once(made: Made) -> None:
