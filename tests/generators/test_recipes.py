@@ -17,6 +17,7 @@ from slantbore.generators.pipeline import Pipeline
 from slantbore.generators.solids.faces import faces_of, outward_faces
 from slantbore.generators.solids.solids import unbored_solid
 from slantbore.models.designs import piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.maths.geometry import Array, cross, unit
 from slantbore.models.piece.board import Board
 from slantbore.models.piece.groups import groups
@@ -79,6 +80,8 @@ def test_no_face_in_sight_loses_area(built: Pipeline) -> None:
         before = unbored_solid(board)
         # The mate covers a joint face, whatever the rest of the face is.
         covered = {b.joint_face for b in built.project.bores if b.board == board.name}
+        into = (b for b in built.project.bores if b.mate == board.name and b.pilot_into_mate > 0)
+        covered |= {b.mate_face for b in into}  # the bored board covers its pilots
         for face, cut in outward_faces(board):
             if face.seen == "exposed" and face.side not in covered:
                 areas = [
@@ -128,6 +131,12 @@ def test_the_kitchenette_is_of_size() -> None:
     assert len(groups(project)) <= len(project.boards) * 2 / 3
     # Cases stand beside each other: none in another's wood, across the pieces as well.
     assert_closed(project)
+
+
+def test_the_kitchenette_gives_no_warning() -> None:
+    path = next(path for path in RECIPES if path.stem == "kitchenette")
+    project = plan(read_recipe(path, piece_models()))
+    assert {finding.severity for finding in judge(project)} == {"notes"}
 
 
 def surface(bore: Bore, low: float, high: float, radius: float) -> Array:
