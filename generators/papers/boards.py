@@ -178,7 +178,7 @@ def _table(
                 bore.screw.title,
             )
         )
-    shares = (0.03, 0.2, 0.2, 0.12, 0.085, 0.08, 0.285)
+    shares = (0.03, 0.2, 0.2, 0.11, 0.085, 0.09, 0.285)
     widths = tuple(share * paper.wide for share in shares)
     head = ("", "from the", "and from the", "swing", "drill deep", "pilot", "screw")
     table = Table((0.0, 0.0), widths, head, tuple(rows), 2.0)
