@@ -15,32 +15,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from ..maths.geometry import Pose
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock, Work
-from ..piece.held import Held
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Stock, Work
 from ..piece.lever import PLACE, Lever, Setting, lever
-from ..piece.project import Drill, Hardware, Joint, pockets_of
-from ..placing.joints import Placed, lack
-from ..placing.layout import Shares, lay_out, shut, swings_up_to
-from ..placing.likeness import nearby
-from ..placing.meetings import ANY_FACE, pocket_face, pocket_faces
+from ..piece.project import Hardware
+from ..placing.joints import join
+from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
-from ..placing.site import Site, crossing_pitch, pitch
 from ..recipe.fields import Measure, usual
 from ..recipe.params import Length, LengthOrZero, Params, Size, StockName
 from ..recipe.stated import PieceParams
-from ..wood.screws import Fastening
 from ..words.lengths import Usual, sizes_toward
 from ..work.end_cut import sawn
 from ..work.rebate import Rebate
 from . import Design
 
 Bored = Literal["rails", "stiles", "alternate", "turn", "both"]
+MOST_POCKETS = 2  # at a corner
 _WIDEST_SWING = 45  # beyond, the pull would run along the joint
 _WIDEST = 4  # times a rail's width: wider ones are not thought of
 _NAMES = {TOP: "front", BOTTOM: "back", FRONT: "outside edge", BACK: "inside edge"}
@@ -75,7 +70,9 @@ class MitredFrame(PieceParams):
     )
     outside: Size | None = Field(None, description="outside size, width x height")
     rebate: FrameRebate | None = Field(None, description="step for glass and backing")
-    pockets: Annotated[int, Measure("count", 1, 2)] = Field(1, description="pockets per corner")
+    pockets: Annotated[int, Measure("count", 1, MOST_POCKETS)] = Field(
+        1, description="pockets per corner"
+    )
     bored: Bored | None = Field(
         None,
         description="which rails are bored: rails (top and bottom), stiles (left and right), "
@@ -123,64 +120,6 @@ class MitredFrame(PieceParams):
         return self.size[0] - less, self.size[1] - less
 
 
-@dataclass(frozen=True)
-class _Frame:
-    """A frame as far as its corners need it.
-
-    Attributes:
-        params: the recipe's.
-        rails: placed, counter-clockwise from the bottom (seen from the front).
-        drill: stepped drill.
-        fastening: screw and shoulder.
-        swings: in order of preference, degrees.
-    """
-
-    params: MitredFrame
-    rails: tuple[Board, ...]
-    drill: Drill
-    fastening: Fastening
-    swings: tuple[float, ...]
-
-    def site(self, corner: int, member: int, held: Held, pocket: Side = BOTTOM) -> Site:
-        """A corner's joint, bored from one of its members (indices of rails).
-
-        Corner `i` is where rail `i` starts and the rail before it ends.
-        """
-        starts = member == corner
-        other = corner - 1 if starts else corner
-        return Site(
-            board=self.rails[member],
-            mate=self.rails[other],
-            joint_face=LEFT if starts else RIGHT,
-            pocket_face=pocket,
-            mate_face=RIGHT if starts else LEFT,
-            toward=(0.0, 1.0, 0.0),
-            datum=_DATUM,
-            drill=self.drill,
-            screw=self.fastening.screw,
-            shoulder=self.fastening.shoulder,
-            exit_depth=self.fastening.exit_depth,
-            # On a short rail the pockets of the other end are near.
-            beside=held.rods(self.rails[member], self.rails[member]),
-            ahead=held.rods(self.rails[other], self.rails[member]),
-        )
-
-    def members(self, corner: int, pockets: int) -> list[int]:
-        """The rails bored at a corner, one per pocket, from the outside corner inward.
-
-        Every rail's back is hidden alike, so the default spares set-ups: every second rail at both
-        ends; with an odd number of sides, each rail at one end.
-        """
-        count, bored = self.params.sides, self.params.bored
-        bored = bored or ("turn" if count % 2 else "alternate")
-        before, after = (corner - 1) % count, corner
-        if bored == "both" and pockets == 2:
-            return [before, after]
-        parity = 1 if bored == "stiles" else 0
-        member = before if bored not in ("turn", "both") and before % 2 == parity else after
-        return [member] * pockets
-
-
 def plan(params: MitredFrame, shop: Shop) -> Piece:
     """Boards, corners and pockets of a mitred frame.
 
@@ -193,74 +132,45 @@ def plan(params: MitredFrame, shop: Shop) -> Piece:
         raise shop.error("the rails leave no opening", key)
     if params.rebate is not None and params.rebate.depth >= stock.thickness:
         raise shop.error("the rebate is as deep as the stock is thick", "rebate", "depth")
-    given = params.swing
-    swings = swings_up_to(shop.limits.max_swing) if given == "auto" else [given]
     rails = _rails(params, shop, stock, params.rail_width)
-    corners: list[Placed] = []
-    for finer in shop.rulers():
-        screws = finer.fastenings(stock.thickness, stock, stock.thickness)
-        fit = finer.fastening(stock.thickness, stock, stock.thickness)
-        frame = _Frame(params, rails, shop.drill, fit, tuple(swings))
-        tried = [replace(corner, fits=bool(screws)) for corner in _corners(frame, shop, corners)]
-        good = len(tried) == params.sides and all(corner.wide(shop.limits) for corner in tried)
-        corners = tried if good else corners or tried
-        if good:
-            break
-    lacks = (lack(shop, corner) for corner in corners)
-    findings = tuple(finding for finding in lacks if finding)
+    joints, findings = join(shop, [_corner(params, shop, rails, i) for i in range(params.sides)])
     hardware, reports = _glass(params, shop)
-    joints = tuple(corner.joint for corner in corners)
-    return Piece(rails, joints, hardware, findings, reports)
+    return Piece(rails, tuple(joints), hardware, tuple(findings), reports)
 
 
-def _corners(frame: _Frame, shop: Shop, other: Sequence[Placed]) -> Iterator[Placed]:
-    """All corners, each keeping clear of those before it; like corners are laid out once.
+def _corner(params: MitredFrame, shop: Shop, rails: Sequence[Board], corner: int) -> Meeting:
+    """Where a rail starts and the one before it ends.
 
-    Where another way is known that does not serve either, none after the first that does not.
+    Every rail's back is hidden alike, so the default spares set-ups: every second rail is bored at
+    both ends; with an odd number of sides, each rail at one end.
 
     Raises:
-        RecipeError: a corner cannot be bored as the recipe says of it.
+        RecipeError: the recipe asks for more pockets than a corner may have.
     """
-    named = {rail.name: rail for rail in frame.rails}
-    held = Held((), named)
-    for corner in range(frame.params.sides):
-        name = shop.label(f"corner {corner + 1}")
-        pockets, side = _asked(frame, shop, corner, name)
-        members = frame.members(corner, pockets)
-        site = nearby(frame.site(corner, members[0], held, side), shop.limits)
-        between = crossing_pitch if len(set(members)) == 2 else pitch
-        shares, swings = Shares(pockets), frame.swings
-        layout = lay_out(shop.bench, [site], swings, shares, between=between)
-        if layout is None and other:
-            return
-        layout = layout or shut(shop.bench, site, swings, shares, between)
-        bores = []
-        ids = pockets_of(name, pockets)
-        for pocket, member, window in zip(ids, members, layout.windows, strict=True):
-            one = frame.site(corner, member, held, side)
-            bores.append(one.bore(pocket, layout.swing, window))
-        held = replace(held, bores=(*held.bores, *bores))
-        before, after = frame.rails[corner - 1], frame.rails[corner]
-        joint = Joint(name, "mitre", before.name, RIGHT, after.name, LEFT, tuple(bores))
-        yield Placed(joint, layout)
-
-
-def _asked(frame: _Frame, shop: Shop, corner: int, name: str) -> tuple[int, Side]:
-    """How many pockets a corner has, and from which face: as the recipe says of it, if it does."""
-    wish = shop.wish(name)
-    pockets, side = wish.pockets or frame.params.pockets, BOTTOM
-    if pockets > 2:
+    name = shop.label(f"corner {corner + 1}")
+    pockets = shop.wish(name).pockets or params.pockets
+    if pockets > MOST_POCKETS:
         at = shop.wished_at(name, "pockets")
-        raise shop.error(f"pockets {pockets}: 1 or 2 per corner", *at)
-    if wish.pockets_in is not None and "/" not in wish.pockets_in:
-        at = shop.wished_at(name, "pockets_in")
-        rail = frame.rails[corner]
-        side = (
-            pocket_faces(rail, LEFT)[0]
-            if wish.pockets_in == ANY_FACE
-            else pocket_face(shop, rail, LEFT, wish.pockets_in, *at)
-        )
-    return pockets, side
+        raise shop.error(f"pockets {pockets}: 1 or {MOST_POCKETS} per corner", *at)
+    before, after = rails[corner - 1], rails[corner]
+    bored = params.bored or ("turn" if params.sides % 2 else "alternate")
+    crossed = bored == "both" and pockets == MOST_POCKETS
+    every_second = bored not in ("turn", "both")
+    at_end = (corner - 1) % params.sides % 2 == (bored == "stiles") if every_second else crossed
+    return Meeting(
+        name=name,
+        kind="mitre",
+        bored=before if at_end else after,
+        joint_face=RIGHT if at_end else LEFT,
+        pocket_face=BOTTOM,
+        mate=after if at_end else before,
+        mate_face=LEFT if at_end else RIGHT,
+        count=pockets,
+        datum=_DATUM,
+        toward=(0.0, 1.0, 0.0),
+        swing=None if params.swing == "auto" else params.swing,
+        crossed=crossed,
+    )
 
 
 def _outline(params: MitredFrame, width: float) -> list[tuple[float, float]]:

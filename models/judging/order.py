@@ -16,7 +16,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..maths.geometry import Vec
-from ..piece.convex import Convex, all_standing
+from ..piece.convex import Convex, standing
 from ..piece.project import Bore, Joint, Project
 from .obstacles import Assembly
 from .parting import Parting, joined
@@ -73,7 +73,7 @@ def assembly_order(project: Project, solids: Mapping[str, Sequence[Convex]] | No
         project: placed.
         solids: per board its convex pieces in the project's frame, where they are known.
     """
-    solids = solids or all_standing(project.boards)
+    solids = solids or {board.name: standing(board) for board in project.boards}
     steps: list[Step] = []
     stuck: list[Stuck] = []
     for assembly in _assemblies(project, solids):

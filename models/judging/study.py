@@ -17,7 +17,7 @@ from ..maths.nearest import rods_apart
 from ..maths.walls import most_targets, walls
 from ..piece.bodies import Presence, hole_rods, presences, rods_from
 from ..piece.contact import Overlap, overlaps
-from ..piece.convex import Convex, all_standing
+from ..piece.convex import Convex, standing
 from ..piece.project import Project
 from .contacts import openings, parted
 from .measures import HoleNearness, Nearness, Opening, Parted, Stray, Wall, WallKey
@@ -177,7 +177,7 @@ class Study:
     @cached_property
     def convex(self) -> Mapping[str, tuple[Convex, ...]]:
         """Per board its convex pieces where it stands; bores not regarded."""
-        return all_standing(self.project.boards)
+        return {board.name: standing(board) for board in self.project.boards}
 
     @cached_property
     def overlaps(self) -> tuple[Overlap, ...]:

@@ -24,15 +24,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .geometry import Array, Plane, crosses
+from .geometry import Array, Ints, Plane, choices, crosses
 
-Ints = NDArray[np.intp]
 # A candidate this far outside V (mm) still counts: that can only make a wall smaller.
 _SLACK = 1e-7
 _FLAT = 1e-12
@@ -96,14 +93,6 @@ def _cross_axes(axis: Array) -> tuple[Array, Array]:
     u = crosses(axis, helper)
     u /= np.linalg.norm(u, axis=1, keepdims=True)
     return u, crosses(axis, u)
-
-
-@lru_cache(maxsize=32)
-def _choices(count: int) -> tuple[Ints, Ints]:
-    """Index pairs (P, 2) and triples (Q, 3) out of `count` planes."""
-    pairs = np.array(list(combinations(range(count), 2)), dtype=np.intp).reshape(-1, 2)
-    triples = np.array(list(combinations(range(count), 3)), dtype=np.intp).reshape(-1, 3)
-    return pairs, triples
 
 
 @dataclass(frozen=True)
@@ -251,7 +240,7 @@ def trimmed(rods: Rods, normals: Array, offsets: Array) -> Trimmed:
     caps[:, 0, 2], caps[:, 1, 2] = -1.0, 1.0
     planes = np.concatenate([planes, caps], axis=1)
     gaps = np.concatenate([gaps, np.stack([-rods.low, rods.high], axis=1)], axis=1)
-    pairs, triples = _choices(n_planes + 2)
+    pairs, triples = choices(n_planes + 2)
     two, meets = _on_two_planes(rods, planes, gaps, pairs)
     three, sharp = _on_three_planes(rods, planes, gaps, triples)
     whole = np.concatenate([*meets, sharp], axis=1)

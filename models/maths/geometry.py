@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 Vec = tuple[float, float, float]
 Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
 
 _ON = 1e-7  # mm that a corner may lie outside a plane
 
@@ -68,7 +69,7 @@ def crosses(a: Array, b: Array) -> Array:
 
 def vertices(normals: Array, offsets: Array) -> Array:
     """Corners (V, 3) of the polytope within M planes (M, 3), offsets (M,), in mm; V may be 0."""
-    triples = np.array(list(combinations(range(len(offsets)), 3)))
+    triples = choices(len(offsets))[1]
     a, b, c = (normals[triples[:, i]] for i in range(3))
     bc = crosses(b, c)
     det = np.sum(a * bc, axis=1)
@@ -79,6 +80,14 @@ def vertices(normals: Array, offsets: Array) -> Array:
     fine = (corners @ normals.T - offsets <= _ON).all(axis=1)
     unique: Array = np.unique(np.round(corners[fine], 9), axis=0)
     return unique
+
+
+@lru_cache(maxsize=64)
+def choices(count: int) -> tuple[Ints, Ints]:
+    """Index pairs (P, 2) and triples (Q, 3) out of so many."""
+    pairs = np.array(list(combinations(range(count), 2)), dtype=np.intp).reshape(-1, 2)
+    triples = np.array(list(combinations(range(count), 3)), dtype=np.intp).reshape(-1, 3)
+    return pairs, triples
 
 
 def turned(v: Vec, axis: Vec, degrees: float) -> Vec:

@@ -18,8 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .clearance import Ints, Rods, Trimmed, trimmed
-from .geometry import Array, crosses
+from .clearance import Rods, Trimmed, trimmed
+from .geometry import Array, Ints, crosses
 
 _CLOSE = 1e-8  # mm between bound and length that ends the search
 _MOST = 80  # steps; a curved rim takes some fifteen

@@ -15,8 +15,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from .clearance import Ints, Rods, meeting, padded, plane_gaps, trimmed
-from .geometry import Array, Plane, vertices
+from .clearance import Rods, meeting, padded, plane_gaps, trimmed
+from .geometry import Array, Ints, Plane, vertices
 from .nearest import Hull, distances
 
 _APART = 1e-6  # mm; a gap below may be none

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -93,15 +93,28 @@ def _directions(vectors: Array) -> Array:
     return unique
 
 
-def pieces(board: Board) -> list[Convex]:
+def pieces(board: Board) -> tuple[Convex, ...]:
     """The board without its cuts, as convex pieces in the board's frame; bores not regarded.
 
     What lies outside a cut is split off plane by plane, so the pieces do not overlap. At a curve
-    they are the wood to less than half a millimetre.
+    they are the wood to less than half a millimetre. Like boards are cut up once.
     """
-    whole: list[tuple[Plane, ...]] = [tuple(face.plane for face in board.faces)]
-    for cut in board.cuts:
-        region = [face.plane for face in cut.faces]
+    return _cut_up(*shape(board))
+
+
+Region = tuple[tuple[Plane, ...], Round | None]
+
+
+def shape(board: Board) -> tuple[tuple[Plane, ...], tuple[Region, ...]]:
+    """What boards of one shape share, bores not regarded."""
+    cuts = ((tuple(face.plane for face in cut.faces), cut.round) for cut in board.cuts)
+    return tuple(face.plane for face in board.faces), tuple(cuts)
+
+
+@lru_cache(maxsize=1024)
+def _cut_up(blank: tuple[Plane, ...], cuts: tuple[Region, ...]) -> tuple[Convex, ...]:
+    whole = [blank]
+    for region, curve in cuts:
         split: list[tuple[Plane, ...]] = []
         for planes in whole:
             if convex([*planes, *region]) is None:
@@ -113,11 +126,11 @@ def pieces(board: Board) -> list[Convex]:
                 if convex(outside) is not None:
                     split.append(outside)
                 inside = (*inside, plane)
-            if cut.round is not None and not cut.round.hollow:
-                split.append((*inside, *_about(cut.round, region[0])))
+            if curve is not None and not curve.hollow:
+                split.append((*inside, *_about(curve, region[0])))
         whole = split
     found = (convex(planes) for planes in whole)
-    return [piece for piece in found if piece is not None]
+    return tuple(piece for piece in found if piece is not None)
 
 
 def _about(curve: Round, chord: Plane) -> tuple[Plane, ...]:
@@ -126,29 +139,15 @@ def _about(curve: Round, chord: Plane) -> tuple[Plane, ...]:
     return curve.sides(chord.flipped.normal, half)
 
 
-def shape(board: Board) -> Hashable:
-    """What boards of one shape share, bores not regarded."""
-    return (
-        tuple(face.plane for face in board.faces),
-        *((tuple(face.plane for face in cut.faces), cut.round) for cut in board.cuts),
-    )
-
-
-def all_standing(boards: Iterable[Board]) -> dict[str, tuple[Convex, ...]]:
-    """The convex pieces of many boards where they stand, by name; like boards are cut up once.
+def standing(board: Board) -> tuple[Convex, ...]:
+    """The board's convex pieces where it stands.
 
     They are kept on the board, as a cached property would be.
     """
-    known: dict[Hashable, list[Convex]] = {}
-    found = {}
-    for board in boards:
-        if "_standing" not in board.__dict__:
-            like = shape(board)
-            if like not in known:
-                known[like] = pieces(board)
-            there = tuple(piece.placed(board.pose) for piece in known[like])
-            board.__dict__["_standing"] = there
-        found[board.name] = board.__dict__["_standing"]
+    if "_standing" not in board.__dict__:
+        there = tuple(piece.placed(board.pose) for piece in pieces(board))
+        board.__dict__["_standing"] = there
+    found: tuple[Convex, ...] = board.__dict__["_standing"]
     return found
 
 
@@ -161,8 +160,7 @@ class Crowd:
     @cached_property
     def pieces(self) -> tuple[tuple[Board, Convex], ...]:
         """Every convex piece with its board."""
-        there = all_standing(self.boards)
-        return tuple((board, piece) for board in self.boards for piece in there[board.name])
+        return tuple((board, piece) for board in self.boards for piece in standing(board))
 
     @cached_property
     def boxes(self) -> Array:
@@ -174,11 +172,6 @@ class Crowd:
         met = (self.boxes[:, 0] < high).all(axis=1) & (self.boxes[:, 1] > low).all(axis=1)
         some = (self.pieces[i] for i in np.flatnonzero(met))
         return [(board, piece) for board, piece in some if board.name not in without]
-
-
-def standing(board: Board) -> tuple[Convex, ...]:
-    """The board's convex pieces where it stands."""
-    return all_standing([board])[board.name]
 
 
 def rod_gaps(rods: Rods, piece: Convex) -> Array:

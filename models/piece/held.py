@@ -47,7 +47,12 @@ class Held:
         line = np.array([bored.pose.point(end) for end in ends])
         low, high = line.min(axis=0) - far, line.max(axis=0) + far
         found = self.crowd.near(low, high, (bored.name, mate.name))
-        return tuple((board.role, piece.within(bored.pose)) for board, piece in found)
+        return tuple(
+            (board.role, piece.within(bored.pose))
+            for board, piece in found
+            # Boxes meet more often than what is in them does.
+            if (line @ piece.normals.T - piece.offsets).min(axis=0).max() < far
+        )
 
     def rods(self, where: Board, frame: Board) -> Rods | None:
         """What bores and holes take up in the board `where`, in the frame of another board."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby
+from itertools import cycle
 
 from ..maths.clearance import Rods
 from ..piece.board import Board
@@ -17,13 +17,13 @@ from ..piece.convex import Crowd
 from ..piece.held import Held
 from ..piece.project import Bore, Finding, Joint, Limits, pockets_of
 from ..wood.screws import Fastening
-from .layout import Layout, lay_out, shut, swings_up_to
+from .layout import Between, Layout, alike, lay_out, shut, swings_up_to
+from .likeness import likeness, no_hope, open_windows
 from .meetings import HIDDEN_FIRST, Meeting, asked, has_line
 from .shop import Shop
-from .site import Site
+from .site import Site, crossing_pitch, pitch
 
 _ORDERS = 4  # how often joints that find no place are put first
-_SWING_STEP = 5  # degrees
 _HEIGHTS = (3 / 8, 5 / 8)  # of the thickness, for exits where none serves at mid thickness
 
 
@@ -79,20 +79,24 @@ def join(
     for _ in range(_ORDERS):
         done: dict[int, Placed] = {}
         for index in order:
-            before = held([*placed, *(one.joint for one in done.values())])
+            # What found no place is in nobody's way yet.
+            found = (one.joint for one in done.values() if one.layout.open)
+            before = held([*placed, *found])
             done[index] = _place(shop, meetings[index], before)
         failed = [index for index in order if not done[index].layout.open]
         if best is None or len(failed) < best[0]:
             best = (len(failed), done)
         # Another order helps only a joint that would find its place were it the first.
-        blocked = [i for i in failed if _place(shop, meetings[i], held(placed)).layout.open]
+        near = (done[i].layout.site for i in failed)
+        beside = (i for i, site in zip(failed, near, strict=True) if site.beside or site.ahead)
+        blocked = [i for i in beside if _place(shop, meetings[i], held(placed)).layout.open]
         if not blocked or order[: len(blocked)] == blocked:
             break
         order = blocked + [i for i in order if i not in blocked]
     assert best is not None
-    found = [best[1][i] for i in range(len(meetings))]
-    lacks = (lack(shop, one) for one in found)
-    return [one.joint for one in found], [finding for finding in lacks if finding]
+    whole = [best[1][i] for i in range(len(meetings))]
+    lacks = (lack(shop, one) for one in whole)
+    return [one.joint for one in whole], [finding for finding in lacks if finding]
 
 
 @dataclass(frozen=True)
@@ -102,50 +106,44 @@ class _Way:
     meeting: Meeting
     site: Site
     fitting: tuple[Fastening, ...]
-    usual: bool = True
 
-    def laid(self, shop: Shop, swings: Sequence[float]) -> Layout | None:
-        """Its pockets at the first of the swings that serves."""
-        sites = [fastened(self.site, fit) for fit in self.fitting]
-        m = self.meeting
-        return (
-            lay_out(shop.bench, sites, swings, m.spacing, end=m.end) if sites and swings else None
-        )
+    @property
+    def sites(self) -> list[Site]:
+        """The joint with each of its screws."""
+        return [fastened(self.site, fit) for fit in self.fitting]
+
+    @property
+    def spread(self) -> float:
+        """How far the bores of its screws lie apart, along and across their axes (mm)."""
+        stops, depths = zip(*((fit.shoulder, fit.exit_depth) for fit in self.fitting), strict=True)
+        return float(max(stops) - min(stops) + max(depths) - min(depths))
 
 
-def _ways(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
-    """The ways to bore a joint: from faces less in sight first, at mid thickness first.
+def _ways(shop: Shop, meeting: Meeting, held: Held) -> list[list[_Way]]:
+    """The ways to bore a joint: by face, those less in sight first; at mid thickness first.
 
     Raises:
         ValueError: the faces share nothing on the only line there is.
     """
     faces = [meeting.bored.face(side) for side in (meeting.pocket_face, *meeting.others)]
+    found = []
     for face in sorted(faces, key=lambda f: HIDDEN_FIRST[f.seen]):
         one = meeting.bored_from(face.side)
         if len(faces) > 1 and not has_line(shop, one):
             continue
-        known: list[tuple[Fastening, ...]] = []
-        for finer in shop.rulers():
-            for way in _ways_by(finer, one, held):
-                if way.fitting not in known:
-                    known.append(way.fitting)
-                    yield replace(way, usual=way.usual and finer.step == shop.step)
-
-
-def _ways_by(shop: Shop, meeting: Meeting, held: Held) -> Iterator[_Way]:
-    """The ways to bore a joint from one face, with the stop on the steps of a ruler."""
-    fitting = meeting.fitting(shop)
-    site = meeting.site(shop, meeting.fastening(shop), held)
-    if meeting.kind == "mitre":
-        # A shorter screw pulls less, and a swing costs less than that.
-        longest = fitting[0].screw if fitting else None
-        yield _Way(meeting, site, tuple(fit for fit in fitting if fit.screw == longest))
-        return
-    yield _Way(meeting, site, tuple(fitting))
-    for screws in _heights(shop, meeting, fitting) if fitting and not meeting.flush else ():
-        moved = fastened(site, screws[0])
-        if _meets(moved):
-            yield _Way(meeting, moved, screws, usual=False)
+        # With a finer setting of the stop where no screw fits with the usual one.
+        fits = ((finer, one.fitting(finer)) for finer in shop.rulers())
+        finer, fitting = next(((view, some) for view, some in fits if some), (shop, []))
+        site = one.site(shop, one.fastening(finer), held)
+        if one.kind == "mitre":
+            # A shorter screw pulls less, and a swing costs less than that.
+            fitting = [fit for fit in fitting if fit.screw == fitting[0].screw]
+        ways = [_Way(one, site, tuple(fitting))]
+        if fitting and one.kind != "mitre" and not one.flush:
+            moved = (_Way(one, fastened(site, s[0]), s) for s in _heights(finer, one, fitting))
+            ways += [way for way in moved if _meets(way.site)]
+        found.append(ways)
+    return found
 
 
 def _meets(site: Site) -> bool:
@@ -173,56 +171,84 @@ def _heights(
 
 
 def _place(shop: Shop, meeting: Meeting, held: Held) -> Placed:
-    """The joint, bored in the way that is preferred of those that serve.
+    """The joint, bored in the way that is preferred of those that serve; like joints alike.
 
-    In order of preference: from a face less in sight; square to the joint, with the longest screw,
-    then a shorter one, then with the exits at another height; swung as little as serves. Windows
-    that hold the tolerance come before any that do not.
+    Raises:
+        ValueError: the faces share nothing where the screws would leave.
     """
-    narrow: tuple[_Way, Layout] | None = None
-    first: _Way | None = None
-    for way, swings in _tries(shop, meeting, held):
-        if first is None or (way.fitting and not first.fitting):
-            first = way
-        layout = way.laid(shop, swings)
-        if layout and layout.wide(shop.limits):
-            return Placed(bored(way.meeting, layout), layout)
-        narrow = narrow or (layout and (way, layout)) or None
-    if narrow is not None:
-        return Placed(bored(narrow[0].meeting, narrow[1]), narrow[1])
-    if first is None:
+    faces = _ways(shop, meeting, held)
+    if not faces:
         raise ValueError(f"{meeting.name}: its faces share nothing where the screws would leave")
-    straight, _ = _swings(meeting, shop.limits.max_swing)
-    layout = shut(shop.bench, first.site, straight, first.meeting.spacing)
-    return Placed(bored(first.meeting, layout), layout, bool(first.fitting))
+    ways = [way for some in faces for way in some]
+    like = (likeness(some[0].site, shop.limits).key for some in faces)
+    fits = (way.fitting for way in ways)
+    key = ("joint", *like, *fits, meeting.spacing, meeting.end, meeting.swing, meeting.crossed)
+    if key not in shop.known:
+        shop.known[key] = _laid(shop, faces)
+    chosen, layout = shop.known[key]
+    way, at = ways[chosen], layout.site
+    site = replace(way.site, screw=at.screw, shoulder=at.shoulder, exit_depth=at.exit_depth)
+    layout = alike(layout, site, shop.limits)
+    return Placed(bored(way.meeting, layout), layout, bool(ways[0].fitting))
 
 
-def _tries(shop: Shop, meeting: Meeting, held: Held) -> Iterator[tuple[_Way, list[float]]]:
-    """The ways with the swings to try; of faces alike in sight, all as straight as can be first."""
-    straight, turns = _swings(meeting, shop.limits.max_swing)
-    for _, some in groupby(
-        _ways(shop, meeting, held),
-        key=lambda way: way.meeting.bored.face(way.meeting.pocket_face).seen,
-    ):
-        ways = []
-        for way in some:
-            ways.append(way)
-            yield way, straight
-        for way in ways if turns else ():
-            if way.usual:
-                yield way, turns
+def _laid(shop: Shop, faces: Sequence[Sequence[_Way]]) -> tuple[int, Layout]:
+    """Which way is preferred of those that serve, and its layout.
 
-
-def _swings(meeting: Meeting, largest: float) -> tuple[list[float], list[float]]:
-    """The swings to try first, and those to try when nothing serves at these, degrees.
-
-    A mitre is swung toward the length of its board; any other joint rather not at all, else to
-    either side.
+    In order of preference: from a face less in sight; with the longest screw, then a shorter one,
+    then with the exits at another height; swung as little as serves. Windows that hold the
+    tolerance come before any that do not.
     """
-    if meeting.kind == "mitre":
-        return swings_up_to(largest), []
-    steps = range(_SWING_STEP, int(largest) + 1, _SWING_STEP)
-    return [0.0], [float(side * b) for b in steps for side in (1, -1)]
+    ways = [way for some in faces for way in some]
+    narrow: tuple[int, Layout] | None = None
+    for some in faces:
+        for way, sites, swings in _tries(shop, some):
+            m = way.meeting
+            layout = lay_out(shop.bench, sites, swings, m.spacing, between=_between(m), end=m.end)
+            if layout and layout.wide(shop.limits):
+                return ways.index(way), layout
+            narrow = narrow or (layout and (ways.index(way), layout)) or None
+    if narrow is not None:
+        return narrow
+    at = next((i for i, way in enumerate(ways) if way.fitting), 0)
+    m, square = ways[at].meeting, _swings(ways[at].meeting, shop.limits)[0]
+    return at, shut(shop.bench, ways[at].site, square, m.spacing, _between(m))
+
+
+def _tries(
+    shop: Shop, ways: Sequence[_Way]
+) -> Iterator[tuple[_Way, Sequence[Site], Sequence[float]]]:
+    """The ways from one face with their screws and swings: first the usual one square.
+
+    No other is tried where it would not serve either.
+    """
+    first, limits = ways[0], shop.limits
+    if not first.fitting:
+        return
+    swings = _swings(first.meeting, limits)
+    usual = first.sites[0]
+
+    def hope(site: Site, some: Sequence[float], spread: float) -> bool:
+        return not no_hope(shop.known, site, some, limits, spread)
+
+    square = len(swings) == 1 or hope(usual, swings[:1], 0.0)
+    if square:
+        yield first, [usual], swings[:1]
+    some = square and bool(open_windows(shop.known, usual, swings[0], limits))
+    for way in ways:
+        if some or hope(way.sites[0], swings, way.spread):
+            yield way, way.sites, swings
+
+
+def _between(meeting: Meeting) -> Between:
+    return crossing_pitch if meeting.crossed else pitch
+
+
+def _swings(meeting: Meeting, limits: Limits) -> Sequence[float]:
+    """The swings to try, degrees; a mitre's toward the length of its board."""
+    if meeting.swing is not None:
+        return [meeting.swing]
+    return swings_up_to(limits.max_swing) if meeting.kind == "mitre" else [0.0]
 
 
 def fastened(site: Site, fit: Fastening) -> Site:
@@ -233,7 +259,11 @@ def fastened(site: Site, fit: Fastening) -> Site:
 def bored(meeting: Meeting, layout: Layout) -> Joint:
     """The joint of a meeting with a bore in each window of its layout."""
     pockets = zip(pockets_of(meeting.name, len(layout.windows)), layout.windows, strict=True)
-    bores = tuple(layout.site.bore(p, layout.swing, w) for p, w in pockets)
+    sites = [layout.site, layout.site.turned()] if meeting.crossed else [layout.site]
+    bores = tuple(
+        site.bore(pocket, layout.swing, window)
+        for site, (pocket, window) in zip(cycle(sites), pockets, strict=False)
+    )
     if meeting.slide is not None:
         # Placed as if all were as long as the longest; each is made as long as it must be.
         bores = tuple(replace(bore, slot=meeting.slide.slot(bore.exit)) for bore in bores)

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
 from itertools import pairwise, product
 from typing import Protocol
 
 from ..piece.project import JointKind, Limits, Window
 from ..words.lengths import Unit
-from .likeness import Known, known_windows, open_swings, open_windows
+from .likeness import Known, known_windows, likeness, open_swings, open_windows
 from .marks import scale
 from .site import Site, footprint, pitch
 from .spacing import most_pockets, settle, wished
@@ -23,6 +22,7 @@ from .windows import empty, least_bad, widest
 _STEPS = (5, 1)  # degrees, the coarser first: what a guide is set by
 _BATCH = 8  # swings looked at in one go
 _CROWDED = 0.5  # of the wished distance
+_ABOUT = (-0.8, -0.4, 0.0, 0.4, 0.8)  # looks about the least bad place
 
 Between = Callable[[Site, float, Limits], float]
 """Least distance along a joint between two pockets (mm), by their swing."""
@@ -109,8 +109,8 @@ class Spacing(Protocol):
     def wishes(self, line: Line) -> Iterator[tuple[list[float], float]]:
         """Places to try, the best first; with each the distance that is kept at first (mm)."""
 
-    def anyhow(self, line: Line) -> list[float]:
-        """Where pockets stand that fit nowhere (mm)."""
+    def anyhow(self, line: Line) -> list[list[float]]:
+        """Where pockets may stand that fit nowhere (mm): rows, of which the least bad is taken."""
 
 
 @dataclass(frozen=True)
@@ -141,12 +141,12 @@ class Practice:
                 return
             wishes = self._at(line, len(wishes) - 1)
 
-    def anyhow(self, line: Line) -> list[float]:
+    def anyhow(self, line: Line) -> list[list[float]]:
         """The wished places; even shares of a joint that has no room for as many."""
         wishes = self._at(line, self.count)
         if 0 <= min(wishes) and max(wishes) <= line.length:
-            return wishes
-        return [line.length * (i + 0.5) / len(wishes) for i in range(len(wishes))]
+            return [sorted(wishes)]
+        return [[line.length * (i + 0.5) / len(wishes) for i in range(len(wishes))]]
 
     def _at(self, line: Line, count: int | None) -> list[float]:
         least = line.least + 2 * line.limits.tolerance
@@ -168,11 +168,16 @@ class Shares:
             starts = (window.low + i * (part + line.least) for i in range(self.count))
             yield [low + part / 2 for low in starts], 0.0
 
-    def anyhow(self, line: Line) -> list[float]:
+    def anyhow(self, line: Line) -> list[list[float]]:
         """Side by side about the least bad place."""
-        middle = least_bad(line.site, line.swing, line.limits).position
-        first = min(max(middle - line.least * (self.count - 1) / 2, 0.0), line.length)
-        return [min(first + i * line.least, line.length) for i in range(self.count)]
+        middle, off = least_bad(line.site, line.swing, line.limits)
+        span = line.least * (self.count - 1)
+        starts = (middle - span / 2 + share * off for share in _ABOUT)
+        firsts = (min(max(start, 0.0), line.length) for start in starts)
+        return [
+            [min(first + i * line.least, line.length) for i in range(self.count)]
+            for first in firsts
+        ]
 
 
 @dataclass(frozen=True)
@@ -185,9 +190,9 @@ class Near:
         """That place."""
         yield [self.place], 0.0
 
-    def anyhow(self, line: Line) -> list[float]:
+    def anyhow(self, line: Line) -> list[list[float]]:
         """That place, on the joint."""
-        return [min(max(self.place, 0.0), line.length)]
+        return [[min(max(self.place, 0.0), line.length)]]
 
 
 # --- the engine -----------------------------------------------------------------------------------
@@ -232,28 +237,24 @@ def lay_out(
 
 
 def shut(
-    bench: Bench,
-    site: Site,
-    swings: Sequence[float],
-    spacing: Spacing,
-    between: Between = pitch,
+    bench: Bench, site: Site, swing: float, spacing: Spacing, between: Between = pitch
 ) -> Layout:
-    """Pockets that fit nowhere, at that of a few swings where they lack the least."""
-    few = sorted({swings[0], swings[len(swings) // 2], swings[-1]})
-    found = []
-    for swing in few:
+    """Pockets that fit nowhere, where they are wished."""
+
+    def found() -> list[Window]:
         line = Line(site, swing, (), between(site, swing, bench.limits), bench.limits)
-        asked = ("shut", swing, spacing, between)
-        windows = known_windows(
-            bench.known, site, asked, bench.limits, partial(_shut, line, spacing)
-        )
-        found.append(Layout(site, swing, tuple(windows), open=False))
-    return max(found, key=_width)
+        return empty(site, swing, spacing.anyhow(line), bench.limits)
+
+    asked = ("shut", swing, spacing, between)
+    windows = known_windows(bench.known, site, asked, bench.limits, found)
+    return Layout(site, swing, tuple(windows), open=False)
 
 
-def _shut(line: Line, spacing: Spacing) -> list[Window]:
-    places = sorted(spacing.anyhow(line))
-    return [empty(line.site, line.swing, place, line.limits) for place in places]
+def alike(layout: Layout, site: Site, limits: Limits) -> Layout:
+    """The layout of a like joint with its faces, boards and datum called as at this one."""
+    names = likeness(site, limits).names
+    windows = likeness(layout.site, limits).renamed(layout.windows, site.datum, names)
+    return replace(layout, site=site, windows=tuple(windows))
 
 
 def _settled(

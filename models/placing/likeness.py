@@ -20,7 +20,7 @@ from ..piece.board import Board, Face
 from ..piece.held import Held
 from ..piece.project import Bound, Limits, Window
 from .site import ANY_POCKET, Site
-from .windows import promising_swings, windows
+from .windows import hopeless, promising_swings, windows
 
 _MM, _DIRECTION = 6, 9  # decimals that count
 _Name = tuple[str, str]
@@ -60,7 +60,7 @@ def _renamed(bound: Bound, told: Mapping[_Name, _Name]) -> Bound:
     return Bound(bound.body, face, board)
 
 
-Known = dict[Hashable, tuple[Likeness, Any]]
+Known = dict[Hashable, Any]
 """What was found along joints, by all that it depends on: like joints are asked once."""
 
 
@@ -92,13 +92,21 @@ def open_swings(
     return found
 
 
+def no_hope(known: Known, site: Site, swings: Sequence[float], limits: Limits, off: float) -> bool:
+    """Whether a bore takes too much wood everywhere on a joint; see `hopeless`."""
+    asked = ("no hope", min(swings), max(swings), round(off, _MM))
+    _, found = _known(known, site, limits, asked, lambda: hopeless(site, swings, limits, off))
+    return bool(found)
+
+
 def _known(
     known: Known, site: Site, limits: Limits, what: Hashable, find: Callable[[], Any]
 ) -> tuple[Likeness, Any]:
     like = likeness(site, limits)
     if (like.key, what) not in known:
         known[like.key, what] = (like, find())
-    return known[like.key, what]
+    found: tuple[Likeness, Any] = known[like.key, what]
+    return found
 
 
 def likeness(site: Site, limits: Limits) -> Likeness:

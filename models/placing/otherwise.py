@@ -232,7 +232,7 @@ def _drilled(shop: Shop, site: Site, key: str) -> tuple[Site, bool]:
 def _nearest(shop: Shop, site: Site, swing: float, wish: float) -> Window:
     """The window nearest to a place, a wide one if there is any; an empty one there without."""
     near, site = Near(wish), nearby(site, shop.limits)
-    layout = lay_out(shop.bench, [site], [swing], near) or shut(shop.bench, site, [swing], near)
+    layout = lay_out(shop.bench, [site], [swing], near) or shut(shop.bench, site, swing, near)
     return layout.windows[0]
 
 

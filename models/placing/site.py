@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -177,8 +177,10 @@ class Site:
         cuts = tuple(tuple(self.from_mate(plane) for plane in cut) for cut in mate.cuts)
         return self.board.wood, Blank(faces, cuts)
 
-    def questions(self, limits: Limits) -> tuple[list[Trial], list[_Wall]]:
-        """What must keep clear of what, for a bore anywhere on this joint.
+    def questions(
+        self, limits: Limits, bored_alone: bool = False
+    ) -> tuple[list[Trial], list[_Wall]]:
+        """What must keep clear of what, for a bore anywhere on this joint; or in its own board.
 
         The bodies; per wall its body, the column of its face or cut in `walls` of the two woods,
         the limit and a label.
@@ -196,6 +198,7 @@ class Site:
             bodies.append(Trial(thicker, max(pilot, screw)))
         for body, stretch in rods_of(trial, mate, as_mate=True).items():
             bodies.append(Trial(body, stretch, mating=True))
+        bodies = [part for part in bodies if not (bored_alone and part.mating)]
         found: list[_Wall] = []
         first_cut = max(len(board.faces), len(mate.faces))
         for which, part in enumerate(bodies):
@@ -213,6 +216,19 @@ class Site:
                 need = limits.tip_cover if mating else limits.wall(cut.seen)
                 found.append((which, first_cut + index, need, Bound(name, cut.name, whose)))
         return bodies, found
+
+    def turned(self) -> Site:
+        """The same joint, bored from the same side of its other board; alone there."""
+        return replace(
+            self,
+            board=self.mate,
+            mate=self.board,
+            joint_face=self.mate_face,
+            mate_face=self.joint_face,
+            beside=None,
+            ahead=None,
+            around=(),
+        )
 
     def in_the_way(self) -> Iterator[tuple[str, Stretch, str, Convex]]:
         """What keeps clear of which piece of another board.

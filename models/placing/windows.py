@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +21,14 @@ from ..maths.geometry import Array
 from ..maths.walls import most_targets, walls
 from ..piece.convex import rod_gaps
 from ..piece.project import END_OF_JOINT, OTHER_BORE, Bound, Limits, Window
-from .site import Site
+from .site import ANY_POCKET, Site
 
 _GRID = 1.5  # mm between the positions tried first
 _MOST = 96  # of them, on a long joint
 _CLOSE = 1e-5  # mm, how exactly a window's end is found
 _FEW = 9  # points of a joint that are looked at first
+_STRIDE = 5.0  # degrees between swings that are looked at
+_LOOKS = 25  # points among which the least bad one is
 _PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
 
 
@@ -46,7 +48,13 @@ class Margins:
 
 
 def margins(
-    site: Site, positions: Array, swings: Array, limits: Limits, *, exactly: bool = False
+    site: Site,
+    positions: Array,
+    swings: Array,
+    limits: Limits,
+    *,
+    exactly: bool = False,
+    bored_alone: bool = False,
 ) -> Margins:
     """Every wall less its limit, for trial bores.
 
@@ -56,13 +64,14 @@ def margins(
         swings: (N,) degrees.
         limits: wood that must stay.
         exactly: whether a wall that lacks is told exactly; else only that it lacks.
+        bored_alone: the walls to faces and cuts of the bored board; else all there is.
     """
     count = len(positions)
     turns, where = np.unique(swings, return_inverse=True)
     axes = np.array([site.back(float(b)) for b in turns])[where]
     exits = np.array(site.reach[0]) + positions[:, None] * np.array(site.line)
 
-    bodies, questions = site.questions(limits)
+    bodies, questions = site.questions(limits, bored_alone)
     # Those bodies for every trial, body by body.
     low, high, radius = np.repeat(np.array([part.stretch for part in bodies]).T, count, axis=1)
     shifts = np.repeat(np.array([part.shift for part in bodies]), count, axis=0)
@@ -81,6 +90,8 @@ def margins(
     values = [gaps[body, :, column] - needed for body, column, needed, _ in questions]
     refined = [exact[body, :, column] for body, column, _, _ in questions]
     bounds = [bound for *_, bound in questions]
+    if bored_alone:
+        return Margins(np.stack(values, axis=1), tuple(bounds), np.stack(refined, axis=1))
     hulls = [array[whose] for array in padded([wood.faces for wood in site.woods])]
     for others, mating in ((site.beside, False), (site.ahead, True)):
         if others is None or not len(others):
@@ -203,27 +214,32 @@ def _may_dip(values: Array, refined: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(dips.any(axis=1))
 
 
-def least_bad(site: Site, swing: float, limits: Limits) -> Window:
-    """The position that comes nearest to keeping every limit, as a window that is empty.
+def least_bad(site: Site, swing: float, limits: Limits) -> tuple[float, float]:
+    """About where on a joint a pocket comes nearest to keeping every limit; give or take (mm)."""
+    grid = np.linspace(0.0, site.reach[1], _LOOKS)
+    found = margins(site, grid, np.full(_LOOKS, swing), limits)
+    return float(grid[np.argmax(found.values.min(axis=1))]), float(grid[1])
 
-    `high - low` is the worst wall's lack (negative), `low_binds` says which wall.
+
+def empty(
+    site: Site, swing: float, rows: Sequence[Sequence[float]], limits: Limits
+) -> list[Window]:
+    """An empty window at each place of the row of places that lacks the least.
+
+    `high - low` is the worst wall's lack at a place (negative).
     """
-    length = site.reach[1]
-    grid = np.linspace(0.0, length, min(2 * _MOST, max(3, math.ceil(length / 0.5) + 1)))
-    found = margins(site, grid, np.full(len(grid), swing), limits, exactly=True)
-    least = found.values.min(axis=1)
-    best = int(np.argmax(least))
-    position, lack = float(grid[best]), float(least[best])
-    why = found.bounds[int(found.values[best].argmin())]
-    return Window(site.datum, position, position, position + min(lack, 0.0), why, why)
-
-
-def empty(site: Site, swing: float, position: float, limits: Limits) -> Window:
-    """An empty window at a place; `high - low` is the worst wall's lack there (negative)."""
-    found = margins(site, np.array([position]), np.array([swing]), limits)
-    worst = int(found.values[0].argmin())
-    lack, why = min(float(found.values[0, worst]), -1e-6), found.bounds[worst]
-    return Window(site.datum, position, position, position + lack, why, why)
+    places = np.array(rows)  # (R, P)
+    turns = np.full(places.size, swing)
+    found = margins(site, places.ravel(), turns, limits, exactly=True)
+    least = found.values.min(axis=1).reshape(places.shape)
+    best = int(least.min(axis=1).argmax())
+    walls = found.values.argmin(axis=1).reshape(places.shape)[best]
+    bounds = [found.bounds[wall] for wall in walls]
+    lacks = np.minimum(least[best], -1e-6).tolist()
+    return [
+        Window(site.datum, place, place, place + lack, bound, bound)
+        for place, lack, bound in zip(places[best].tolist(), lacks, bounds, strict=True)
+    ]
 
 
 def widest(found: Sequence[Window]) -> Window | None:
@@ -263,3 +279,27 @@ def _looked_at(
     may = good | _may_open(values).any(axis=1)
     some = np.asarray(swings)
     return set(some[good].tolist()), set(some[may].tolist())
+
+
+def hopeless(site: Site, swings: Sequence[float], limits: Limits, off: float) -> bool:
+    """Whether the bore takes too much wood of its own board everywhere on a joint.
+
+    Args:
+        site: the joint.
+        swings: degrees; all from the least to the largest are asked about.
+        limits: wood that must stay.
+        off: how far the bore may be moved, or its wide part be set back, besides (mm).
+    """
+    low, high = min(swings), max(swings)
+    turns = np.linspace(low, high, 1 + math.ceil((high - low) / _STRIDE))
+    # To turn about the exit moves no point of the bore farther than its distance from there.
+    far = site.bore(ANY_POCKET, 0.0, Window(site.datum, 0.0, 0.0, 0.0)).run_out(site.board)
+    off += math.radians((high - low) / (2 * max(len(turns) - 1, 1))) * far
+    walls_less = {key: getattr(limits, key) - off for key in ("show_wall", "hidden_wall", "wander")}
+    less = replace(limits, **walls_less)
+    grid = np.linspace(0.0, site.reach[1], _FEW)
+    asked = (np.tile(grid, len(turns)), np.repeat(turns, _FEW))
+    values = margins(site, *asked, less, bored_alone=True).values
+    values = values.reshape(len(turns), _FEW, -1)
+    good = (values.min(axis=2) >= 0).any()
+    return not (good or _may_open(values).any())

@@ -16,7 +16,7 @@ from slantbore.models.judging.order import assembly_order
 from slantbore.models.judging.reach import hindrances
 from slantbore.models.maths.geometry import Pose, Vec, vec
 from slantbore.models.piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
-from slantbore.models.piece.convex import Convex, all_standing, meets
+from slantbore.models.piece.convex import Convex, meets, standing
 from slantbore.models.piece.project import Bore, Joint, JointKind, PocketId, Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe, read_recipe
@@ -91,7 +91,7 @@ def test_orders_of_random_piles_can_be_carried_out() -> None:
     steps = stuck = groups = 0
     for seed in range(60):
         project = pile(seed)
-        order, solids = assembly_order(project), all_standing(project.boards)
+        order, solids = assembly_order(project), {b.name: standing(b) for b in project.boards}
         for step in order.steps:
             there = {name: solids[name] for name in (*step.onto, *step.boards)}
             assert not hindrances(step.bores, project.board_named, there)

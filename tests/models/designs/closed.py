@@ -10,7 +10,7 @@ from slantbore.models.designs import piece_models
 from slantbore.models.judging.rules import overlap
 from slantbore.models.judging.study import study_of
 from slantbore.models.maths.geometry import dot
-from slantbore.models.piece.convex import all_standing, boxes_meet, joined_box, meets
+from slantbore.models.piece.convex import boxes_meet, joined_box, meets, standing
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
@@ -41,20 +41,20 @@ def closed_or_refused(text: str) -> Project | None:
 
 def overlaps(project: Project) -> list[tuple[str, str]]:
     """Boards that share wood, two by two."""
-    standing = all_standing(project.boards)
-    boxes = {name: joined_box(parts) for name, parts in standing.items()}
+    solids = {b.name: standing(b) for b in project.boards}
+    boxes = {name: joined_box(parts) for name, parts in solids.items()}
     return [
         (a, b)
-        for a, b in combinations(standing, 2)
+        for a, b in combinations(solids, 2)
         if boxes_meet(boxes[a], boxes[b])
-        and any(meets(one, other) for one in standing[a] for other in standing[b])
+        and any(meets(one, other) for one in solids[a] for other in solids[b])
     ]
 
 
 def assert_closed(project: Project) -> None:
     """No two boards share wood, and all faces that are pulled or glued together meet."""
     assert not overlaps(project), "boards share wood"
-    boxes = {name: joined_box(parts) for name, parts in all_standing(project.boards).items()}
+    boxes = {b.name: joined_box(standing(b)) for b in project.boards}
     for joint in project.joints:
         if joint.kind in ("housed", "loose") and not joint.bores:
             continue
