@@ -168,7 +168,7 @@ def _corner(params: MitredFrame, shop: Shop, rails: Sequence[Board], corner: int
         count=pockets,
         datum=_DATUM,
         toward=(0.0, 1.0, 0.0),
-        swing=None if params.swing == "auto" else params.swing,
+        swings=() if params.swing == "auto" else (params.swing,),
         crossed=crossed,
     )
 

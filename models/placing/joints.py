@@ -18,7 +18,7 @@ from ..piece.held import Held
 from ..piece.project import Bore, Finding, Joint, Limits, pockets_of
 from ..wood.screws import Fastening
 from .layout import Between, Layout, alike, lay_out, shut, swings_up_to
-from .likeness import likeness, no_hope, open_windows
+from .likeness import likeness
 from .meetings import HIDDEN_FIRST, Meeting, asked, has_line
 from .shop import Shop
 from .site import Site, crossing_pitch, pitch
@@ -101,26 +101,21 @@ def join(
 
 @dataclass(frozen=True)
 class _Way:
-    """A joint bored from one face, with its exits at one height; `fitting`: screws that fit."""
+    """A joint bored from one face.
+
+    Attributes:
+        meeting: bored from there.
+        site: with the preferred screw; where none fits with the shortest.
+        sites: with each of the screws that fit, in order of preference.
+    """
 
     meeting: Meeting
     site: Site
-    fitting: tuple[Fastening, ...]
-
-    @property
-    def sites(self) -> list[Site]:
-        """The joint with each of its screws."""
-        return [fastened(self.site, fit) for fit in self.fitting]
-
-    @property
-    def spread(self) -> float:
-        """How far the bores of its screws lie apart, along and across their axes (mm)."""
-        stops, depths = zip(*((fit.shoulder, fit.exit_depth) for fit in self.fitting), strict=True)
-        return float(max(stops) - min(stops) + max(depths) - min(depths))
+    sites: tuple[Site, ...]
 
 
-def _ways(shop: Shop, meeting: Meeting, held: Held) -> list[list[_Way]]:
-    """The ways to bore a joint: by face, those less in sight first; at mid thickness first.
+def _ways(shop: Shop, meeting: Meeting, held: Held) -> list[_Way]:
+    """The ways to bore a joint, from faces less in sight first.
 
     Raises:
         ValueError: the faces share nothing on the only line there is.
@@ -131,19 +126,28 @@ def _ways(shop: Shop, meeting: Meeting, held: Held) -> list[list[_Way]]:
         one = meeting.bored_from(face.side)
         if len(faces) > 1 and not has_line(shop, one):
             continue
-        # With a finer setting of the stop where no screw fits with the usual one.
-        fits = ((finer, one.fitting(finer)) for finer in shop.rulers())
-        finer, fitting = next(((view, some) for view, some in fits if some), (shop, []))
-        site = one.site(shop, one.fastening(finer), held)
-        if one.kind == "mitre":
-            # A shorter screw pulls less, and a swing costs less than that.
-            fitting = [fit for fit in fitting if fit.screw == fitting[0].screw]
-        ways = [_Way(one, site, tuple(fitting))]
-        if fitting and one.kind != "mitre" and not one.flush:
-            moved = (_Way(one, fastened(site, s[0]), s) for s in _heights(finer, one, fitting))
-            ways += [way for way in moved if _meets(way.site)]
-        found.append(ways)
+        fits = list(dict.fromkeys(_fits(shop, one)))
+        site = one.site(shop, fits[0] if fits else one.fastening(shop), held)
+        sites = (fastened(site, fit) for fit in fits)
+        found.append(_Way(one, site, tuple(other for other in sites if _meets(other))))
     return found
+
+
+def _fits(shop: Shop, meeting: Meeting) -> Iterator[Fastening]:
+    """The screws that fit, then with exits at other depths, in order of preference.
+
+    In stock so thin that there is no choice of screws the stop may be set finer than usual. At a
+    mitre the longest alone: a shorter one pulls less, and a swing costs less than that.
+    """
+    mitre = meeting.kind == "mitre"
+    for view in shop.rulers():
+        fitting = meeting.fitting(view)
+        screws = [fit.screw for fit in fitting]
+        yield from (fit for fit in fitting if not mitre or fit.screw == screws[0])
+        if not mitre and not meeting.flush:
+            yield from _heights(view, meeting, fitting)
+        if len(set(screws)) > 1 or (mitre and screws):
+            return
 
 
 def _meets(site: Site) -> bool:
@@ -154,20 +158,14 @@ def _meets(site: Site) -> bool:
         return False
 
 
-def _heights(
-    shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]
-) -> Iterator[tuple[Fastening, ...]]:
+def _heights(shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]) -> Iterator[Fastening]:
     """The screws that fit with their exits at other depths below the pocket face."""
     thickness = meeting.thickness
     # Where the mate ends flush with the face opposite: as much nearer as the tip needs.
-    flush = tuple(shop.flush(fitting, thickness))
-    if flush and flush != tuple(fitting):
-        yield flush
-    for share in _HEIGHTS:
+    yield from (fit for fit in shop.flush(fitting, thickness) if fit not in fitting)
+    for share in _HEIGHTS if fitting else ():
         depth, mate = share * thickness, meeting.mate.stock
-        screws = shop.fastenings(thickness, mate, meeting.mating_depth, exit_depth=depth)
-        if screws:
-            yield tuple(screws)
+        yield from shop.fastenings(thickness, mate, meeting.mating_depth, exit_depth=depth)
 
 
 def _place(shop: Shop, meeting: Meeting, held: Held) -> Placed:
@@ -176,68 +174,41 @@ def _place(shop: Shop, meeting: Meeting, held: Held) -> Placed:
     Raises:
         ValueError: the faces share nothing where the screws would leave.
     """
-    faces = _ways(shop, meeting, held)
-    if not faces:
+    ways = _ways(shop, meeting, held)
+    if not ways:
         raise ValueError(f"{meeting.name}: its faces share nothing where the screws would leave")
-    ways = [way for some in faces for way in some]
-    like = (likeness(some[0].site, shop.limits).key for some in faces)
-    fits = (way.fitting for way in ways)
-    key = ("joint", *like, *fits, meeting.spacing, meeting.end, meeting.swing, meeting.crossed)
+    like = tuple(likeness(way.site, shop.limits).key for way in ways)
+    fits = tuple((s.screw, s.shoulder, s.exit_depth) for way in ways for s in way.sites)
+    key = (like, fits, meeting.spacing, meeting.end, meeting.swings, meeting.crossed)
     if key not in shop.known:
-        shop.known[key] = _laid(shop, faces)
+        shop.known[key] = _laid(shop, ways)
     chosen, layout = shop.known[key]
     way, at = ways[chosen], layout.site
     site = replace(way.site, screw=at.screw, shoulder=at.shoulder, exit_depth=at.exit_depth)
     layout = alike(layout, site, shop.limits)
-    return Placed(bored(way.meeting, layout), layout, bool(ways[0].fitting))
+    return Placed(bored(way.meeting, layout), layout, bool(fits))
 
 
-def _laid(shop: Shop, faces: Sequence[Sequence[_Way]]) -> tuple[int, Layout]:
+def _laid(shop: Shop, ways: Sequence[_Way]) -> tuple[int, Layout]:
     """Which way is preferred of those that serve, and its layout.
 
     In order of preference: from a face less in sight; with the longest screw, then a shorter one,
-    then with the exits at another height; swung as little as serves. Windows that hold the
-    tolerance come before any that do not.
+    then with the exits at another height; a mitre swung as little as serves. Windows that hold
+    the tolerance come before any that do not.
     """
-    ways = [way for some in faces for way in some]
     narrow: tuple[int, Layout] | None = None
-    for some in faces:
-        for way, sites, swings in _tries(shop, some):
-            m = way.meeting
-            layout = lay_out(shop.bench, sites, swings, m.spacing, between=_between(m), end=m.end)
-            if layout and layout.wide(shop.limits):
-                return ways.index(way), layout
-            narrow = narrow or (layout and (ways.index(way), layout)) or None
+    for number, way in enumerate(ways):
+        m, swings = way.meeting, _swings(way.meeting, shop.limits)
+        layout = lay_out(shop.bench, way.sites, swings, m.spacing, between=_between(m), end=m.end)
+        if layout and layout.wide(shop.limits):
+            return number, layout
+        narrow = narrow or (layout and (number, layout)) or None
     if narrow is not None:
         return narrow
-    at = next((i for i, way in enumerate(ways) if way.fitting), 0)
-    m, square = ways[at].meeting, _swings(ways[at].meeting, shop.limits)[0]
-    return at, shut(shop.bench, ways[at].site, square, m.spacing, _between(m))
-
-
-def _tries(
-    shop: Shop, ways: Sequence[_Way]
-) -> Iterator[tuple[_Way, Sequence[Site], Sequence[float]]]:
-    """The ways from one face with their screws and swings: first the usual one square.
-
-    No other is tried where it would not serve either.
-    """
-    first, limits = ways[0], shop.limits
-    if not first.fitting:
-        return
-    swings = _swings(first.meeting, limits)
-    usual = first.sites[0]
-
-    def hope(site: Site, some: Sequence[float], spread: float) -> bool:
-        return not no_hope(shop.known, site, some, limits, spread)
-
-    square = len(swings) == 1 or hope(usual, swings[:1], 0.0)
-    if square:
-        yield first, [usual], swings[:1]
-    some = square and bool(open_windows(shop.known, usual, swings[0], limits))
-    for way in ways:
-        if some or hope(way.sites[0], swings, way.spread):
-            yield way, way.sites, swings
+    number = next((i for i, way in enumerate(ways) if way.sites), 0)
+    m = ways[number].meeting
+    square = _swings(m, shop.limits)[0]
+    return number, shut(shop.bench, ways[number].site, square, m.spacing, _between(m))
 
 
 def _between(meeting: Meeting) -> Between:
@@ -246,9 +217,8 @@ def _between(meeting: Meeting) -> Between:
 
 def _swings(meeting: Meeting, limits: Limits) -> Sequence[float]:
     """The swings to try, degrees; a mitre's toward the length of its board."""
-    if meeting.swing is not None:
-        return [meeting.swing]
-    return swings_up_to(limits.max_swing) if meeting.kind == "mitre" else [0.0]
+    mitre = meeting.kind == "mitre"
+    return meeting.swings or (swings_up_to(limits.max_swing) if mitre else (0.0,))
 
 
 def fastened(site: Site, fit: Fastening) -> Site:

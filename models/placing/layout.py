@@ -13,7 +13,7 @@ from typing import Protocol
 
 from ..piece.project import JointKind, Limits, Window
 from ..words.lengths import Unit
-from .likeness import Known, known_windows, likeness, open_swings, open_windows
+from .likeness import Known, known_windows, likeness, no_hope, open_swings, open_windows
 from .marks import scale
 from .site import Site, footprint, pitch
 from .spacing import most_pockets, settle, wished
@@ -222,18 +222,40 @@ def lay_out(
         widest windows; None where the pockets fit nowhere.
     """
     best: Layout | None = None
-    for some in (swings[:1], *(swings[i : i + _BATCH] for i in range(1, len(swings), _BATCH))):
-        # What is plainly hopeless among many swings is left out in one go.
-        hopeful = [open_swings(bench.known, site, some, bench.limits) for site in sites]
-        for swing, (site, may) in product(some, zip(sites, hopeful, strict=True)):
-            if swing not in may:
-                continue
-            layout = _settled(bench, site, swing, spacing, between, end)
-            if layout and layout.wide(bench.limits):
-                return layout
-            if layout and (best is None or _width(layout) > _width(best)):
-                best = layout
+    for site, swing in _hopeful(bench, sites, swings) if sites else ():
+        layout = _settled(bench, site, swing, spacing, between, end)
+        if layout and layout.wide(bench.limits):
+            return layout
+        if layout and (best is None or _width(layout) > _width(best)):
+            best = layout
     return best
+
+
+def _hopeful(
+    bench: Bench, sites: Sequence[Site], swings: Sequence[float]
+) -> Iterator[tuple[Site, float]]:
+    """In order of preference where pockets may find a place; what is plainly hopeless left out.
+
+    The first mostly serves: of a single swing it is looked at closely without a glance before.
+    """
+    known, limits, usual = bench.known, bench.limits, sites[0]
+    square = swings[:1]
+    there = len(swings) == 1 or square[0] in open_swings(known, usual, square, limits)
+    if there:
+        yield usual, square[0]
+    if not (there and open_windows(known, usual, square[0], limits)):
+        off = _spread([site.shoulder for site in sites]) + _spread([site.depth for site in sites])
+        if no_hope(known, usual, swings, limits, off):
+            return
+    for some in (square, *(swings[i : i + _BATCH] for i in range(1, len(swings), _BATCH))):
+        for swing, site in product(some, sites):
+            first = site is usual and swing == square[0]
+            if not first and swing in open_swings(known, site, some, limits):
+                yield site, swing
+
+
+def _spread(values: Sequence[float]) -> float:
+    return max(values) - min(values)
 
 
 def shut(

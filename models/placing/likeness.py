@@ -82,8 +82,6 @@ def open_swings(
     known: Known, site: Site, swings: Sequence[float], limits: Limits
 ) -> Collection[float]:
     """Those of the swings at which there may be a window that a pencil line fits in."""
-    if len(swings) < 2:
-        return swings
     width, some = 2 * limits.tolerance, tuple(swings)
     found: list[float]
     _, found = _known(

@@ -50,7 +50,8 @@ class Meeting:
         after: boards that stand already when the screws are driven, placed.
         slide: how the mate swells and shrinks past the bored board: the pilots are slotted for it.
         others: more sides that the drill may enter; a side less in sight is tried first.
-        swing: of the pockets, degrees; None: a mitre's as little as serves, else none.
+        swings: that the pockets may have, degrees, in order of preference; none: a mitre's as
+            little as serves, any other joint's square.
         crossed: whether the pockets of a mitre are bored from either board in turn.
     """
 
@@ -71,7 +72,7 @@ class Meeting:
     after: tuple[Board, ...] = ()
     slide: Slide | None = None
     others: tuple[Side, ...] = ()
-    swing: float | None = None
+    swings: tuple[float, ...] = ()
     crossed: bool = False
 
     @property

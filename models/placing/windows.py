@@ -282,11 +282,13 @@ def _looked_at(
 
 
 def hopeless(site: Site, swings: Sequence[float], limits: Limits, off: float) -> bool:
-    """Whether the bore takes too much wood of its own board everywhere on a joint.
+    """Whether at any swing from the least to the largest no place on a joint serves.
+
+    Told by the walls in the bored board alone, at a few swings and places.
 
     Args:
         site: the joint.
-        swings: degrees; all from the least to the largest are asked about.
+        swings: degrees.
         limits: wood that must stay.
         off: how far the bore may be moved, or its wide part be set back, besides (mm).
     """
