@@ -21,7 +21,7 @@ from ..maths.geometry import Array
 from ..maths.walls import most_targets, walls
 from ..piece.convex import rod_gaps
 from ..piece.project import END_OF_JOINT, OTHER_BORE, Bound, Limits, Window
-from .site import ANY_POCKET, Site
+from .site import ANY_POCKET, Site, Trial
 
 _GRID = 1.5  # mm between the positions tried first
 _MOST = 96  # of them, on a long joint
@@ -90,9 +90,31 @@ def margins(
     values = [gaps[body, :, column] - needed for body, column, needed, _ in questions]
     refined = [exact[body, :, column] for body, column, _, _ in questions]
     bounds = [bound for *_, bound in questions]
-    if bored_alone:
-        return Margins(np.stack(values, axis=1), tuple(bounds), np.stack(refined, axis=1))
-    hulls = [array[whose] for array in padded([wood.faces for wood in site.woods])]
+    more = [] if bored_alone else [*_other_bores(site, rods, bodies, limits)]
+    more += [] if bored_alone else [*_other_boards(site, exits, axes)]
+    for bound, gap in more:
+        values.append(gap)
+        refined.append(np.zeros(count, dtype=bool))
+        bounds.append(bound)
+    return Margins(np.stack(values, axis=1), tuple(bounds), np.stack(refined, axis=1))
+
+
+def _other_bores(
+    site: Site, rods: Rods, bodies: Sequence[Trial], limits: Limits
+) -> Iterator[tuple[Bound, Array]]:
+    """How far trial bores are from the rods of other joints, less what must be between.
+
+    Args:
+        site: the joint.
+        rods: of the bodies, each for every trial.
+        bodies: of a trial bore.
+        limits: wood that must stay.
+    """
+    count = len(rods) // len(bodies)
+    hulls = [
+        np.repeat(array[[int(part.mating) for part in bodies]], count, axis=0)
+        for array in padded([wood.faces for wood in site.woods])
+    ]
     for others, mating in ((site.beside, False), (site.ahead, True)):
         if others is None or not len(others):
             continue
@@ -104,14 +126,7 @@ def margins(
         # The other pocket may be off by a pencil line as well.
         least = gap.reshape(len(which), count, len(others)) - limits.between - limits.tolerance
         for near in np.moveaxis(least, 1, 2).reshape(-1, count):
-            values.append(near)
-            refined.append(np.zeros(count, dtype=bool))
-            bounds.append(OTHER_BORE)
-    for bound, gap in _other_boards(site, exits, axes):
-        values.append(gap)
-        refined.append(np.zeros(count, dtype=bool))
-        bounds.append(bound)
-    return Margins(np.stack(values, axis=1), tuple(bounds), np.stack(refined, axis=1))
+            yield OTHER_BORE, near
 
 
 def _other_boards(site: Site, exits: Array, axes: Array) -> Iterator[tuple[Bound, Array]]:

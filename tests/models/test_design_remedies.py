@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 
 import pytest
 
@@ -191,8 +192,13 @@ def test_the_least_edging_and_the_longest_span_are_named() -> None:
     assert not steps
 
 
-@pytest.mark.parametrize("front", [OVERLAY, ""], ids=["false front", "plain front"])
-@pytest.mark.parametrize("opening", ["120 x 88", "140 x 100", "165 x 66", "165 x 75"])
+@pytest.mark.parametrize(
+    ("opening", "front"),
+    [
+        *product(["120 x 88", "140 x 100", "165 x 75"], [OVERLAY, ""]),
+        ("165 x 66", ""),
+    ],
+)
 def test_placement_alone_serves_a_narrow_drawer(opening: str, front: str) -> None:
     """Fewer pockets, one end's above the other's, or the front's holes elsewhere: none fails."""
     project = plan(read(drawer(opening, front=front)))
@@ -202,6 +208,15 @@ def test_placement_alone_serves_a_narrow_drawer(opening: str, front: str) -> Non
     assert holes >= 2 if front else holes == 0
     inside = {bore.pocket_face for bore in project.bores if bore.board == "drawer front"}
     assert front or inside == {BOTTOM}
+
+
+def test_a_drawer_too_low_for_square_pockets_says_what_helps() -> None:
+    """Placement swings no pocket of its own accord; what to change is looked for."""
+    recipe, project, findings = advised(drawer("165 x 66", front=OVERLAY))
+    assert {bore.swing for bore in project.bores} == {0.0}
+    nowhere = [f for f in findings if f.rule == "no-window"]
+    assert nowhere and all(f.changes for f in nowhere)
+    assert hold(recipe, findings)
 
 
 THIN_FRAME = """\

@@ -107,3 +107,23 @@ def test_what_the_geometry_finds_out_is_told_at_the_piece(monkeypatch: pytest.Mo
     assert problem.location.line == 6
     assert "mirror cannot be made in these sizes" in problem.message
     assert "mirror rail: the mitres meet" in problem.message
+
+
+def test_what_finds_no_place_is_in_nobodys_way() -> None:
+    """All eight corners fail alike: pockets that stand where they may not crowd no others."""
+    wide = PIECE.replace("300 x 450", "500 x 500")
+    text = HEAD.replace("build:", "limits: {show_wall: 12}\nbuild:")
+    text += f"{wide}, name: mirror, sides: 8, pockets: 2, bored: both}}\n"
+    project = plan(parse_recipe(text, "cabin.yaml", piece_models()))
+    assert [f.rule for f in project.findings] == ["no-window"] * 8
+    assert len({bore.window.position for bore in project.bores}) == 2
+
+
+def test_only_a_mitre_is_swung_unasked() -> None:
+    """A rail end whose pocket a swing would serve stays square: a swing is told as a change."""
+    text = HEAD.replace("build:", "limits: {between: 20}\nbuild:")
+    text += "  - {design: face-frame, name: frame, stock: rails, size: 600 x 500, stile: 45, rail: 38}\n"
+    text += PIECE.replace("63.5", "38") + ", name: mirror}\n"
+    project = plan(parse_recipe(text, "cabin.yaml", piece_models()))
+    assert {bore.swing for bore in project.bores if bore.board.startswith("frame")} == {0.0}
+    assert {bore.swing for bore in project.bores if bore.board.startswith("mirror")} != {0.0}
