@@ -122,7 +122,8 @@ def test_what_finds_no_place_is_in_nobodys_way() -> None:
 def test_only_a_mitre_is_swung_unasked() -> None:
     """A rail end whose pocket a swing would serve stays square: a swing is told as a change."""
     text = HEAD.replace("build:", "limits: {between: 20}\nbuild:")
-    text += "  - {design: face-frame, name: frame, stock: rails, size: 600 x 500, stile: 45, rail: 38}\n"
+    frame = "design: face-frame, name: frame, stock: rails, size: 600 x 500, stile: 45, rail: 38"
+    text += f"  - {{{frame}}}\n"
     text += PIECE.replace("63.5", "38") + ", name: mirror}\n"
     project = plan(parse_recipe(text, "cabin.yaml", piece_models()))
     assert {bore.swing for bore in project.bores if bore.board.startswith("frame")} == {0.0}
