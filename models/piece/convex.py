@@ -181,22 +181,26 @@ def rod_gaps(rods: Rods, piece: Convex) -> Array:
     ends, and sideways past an edge. Each is linear where a rod moves without turning, so the bound
     is convex there.
 
+    Args:
+        rods: N of them; `low`, `high` and `radius` may be (S, N), for S stretches of each axis.
+        piece: the piece.
+
     Returns:
-        (N,) bounds; one that is negative is how deep the rod may be in the piece at most.
+        (N,) or (S, N) bounds; one that is negative is how deep the rod may be in the piece at most.
     """
     axis = rods.axis[:, None]
     sideways = crosses(axis, piece.edges[None])
     size = np.linalg.norm(sideways, axis=2, keepdims=True)
     sideways = np.where(size > _FLAT, sideways / np.where(size > _FLAT, size, 1.0), 0.0)
-    planes = np.broadcast_to(piece.normals, (len(rods), *piece.normals.shape))
+    planes = np.broadcast_to(piece.normals, (len(axis), *piece.normals.shape))
     ways = np.concatenate([planes, axis, -axis, sideways, -sideways], axis=1)
     lean = np.einsum("nki,ni->nk", ways, rods.axis)
-    side = np.sqrt(np.maximum(np.sum(ways * ways, axis=2) - lean * lean, 0.0))
-    least = np.einsum("nki,ni->nk", ways, rods.point) - rods.radius[:, None] * side
-    least += np.minimum(lean * rods.low[:, None], lean * rods.high[:, None])
-    most = (ways @ piece.corners.T).max(axis=2)
-    gaps = np.where(np.any(ways != 0.0, axis=2), least - most, -np.inf)
-    found: Array = gaps.max(axis=1)
+    square = np.sum(ways * ways, axis=2)
+    side = np.sqrt(np.maximum(square - lean * lean, 0.0))
+    apart = np.einsum("nki,ni->nk", ways, rods.point) - (ways @ piece.corners.T).max(axis=2)
+    apart = np.where(square > 0.0, apart, -np.inf)
+    low, high, radius = (values[..., None] for values in (rods.low, rods.high, rods.radius))
+    found: Array = (apart - radius * side + np.minimum(lean * low, lean * high)).max(axis=-1)
     return found
 
 

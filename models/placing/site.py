@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -230,22 +230,22 @@ class Site:
             around=(),
         )
 
-    def in_the_way(self) -> Iterator[tuple[str, Stretch, str, Convex]]:
+    def in_the_way(self) -> Iterator[tuple[Sequence[str], Sequence[Stretch], str, Convex]]:
         """What keeps clear of which piece of another board.
 
         The screw of every board; of one that stands there already, pocket and driver as well.
 
         Yields:
-            What it is, its stretch, the other board's role and the piece.
+            What each is, the stretches of these, the other board's role and the piece.
         """
         trial = self.bore(ANY_POCKET, 0.0, Window(self.datum, 0.0, 0.0, 0.0))
+        screw = screw_rods(self.screw, self.shoulder)
+        driver = list(driver_rods(trial, self.board).values())
+        past = [rods_of(trial, self.board)["counterbore"], *driver]
         for role, piece in self.around:
-            for stretch in screw_rods(self.screw, self.shoulder):
-                yield "screw", stretch, role, piece
+            yield ["screw"] * len(screw), screw, role, piece
         for role, piece in self.driven_past:
-            yield "pocket", rods_of(trial, self.board)["counterbore"], role, piece
-            for stretch in driver_rods(trial, self.board).values():
-                yield "driver", stretch, role, piece
+            yield ["pocket", *["driver"] * len(driver)], past, role, piece
 
     def bore(self, pocket: PocketId, swing: float, window: Window) -> Bore:
         """The bore at the window's position."""

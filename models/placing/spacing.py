@@ -140,7 +140,7 @@ def _seated(
                     place = min(max(wish, low + inset), high - inset)
                     # A stretch that cannot hold the tolerance is the last resort.
                     cost = abs(place - wish) + (0.0 if inset == tolerance else 1e6)
-                    if best is None or cost < best[0] - 1e-9:
+                    if best is None or cost < best[0] - _ALIKE:  # of two alike the first
                         best = (cost, place, window)
             if best is not None:
                 break

@@ -131,9 +131,10 @@ def _other_bores(
 
 def _other_boards(site: Site, exits: Array, axes: Array) -> Iterator[tuple[Bound, Array]]:
     """How far trial bores (N, 3), (N, 3) are from the boards that are no part of their joint."""
-    for name, stretch, role, piece in site.in_the_way():
-        low, high, radius = np.repeat(np.array(stretch)[:, None], len(exits), axis=1)
-        yield Bound(name, "", role), rod_gaps(Rods(exits, axes, low, high, radius), piece)
+    for whats, stretches, role, piece in site.in_the_way():
+        low, high, radius = np.array(stretches).T[..., None]
+        gaps = rod_gaps(Rods(exits, axes, low, high, radius), piece)
+        yield from zip((Bound(what, "", role) for what in whats), gaps, strict=True)
 
 
 def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
