@@ -27,6 +27,7 @@ _GRID = 1.5  # mm between the positions tried first
 _MOST = 96  # of them, on a long joint
 _CLOSE = 1e-5  # mm, how exactly a window's end is found
 _FEW = 9  # points of a joint that are looked at first
+_WALLS = ("show_wall", "hidden_wall", "wander", "tip_cover", "between")
 _STRIDE = 5.0  # degrees between swings that are looked at
 _LOOKS = 25  # points among which the least bad one is
 _PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
@@ -300,7 +301,7 @@ def _looked_at(
 def hopeless(site: Site, swings: Sequence[float], limits: Limits, off: float) -> bool:
     """Whether at any swing from the least to the largest no place on a joint serves.
 
-    Told by the walls in the bored board alone, at a few swings and places.
+    Told by a few swings and places; of a single swing by the walls in the bored board alone.
 
     Args:
         site: the joint.
@@ -313,11 +314,12 @@ def hopeless(site: Site, swings: Sequence[float], limits: Limits, off: float) ->
     # To turn about the exit moves no point of the bore farther than its distance from there.
     far = site.bore(ANY_POCKET, 0.0, Window(site.datum, 0.0, 0.0, 0.0)).run_out(site.board)
     off += math.radians((high - low) / (2 * max(len(turns) - 1, 1))) * far
-    walls_less = {key: getattr(limits, key) - off for key in ("show_wall", "hidden_wall", "wander")}
-    less = replace(limits, **walls_less)
+    less = replace(limits, **{key: getattr(limits, key) - off for key in _WALLS})
     grid = np.linspace(0.0, site.reach[1], _FEW)
     asked = (np.tile(grid, len(turns)), np.repeat(turns, _FEW))
-    values = margins(site, *asked, less, bored_alone=True).values
-    values = values.reshape(len(turns), _FEW, -1)
+    # Another screw may leave the mate more wood; at a mitre there is no other.
+    found = margins(site, *asked, less, bored_alone=len(turns) == 1)
+    walls = [bool(bound.face) for bound in found.bounds]  # other boards have no limit to lessen
+    values = found.values[:, walls].reshape(len(turns), _FEW, -1)
     good = (values.min(axis=2) >= 0).any()
     return not (good or _may_open(values).any())

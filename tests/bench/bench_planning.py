@@ -19,13 +19,14 @@ from slantbore.models.recipe.recipe import parse_recipe
 TARGET, TIMES = 1.3, 9
 HOME = files("slantbore") / "recipes"
 WRONG = {
-    "washroom-mirror": ("show_wall: 1/2", "hidden_wall: 1/2", "hidden_wall: 1"),
+    "washroom-mirror": ("show_wall: 1/2", "hidden_wall: 1", "tip_cover: 3/8"),
     "octagon-mirror": ("show_wall: 12", "hidden_wall: 12"),
-    "slim-mirror": ("show_wall: 8", "hidden_wall: 8", "show_wall: 20"),
-    "drawer": ("show_wall: 1/2", "hidden_wall: 1/2", "between: 4"),
-    "face-frame": ("show_wall: 1/2", "hidden_wall: 1/2"),
-    "book-shelf": ("show_wall: 1/2", "hidden_wall: 1/2", "tip_cover: 1/2"),
-    "entry-table": ("between: 5", "show_wall: 1/4"),
+    "slim-mirror": ("show_wall: 8", "hidden_wall: 12", "show_wall: 20"),
+    "drawer": ("hidden_wall: 12 mm", "hidden_wall: 7 mm"),
+    "face-frame": ("show_wall: 1/2", "hidden_wall: 3/4", "tip_cover: 3/8"),
+    "book-shelf": ("show_wall: 1/2", "tip_cover: 1/2", "tip_cover: 3/8"),
+    "sink-base": ("show_wall: 1/2", "hidden_wall: 3/4", "tip_cover: 3/8"),
+    "boot-bench": ("show_wall: 12 mm", "hidden_wall: 20 mm"),
     "kitchenette": ("show_wall: 12 mm", "hidden_wall: 14 mm", "tip_cover: 20 mm"),
 }
 
