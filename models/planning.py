@@ -30,6 +30,7 @@ def plan(
     known: Known | None = None,
     only: int | None = None,
     stop: Callable[[], bool] = lambda: False,
+    needed: Collection[str] = (),
 ) -> Project:
     """Plan every piece of a recipe.
 
@@ -38,8 +39,10 @@ def plan(
         known: what was found along joints, by all that it depends on; it is added to.
         only: index of a piece, of which the first copy alone is planned.
         stop: asked before each piece whether to give up.
+        needed: names of joints without whose pockets in place the plan is of no use.
 
     Raises:
+        NoPlace: one of these has none.
         Stopped: it was given up.
         RecipeError: what the recipe asks for cannot be, at its place.
     """
@@ -48,7 +51,7 @@ def plan(
     known = {} if known is None else known
     taken: dict[Hashable, tuple[int, Named]] = {}
     for index, params in enumerate(recipe.pieces):
-        shop = Shop.of(recipe, index, params, known)
+        shop = replace(Shop.of(recipe, index, params, known), needed=frozenset(needed))
         copies = params.copies
         if only is not None:
             copies = copies[:1] if index == only else ()

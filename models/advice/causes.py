@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 from ..judging.rules import pages
 from ..piece.lever import PLACE, Change
 from ..piece.project import Bore, Finding, Joint, Project
+from ..placing.joints import NO_PLACE
 from ..recipe.edits import written
 from ..recipe.stated import Recipe
 from ..recipe.writing import Patch, WritingError, patches, rewritten
 from .floor import piece_numbers
 
 SEVERITIES = ("fails", "warns", "notes")
-_WHOLE = ("no-screw", "no-window")
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def causes(
 def gravity(numbered: tuple[int, Finding]) -> tuple[int, bool, int]:
     """Failing first; what placement says of a whole joint before what is said of its walls."""
     number, finding = numbered
-    return SEVERITIES.index(finding.severity), finding.rule not in _WHOLE, number
+    return SEVERITIES.index(finding.severity), finding.rule not in NO_PLACE, number
 
 
 def _subject(finding: Finding, alike: bool) -> tuple[str, ...]:

@@ -10,8 +10,9 @@ from functools import cached_property
 from ..judging.judge import of_screws
 from ..judging.rules import pages, rules
 from ..judging.study import study_of
-from ..piece.lever import Edit, Setting
+from ..piece.lever import Edit, RecipePath, Setting
 from ..piece.project import Finding, Project
+from ..placing.joints import NO_PLACE, NoPlace
 from ..placing.likeness import Known
 from ..planning import Stopped, plan
 from ..recipe.edits import edited, telling
@@ -29,10 +30,12 @@ class Trial:
     Attributes:
         edit: of the recipe.
         project: None where the edit makes no recipe, or one that cannot be laid out.
+        lacks: whether it was given up because a joint in question still finds no place.
     """
 
     edit: Edit
     project: Project | None = None
+    lacks: bool = False
     _said: dict[str, tuple[Finding, ...]] = field(default_factory=dict, compare=False)
 
     @cached_property
@@ -74,7 +77,7 @@ class Trial:
         A bore that is no more, with fewer pockets say, does not take its joint's fault with it.
         """
         if self.project is None:
-            return False
+            return self.lacks
         alone = not pages()[one.rule].joint and one.bore in {b.name for b in self.project.bores}
         gravity, about = _GRAVITY.index(one.severity), (one.rule, one.joint or one.board, one.face)
 
@@ -111,7 +114,7 @@ class Bench:
     budget: Budget
     good: list[tuple[str, Trial]] = field(default_factory=list)
     _known: Known = field(default_factory=dict)
-    _done: dict[Hashable, Trial] = field(default_factory=dict)
+    _done: dict[_Key, Trial] = field(default_factory=dict)
 
     def cure(self, edit: Edit, wanted: Sequence[Finding], index: int) -> Trial | None:
         """The trial of an edit, if it cures some findings of a piece.
@@ -132,31 +135,48 @@ class Bench:
     def _cures(self, edit: Edit, wanted: Sequence[Finding], index: int | None) -> Trial | None:
         """The trial of an edit on the recipe, or on one piece of it, if it cures the findings."""
         edit = telling(self.recipe, edit)
-        trial = self._tried(edit, index) if edit else None
+        trial = self._tried(edit, index, wanted) if edit else None
         return trial if trial and all(trial.cures(f, self.before) for f in wanted) else None
 
     def leaves(self, edit: Edit, wanted: Sequence[Finding], index: int) -> bool:
         """Whether an edit that was tried does too little for some findings."""
         edit = telling(self.recipe, edit)
-        keys = ((frozenset((s.path, s.value) for s in edit), which) for which in (None, index))
+        keys = [key for which in (None, index) for key in _keys(edit, which, wanted)]
         done = [self._done[key] for key in keys if key in self._done]
         return not done or any(trial.has(finding) for trial in done for finding in wanted)
 
-    def _tried(self, edit: Edit, index: int | None) -> Trial | None:
-        """The recipe, or one piece of it, with an edit; None when the budget is used up."""
-        key = (frozenset((s.path, s.value) for s in edit), index)
-        if key not in self._done:
-            if not self.budget.spend():
-                return None
-            try:
-                recipe = edited(self.recipe, edit, self.models)
-                project = plan(recipe, self._known, index, lambda: not self.budget.spend(0))
-                self._done[key] = Trial(edit, project)
-            except Stopped:
-                return None
-            except RecipeError:
-                self._done[key] = Trial(edit)
-        return self._done[key]
+    def _tried(self, edit: Edit, index: int | None, wanted: Sequence[Finding]) -> Trial | None:
+        """The recipe, or one piece of it, with an edit; None when the budget is used up.
+
+        It is not laid out whole where a joint that is to get its place has none even then.
+        """
+        whole, part = keys = _keys(edit, index, wanted)
+        done = next((self._done[key] for key in keys if key in self._done), None)
+        if done is not None:
+            return done
+        if not self.budget.spend():
+            return None
+        try:
+            recipe = edited(self.recipe, edit, self.models)
+            stop, needed = lambda: not self.budget.spend(0), part[-1]
+            self._done[whole] = done = Trial(edit, plan(recipe, self._known, index, stop, needed))
+        except Stopped:
+            return None
+        except NoPlace:
+            self._done[part] = done = Trial(edit, lacks=True)
+        except RecipeError:
+            self._done[whole] = done = Trial(edit)
+        return done
+
+
+_Key = tuple[frozenset[tuple[RecipePath, str | None]], int | None, frozenset[str]]
+
+
+def _keys(edit: Edit, index: int | None, wanted: Sequence[Finding]) -> tuple[_Key, _Key]:
+    """What a trial is known by: laid out whole; or with joints whose place some findings need."""
+    said = frozenset((s.path, s.value) for s in edit)
+    needed = frozenset(f.joint for f in wanted if f.rule in NO_PLACE)
+    return (said, index, frozenset()), (said, index, needed)
 
 
 def at_every_joint(edit: Edit) -> Edit:

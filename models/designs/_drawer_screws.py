@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..piece.board import BOTTOM, LEFT, RIGHT, TOP, Board
 from ..piece.lever import Lever, lever
@@ -45,7 +45,8 @@ def screwed(
     box: Box, sides: tuple[Board, Board]
 ) -> tuple[tuple[Board, Board], list[Joint], list[Finding]]:
     """Front and back with the joints to the sides, set out so that every pocket has its place."""
-    shop, usual = box.shop, _Placing()
+    # Where the usual way finds no place another one may.
+    shop, usual = replace(box.shop, needed=frozenset()), _Placing()
     ends = {role: box.end(role) for role in _CORNERS}
     meetings = [m for role, end in ends.items() for m in _meetings(box, role, end, sides, usual)]
     around = [box.bottom(), *([box.false_front(box.front)] if box.front else [])]

@@ -23,8 +23,14 @@ from .meetings import HIDDEN_FIRST, Meeting, asked, has_line
 from .shop import Shop
 from .site import Site, crossing_pitch, pitch
 
+NO_PLACE = ("no-screw", "no-window")
+"""Rules by which placement speaks of a joint without a place."""
 _ORDERS = 4  # how often joints that find no place are put first
 _HEIGHTS = (3 / 8, 5 / 8)  # of the thickness, for exits where none serves at mid thickness
+
+
+class NoPlace(Exception):
+    """A joint that is needed finds no place for its pockets."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +69,9 @@ def join(
     Returns:
         The joints in the order of the meetings, and a finding for each that has no place for its
         pockets.
+
+    Raises:
+        NoPlace: one that is needed has none even alone.
     """
     meetings = [asked(shop, meeting) for meeting in meetings]
     named = {board.name: board for board in boards}
@@ -73,6 +82,9 @@ def join(
     def held(joints: Iterable[Joint]) -> Held:
         return Held(tuple(bore for joint in joints for bore in joint.bores), named, known, crowd)
 
+    for meeting in (one for one in meetings if one.name in shop.needed):
+        if not (shop.moved(meeting.name) or _place(shop, meeting, held(placed)).layout.open):
+            raise NoPlace(meeting.name)
     # Mitres have the least choice.
     order = sorted(range(len(meetings)), key=lambda i: meetings[i].kind != "mitre")
     best: tuple[int, dict[int, Placed]] | None = None

@@ -65,6 +65,7 @@ class Shop:
         inside: name of the part of the piece, with a blank after it, or "".
         known: what was found along joints; shared by the pieces of one planning, so that like
             joints are asked once.
+        needed: names of joints without whose pockets in place the plan is of no use.
     """
 
     recipe: Recipe
@@ -72,6 +73,7 @@ class Shop:
     name: str
     inside: str = ""
     known: Known = field(default_factory=dict, compare=False, repr=False)
+    needed: frozenset[str] = frozenset()
     _seen: Mapping[str, Seen] = field(default_factory=dict)
     _otherwise: Mapping[str, Otherwise] = field(default_factory=dict)
     _finer: float = 1.0
@@ -86,7 +88,7 @@ class Shop:
     ) -> Shop:
         """The view of one piece of a recipe; `known` may be shared with other pieces."""
         name, known = params.name or params.design, {} if known is None else known
-        return cls(recipe, index, name, "", known, params.seen, params.changes)
+        return cls(recipe, index, name, "", known, _seen=params.seen, _otherwise=params.changes)
 
     @property
     def bench(self) -> Bench:
@@ -134,6 +136,11 @@ class Shop:
         for name in names:
             wish = wish.model_copy(update=self.wish_for(name).model_dump(exclude_none=True))
         return wish
+
+    def moved(self, name: str) -> bool:
+        """Whether the recipe bores anything of a joint otherwise than its design would."""
+        own = name.removeprefix(f"{self.name} ")
+        return any(key == EVERY_JOINT or key.startswith(own) for key in self._otherwise)
 
     def at(self, *keys: str | int) -> RecipePath:
         """Where one of the piece's keys stands in the recipe."""

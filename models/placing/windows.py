@@ -23,8 +23,8 @@ from ..piece.convex import rod_gaps
 from ..piece.project import END_OF_JOINT, OTHER_BORE, Bound, Limits, Window
 from .site import ANY_POCKET, Site, Trial
 
-_GRID = 1.5  # mm between the positions tried first
-_MOST = 96  # of them, on a long joint
+_GRID = 4.0  # mm between the positions tried first
+_MOST = 64  # of them, on a long joint
 _CLOSE = 1e-5  # mm, how exactly a window's end is found
 _FEW = 9  # points of a joint that are looked at first
 _WALLS = ("show_wall", "hidden_wall", "wander", "tip_cover", "between")
@@ -276,7 +276,8 @@ def promising_swings(
     fine = max(3, math.ceil(site.reach[1] / max(width / 2, 0.5)) + 1)
     kept: set[float] = set()
     open_still = list(swings)
-    for count in (min(_FEW, fine), fine):
+    # Of one swing alone the windows themselves are found as soon.
+    for count in (min(_FEW, fine), fine) if len(swings) > 1 else (_FEW,):
         if open_still:
             good, may = _looked_at(site, open_still, count, limits)
             kept |= good
