@@ -81,13 +81,19 @@ def told_with(finding: Finding, changes: tuple[Change, ...] = ()) -> Finding:
 def _sought(bench: Bench, asks: Sequence[Cause], cures: list[dict[str, Change]], most: int) -> None:
     """One change for each ask, then a second for each, then a third, while the budget lasts.
 
-    All are searched side by side, a lever at a time: what is found soon is not kept waiting.
+    All are searched side by side, a lever at a time, and of those that found nothing yet always
+    the one that has taken least: what is found soon is not kept waiting.
     """
-    searches = [_search(bench, ask, cures) for ask in asks if ask.index >= 0]
+    searches = {n: _search(bench, ask, cures) for n, ask in enumerate(asks) if ask.index >= 0}
     for _ in range(most):
-        waiting = searches
-        while waiting and not bench.budget.over:
-            waiting = [search for search in waiting if next(search, True) is False]
+        taken = dict.fromkeys(searches, 0.0)
+        while taken and not bench.budget.over:
+            least = min(taken, key=lambda n: taken[n])
+            before = bench.budget.used
+            if next(searches[least], True):
+                del taken[least]
+            else:
+                taken[least] += bench.budget.used - before
 
 
 def _search(bench: Bench, ask: Cause, cures: list[dict[str, Change]]) -> Iterator[bool]:

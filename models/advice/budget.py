@@ -41,10 +41,15 @@ class Budget:
 
     def spend(self, cost: float = 1.0) -> bool:
         """Whether one more try may be made; it is counted."""
-        used = self.tried + cost if self.elapsed is None else self.elapsed()
+        used = self.used + (cost if self.elapsed is None else 0.0)
         self.over = self.over or used > self.most
         self.tried += 0.0 if self.over else cost
         return not self.over
+
+    @property
+    def used(self) -> float:
+        """Seconds, or tries, so far."""
+        return self.tried if self.elapsed is None else self.elapsed()
 
     @property
     def said(self) -> str:

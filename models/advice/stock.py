@@ -14,7 +14,7 @@ from ..recipe.stated import Recipe
 from ..wood.tables import sheet_goods
 from ..words.lengths import Unit, format_length, sizes_toward
 
-_THICKEST = 80.0  # mm
+_THICKEST, _THINNEST = 80.0, 15.0  # mm
 
 
 def stock_levers(recipe: Recipe, index: int, label: str, *, thicker: bool) -> Iterator[Lever]:
@@ -46,9 +46,10 @@ def stock_levers(recipe: Recipe, index: int, label: str, *, thicker: bool) -> It
         return
     at: RecipePath = ("stock", label)
     if now.kind != "sheet" and thicker:
-        thick = sizes_toward(now.thickness, _THICKEST, recipe.unit)
-        says = f"take {label} {{}} thick"
-        yield lever(kind, (*at, "thickness"), says, thick, least=True)
+        for end in (_THICKEST, _THINNEST):
+            sizes = sizes_toward(now.thickness, end, recipe.unit)
+            says = f"take {label} {{}} thick"
+            yield lever(kind, (*at, "thickness"), says, sizes, least=True)
     yield Lever(kind, sheets(now, thicker=thicker))
 
 

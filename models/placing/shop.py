@@ -189,7 +189,7 @@ class Shop:
             exit_depth: of the exit below the pocket face (mm); None: about half the thickness.
         """
         wanted = self.recipe.tools.screw_gauge if row is None else None
-        found = fastenings(
+        fits = fastenings(
             self.recipe.tools.other_drill(row) if row else self.drill,
             gauge_for(row or self.recipe.tools.row, thickness, wanted),
             thread_for(mate.kind),
@@ -199,7 +199,7 @@ class Shop:
             exit_depth,
             self.step,
         )
-        found = [replace(f, screw=f.screw.titled(self.recipe.unit)) for f in found]
+        found = [replace(f, screw=f.screw.titled(self.recipe.unit)) for f in fits]
         longest = self.recipe.tools.longest_screw
         return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
 

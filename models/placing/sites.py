@@ -113,11 +113,8 @@ def sites_across(
     thickness, depth = mate.across(side), board.across(bore.joint_face)
     cover, step = project.limits.tip_cover, STEPS[project.unit][-1]
     deep = min(depth, thickness)
-    if fitting:
-        fits = fastenings(bore.drill, kind, thread, thickness, deep, cover, step=step)
-    else:
-        fits = [shortest(bore.drill, kind, thread, thickness)]
-    for fit in fits:
+    stocked = fastenings(bore.drill, kind, thread, thickness, deep, cover, step=step)
+    for fit in stocked if fitting else (shortest(bore.drill, kind, thread, thickness),):
         site = Site(
             mate,
             board,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from ..piece.project import Drill, Screw
 from .strength import TIP
@@ -104,6 +105,7 @@ def gauge_for(row: DrillRow, thickness: float, wanted: str | None = None) -> Scr
     return screw_kinds()[row.gauges[-1]]
 
 
+@lru_cache(maxsize=1024)
 def fastenings(
     drill: Drill,
     kind: ScrewKind,
@@ -113,7 +115,7 @@ def fastenings(
     cover: float,
     exit_depth: float | None = None,
     step: float = 0.0,
-) -> list[Fastening]:
+) -> tuple[Fastening, ...]:
     """The screws that fit, the preferred one first, then shorter ones; none where none is stocked.
 
     Preferred is the longest stocked screw whose tip keeps its cover with the shoulder at its usual
@@ -136,7 +138,7 @@ def fastenings(
     deepest = (mating_depth - cover - kind.radius * math.sin(slope)) / math.cos(slope) - _HAIR
     bite = 2 * kind.radius * _LEAST_BITE
     if deepest < bite:
-        return []
+        return ()
     depth = thickness / 2 if exit_depth is None else exit_depth
     reach = depth / math.sin(slope)
     usual, longest = usual_shoulder(drill, 2 * depth), longest_shoulder(drill, 2 * depth)
@@ -163,7 +165,7 @@ def fastenings(
     drawn_back = set_back(shortest - deepest)
     if not found and usual < drawn_back <= longest:
         found = [Fastening(kind.screw(shortest, thread), drawn_back, depth)]
-    return found
+    return tuple(found)
 
 
 def _rim(drill: Drill, kind: ScrewKind) -> float:

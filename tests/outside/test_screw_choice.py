@@ -86,7 +86,7 @@ def test_no_longer_stocked_screw_would_have_fitted() -> None:
 
 
 def test_nothing_is_offered_where_nothing_fits() -> None:
-    assert fastenings(ROW.drill, screw_kinds()["8"], "fine", 19.05, 5.0, COVER) == []
+    assert not fastenings(ROW.drill, screw_kinds()["8"], "fine", 19.05, 5.0, COVER)
     # Nor is a screw that would hardly leave a thick board: 1 in through 1 in stock.
     offered = fastenings(ROW.drill, screw_kinds()["8"], "fine", 25.4, 60.0, COVER)
     assert 25.4 not in [fit.screw.length for fit in offered]
