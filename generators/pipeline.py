@@ -22,6 +22,7 @@ from ..models.advice.causes import Cause, causes
 from ..models.designs import piece_models
 from ..models.judging.judge import joined, judge
 from ..models.piece.project import Finding, Project
+from ..models.placing.likeness import Known
 from ..models.planning import plan
 from ..models.recipe.recipe import parse_recipe, read_recipe
 from ..models.recipe.stated import Recipe
@@ -61,13 +62,18 @@ class Pipeline:
         return parse_recipe(self.text, str(self.file), piece_models())
 
     @cached_property
+    def _known(self) -> Known:
+        """What was found along joints, for whoever plans almost the same once more."""
+        return {}
+
+    @cached_property
     def project(self) -> Project:
         """Boards, joints, bores and screws, placed.
 
         Raises:
             RecipeError: what the recipe asks for cannot be, at its place.
         """
-        return plan(self.recipe)
+        return plan(self.recipe, self._known)
 
     @cached_property
     def judged(self) -> tuple[Finding, ...]:
@@ -76,7 +82,7 @@ class Pipeline:
 
     def advised(self, budget: Budget, most: int = MOST) -> Advice:
         """What was judged, with so many changes each as far as a budget goes."""
-        return advise(self.recipe, self.project, self.judged, budget, most)
+        return advise(self.recipe, self.project, self.judged, budget, most, self._known)
 
     @cached_property
     def advice(self) -> Advice:

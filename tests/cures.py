@@ -13,6 +13,7 @@ from slantbore.models.advice.causes import Cause, causes
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.judge import judge
 from slantbore.models.piece.project import Finding
+from slantbore.models.placing.likeness import Known
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.recipe.writing import Patch
@@ -61,8 +62,9 @@ def failing(seed: int) -> Iterator[Failing]:
 def told(one: Failing, budget: Budget) -> tuple[Cause, ...]:
     """Its causes with their cures, as `check` prints them."""
     recipe = parse_recipe(one.text, "near", piece_models())
-    project = plan(recipe)
-    advice = advise(recipe, project, one.findings, budget, most=1)
+    known: Known = {}
+    project = plan(recipe, known)
+    advice = advise(recipe, project, one.findings, budget, 1, known)
     return causes(recipe, project, advice.findings)
 
 

@@ -18,6 +18,7 @@ from ..judging.rules import Rule, pages
 from ..judging.study import study_of
 from ..piece.lever import Change, Lever
 from ..piece.project import Finding, Project
+from ..placing.likeness import Known
 from ..placing.shop import Shop
 from ..recipe.stated import Recipe
 from ..words.lengths import format_length
@@ -48,7 +49,12 @@ class Advice:
 
 
 def advise(
-    recipe: Recipe, project: Project, findings: Sequence[Finding], budget: Budget, most: int = MOST
+    recipe: Recipe,
+    project: Project,
+    findings: Sequence[Finding],
+    budget: Budget,
+    most: int = MOST,
+    known: Known | None = None,
 ) -> Advice:
     """Look for what to change.
 
@@ -58,8 +64,10 @@ def advise(
         findings: judged on the project; those that the rules do not know are left as they are.
         budget: what the search may take; it is used up.
         most: changes that a finding names.
+        known: what was found along joints when the project was planned; it is added to.
     """
-    bench = Bench(recipe, Trial((), project), piece_models(), budget)
+    known = {} if known is None else known
+    bench = Bench(recipe, Trial((), project), piece_models(), budget, known)
     cures: list[dict[str, Change]] = [{} for _ in findings]
     # First the gravest of each cause; then what is left of it; then, where nothing serves all that
     # are alike, single pockets.

@@ -9,6 +9,7 @@ from ..designs import piece_models
 from ..judging.judge import judge
 from ..piece.lever import Edit
 from ..piece.project import Finding, Project
+from ..placing.likeness import Known
 from ..planning import plan
 from ..recipe.recipe import parse_recipe
 from ..recipe.stated import Recipe
@@ -60,13 +61,14 @@ def cured(recipe: Recipe, budget: Budget) -> Cured:
     Raises:
         RecipeError: the recipe cannot be planned.
     """
-    project = plan(recipe)
+    known: Known = {}
+    project = plan(recipe, known)
     done = Cured(recipe, project, judge(project), (), ())
     for _ in range(_ROUNDS):
-        advice = advise(done.recipe, done.project, done.findings, budget, most=1)
+        advice = advise(done.recipe, done.project, done.findings, budget, 1, known)
         found = causes(done.recipe, done.project, advice.findings)
         grave = [cause for cause in found if cause.severity != "notes"]
-        after = _together(done, [cause for cause in grave if cause.cure])
+        after = _together(done, [cause for cause in grave if cause.cure], known)
         if after is None or budget.over:
             done = after or done
             break
@@ -77,21 +79,21 @@ def cured(recipe: Recipe, budget: Budget) -> Cured:
     return Cured(done.recipe, done.project, done.findings, done.applied, tuple(grave), said)
 
 
-def _together(before: Cured, found: Sequence[Cause]) -> Cured | None:
+def _together(before: Cured, found: Sequence[Cause], known: Known) -> Cured | None:
     """As many cures as get on with each other, the gravest first; None without any."""
-    whole = _with(before, found)
+    whole = _with(before, found, known)
     if whole is not None or len(found) < 2:
         return whole
     taken: list[Cause] = []
     for cause in found:
-        more = _with(before, [*taken, cause])
+        more = _with(before, [*taken, cause], known)
         if more is not None:
             taken.append(cause)
             whole = more
     return whole
 
 
-def _with(before: Cured, found: Sequence[Cause]) -> Cured | None:
+def _with(before: Cured, found: Sequence[Cause], known: Known) -> Cured | None:
     """The recipe with some cures; None where they clash, or where something new comes of them."""
     edit: Edit = tuple(s for cause in found if cause.cure for s in cause.cure.edit)
     keys = {setting.path: setting.value for setting in edit}
@@ -100,7 +102,7 @@ def _with(before: Cured, found: Sequence[Cause]) -> Cured | None:
     try:
         text = rewritten(before.text, edit)
         recipe = parse_recipe(text, before.recipe.document.file, piece_models())
-        project = plan(recipe)
+        project = plan(recipe, known)
     except (RecipeError, WritingError):
         return None
     trial, was = Trial(edit, project), Trial((), before.project)

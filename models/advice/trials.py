@@ -105,6 +105,7 @@ class Bench:
         before: its project and findings.
         models: the parameters of every design.
         budget: what may be spent.
+        known: what was found along joints; it is added to.
         good: kinds of change with the trials that cured something.
     """
 
@@ -112,8 +113,8 @@ class Bench:
     before: Trial
     models: Mapping[str, type[PieceParams]]
     budget: Budget
+    known: Known
     good: list[tuple[str, Trial]] = field(default_factory=list)
-    _known: Known = field(default_factory=dict)
     _done: dict[_Key, Trial] = field(default_factory=dict)
 
     def cure(self, edit: Edit, wanted: Sequence[Finding], index: int) -> Trial | None:
@@ -159,7 +160,7 @@ class Bench:
         try:
             recipe = edited(self.recipe, edit, self.models)
             stop, needed = lambda: not self.budget.spend(0), part[-1]
-            self._done[whole] = done = Trial(edit, plan(recipe, self._known, index, stop, needed))
+            self._done[whole] = done = Trial(edit, plan(recipe, self.known, index, stop, needed))
         except Stopped:
             return None
         except NoPlace:

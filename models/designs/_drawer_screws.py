@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ..piece.board import BOTTOM, LEFT, RIGHT, TOP, Board
 from ..piece.lever import Lever, lever
@@ -45,12 +45,11 @@ def screwed(
     box: Box, sides: tuple[Board, Board]
 ) -> tuple[tuple[Board, Board], list[Joint], list[Finding]]:
     """Front and back with the joints to the sides, set out so that every pocket has its place."""
-    # Where the usual way finds no place another one may.
-    shop, usual = replace(box.shop, needed=frozenset()), _Placing()
+    shop, usual = box.shop, _Placing()
     ends = {role: box.end(role) for role in _CORNERS}
     meetings = [m for role, end in ends.items() for m in _meetings(box, role, end, sides, usual)]
     around = [box.bottom(), *([box.false_front(box.front)] if box.front else [])]
-    joints, findings = join(shop, meetings, boards=around)
+    joints, findings = join(shop, meetings, boards=around, last=False)
     fits = shop.fastenings(box.stock.thickness, box.stock, box.stock.thickness)
     for role, placed in (("front", joints[:2]), ("back", joints[2:])):
         best = [f for f in findings if f.board == ends[role].name]
@@ -61,7 +60,7 @@ def screwed(
             end = box.end(role, placing.rows)
             wanted = list(_meetings(box, role, end, sides, placing))
             known = [*around, *sides, *(e for name, e in ends.items() if name != role)]
-            trial, lacks = join(shop, wanted, others, known)
+            trial, lacks = join(shop, wanted, others, known, last=False)
             if _badness(lacks) < _badness(best):
                 ends[role], placed, best = end, trial, lacks
             if not best:

@@ -92,6 +92,11 @@ class Drill:
     driver_radius: float
     driver_length: float
 
+    @property
+    def sizes(self) -> tuple[float, float, float]:
+        """What it takes of the wood: both radii and the slope."""
+        return self.counterbore_radius, self.pilot_radius, self.slope
+
     def bit(self, depth: float, head: float) -> float:
         """The shortest bit (mm) that keeps the driver off the pocket face, else the longest.
 

@@ -57,6 +57,7 @@ def join(
     meetings: Sequence[Meeting],
     placed: Sequence[Joint] = (),
     boards: Sequence[Board] = (),
+    last: bool = True,
 ) -> tuple[list[Joint], list[Finding]]:
     """Place the pockets of meetings, in the order given; a joint that finds no place goes first.
 
@@ -65,13 +66,14 @@ def join(
         meetings: what meets; boards are named in the meetings' own, placed state.
         placed: joints that the boards hold already.
         boards: those of the piece that no meeting names: pockets keep clear of them.
+        last: whether the design knows no other way where these find no place.
 
     Returns:
         The joints in the order of the meetings, and a finding for each that has no place for its
         pockets.
 
     Raises:
-        NoPlace: one that is needed has none even alone.
+        NoPlace: one that is needed has none even alone, or no screw that fits.
     """
     meetings = [asked(shop, meeting) for meeting in meetings]
     named = {board.name: board for board in boards}
@@ -83,7 +85,8 @@ def join(
         return Held(tuple(bore for joint in joints for bore in joint.bores), named, known, crowd)
 
     for meeting in (one for one in meetings if one.name in shop.needed):
-        if not (shop.moved(meeting.name) or _place(shop, meeting, held(placed)).layout.open):
+        one = None if shop.moved(meeting.name) else _place(shop, meeting, held(placed))
+        if one and not (one.fits and (one.layout.open or not last)):
             raise NoPlace(meeting.name)
     # Mitres have the least choice.
     order = sorted(range(len(meetings)), key=lambda i: meetings[i].kind != "mitre")

@@ -159,7 +159,9 @@ def _likeness(site: Site, limits: Limits) -> Likeness:
     key = (
         tuple(tuple(row[0] for row in part) for part in rows),
         round(length, _MM),
-        (site.drill, site.screw, round(site.shoulder, _MM), round(site.depth, _MM)),
+        # The driver matters where something stands already when it comes.
+        site.drill if site.driven_past else site.drill.sizes,
+        (site.screw, round(site.shoulder, _MM), round(site.depth, _MM)),
         (round(site.slot, _MM), _way(own(Plane(site.slot_along, 0.0)).normal)),
         _rods(site.beside, np.array(start), frame),
         _rods(site.ahead, np.array(start), frame),
