@@ -18,6 +18,7 @@ from ..judging.rules import Rule, pages
 from ..judging.study import study_of
 from ..piece.lever import Change, Lever
 from ..piece.project import Finding, Project
+from ..placing.joints import NO_PLACE
 from ..placing.likeness import Known
 from ..placing.shop import Shop
 from ..recipe.stated import Recipe
@@ -31,6 +32,7 @@ from .stock import stock_levers
 from .trials import Bench, Trial
 from .undone import bored_as_designed, unsaid, usual_again
 
+_HEAD_START = 0.1  # of the budget
 MOST = 3
 """Changes that a finding names at most."""
 
@@ -90,11 +92,13 @@ def _sought(bench: Bench, asks: Sequence[Cause], cures: list[dict[str, Change]],
     """One change for each ask, then a second for each, then a third, while the budget lasts.
 
     All are searched side by side, a lever at a time, and of those that found nothing yet always
-    the one that has taken least: what is found soon is not kept waiting.
+    the one that has taken least: what is found soon is not kept waiting. Joints without a place
+    come first, since what else is wrong may hang on where their pockets will be.
     """
     searches = {n: _search(bench, ask, cures) for n, ask in enumerate(asks) if ask.index >= 0}
     for _ in range(most):
-        taken = dict.fromkeys(searches, 0.0)
+        taken = dict.fromkeys(searches, _HEAD_START * bench.budget.most)
+        taken |= {n: 0.0 for n in searches if asks[n].wanted[0].rule in NO_PLACE}
         while taken and not bench.budget.over:
             least = min(taken, key=lambda n: taken[n])
             before = bench.budget.used
@@ -210,10 +214,11 @@ def _levers(bench: Bench, ask: Cause, finding: Finding) -> Iterator[Lever]:
     if isinstance(page, Rule) and page.levers:
         yield from page.levers(study, finding)
     if ask.bores and finding.severity != "notes":
-        yield from _bored_otherwise(recipe, project, ask, page.kinds)
+        told = Joints(recipe, project, ask.joints, ask.bores, bench.known)
+        yield from _bored_otherwise(told, ask, page.kinds)
     if isinstance(page, Rule) and page.joints:
         for joint in page.joints(study, finding):
-            others = Joints(recipe, project, (joint,), joint.bores).levers()
+            others = Joints(recipe, project, (joint,), joint.bores, bench.known).levers()
             for lever in (lever for lever in others if lever.kind in page.kinds):
                 yield replace(lever, kind=f"{lever.kind} of {joint.name}")
     if "place" in page.kinds:
@@ -233,12 +238,10 @@ def _levers(bench: Bench, ask: Cause, finding: Finding) -> Iterator[Lever]:
         yield from size_levers(recipe, ask.index)
 
 
-def _bored_otherwise(
-    recipe: Recipe, project: Project, ask: Cause, kinds: Collection[str]
-) -> Iterator[Lever]:
+def _bored_otherwise(told: Joints, ask: Cause, kinds: Collection[str]) -> Iterator[Lever]:
     """What may be bored otherwise, or with other tools, at the joints of an ask."""
-    every = sum(bool(j.bores) and j.key[:2] == ("build", ask.index) for j in project.joints)
-    told = Joints(recipe, project, ask.joints, ask.bores)
+    joints = told.project.joints
+    every = sum(bool(j.bores) and j.key[:2] == ("build", ask.index) for j in joints)
     # What all pieces share is changed before single joints only where all of them ask for it.
     wide = every <= len(ask.joints)
     both = (told.tools(), told.levers()) if wide else (told.levers(), told.tools())

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from functools import cached_property
 
 from ..maths.geometry import dot
 from ..piece.lever import Edit, Lever, Setting, lever
 from ..piece.project import Bore, Joint, Limits, Project
+from ..placing.layout import Bench
+from ..placing.likeness import Known, no_hope, open_swings
 from ..placing.meetings import HIDDEN_FIRST, pocket_faces
 from ..placing.site import Site
 from ..placing.sites import (
@@ -26,7 +28,6 @@ from ..placing.sites import (
     sites_across,
     with_drill,
 )
-from ..placing.windows import promising_swings
 from ..recipe.edits import written
 from ..recipe.stated import Recipe
 from ..wood.screws import longest_shoulder, usual_shoulder
@@ -60,12 +61,14 @@ class Joints:
         project: planned from it.
         joints: all that are alike.
         bores: those of the first joint that are at fault.
+        known: what was found along joints; it is added to.
     """
 
     recipe: Recipe
     project: Project
     joints: tuple[Joint, ...]
     bores: tuple[Bore, ...]
+    known: Known = field(default_factory=dict, compare=False, repr=False)
 
     def levers(self) -> Iterator[Lever]:
         """What may be changed; a lever's edits are made as they are asked for."""
@@ -115,6 +118,15 @@ class Joints:
     def bore(self) -> Bore:
         """The one that is looked at."""
         return self.bores[0]
+
+    @cached_property
+    def _bench(self) -> Bench:
+        return Bench(self.project.limits, self.project.unit, self.known)
+
+    @property
+    def _mitre(self) -> bool:
+        """Whether placement swings the pockets as far as it may."""
+        return self.joints[0].kind == "mitre"
 
     @cached_property
     def site(self) -> Site | None:
@@ -170,9 +182,7 @@ class Joints:
         assert self.site is not None
         try:
             wish = place_on(way.site, self.site, self.bore)
-            window = nearest_window(
-                way.site, way.swing, wish, self.project.limits, self.project.unit
-            )
+            window = nearest_window(self._bench, way.site, way.swing, wish)
         except ValueError:  # the faces do not meet on that line
             return None
         if window is None:
@@ -238,10 +248,13 @@ class Joints:
 
     def _swings(self, site: Site) -> Iterator[_Way | None]:
         limits = self.project.limits
+        yield None
+        if no_hope(self.known, site, [-_SWINGS[-1], _SWINGS[-1]], limits, 0.0):
+            return
         for swing in _SWINGS:
             yield None  # on a long joint this takes its time
             turns = [t for t in (float(swing), -float(swing)) if t != self.bore.swing]
-            for turn in promising_swings(site, turns, 2 * limits.tolerance, limits):
+            for turn in open_swings(self.known, site, turns, limits):
                 says = f"swing it by {{}} degrees, toward the {_leaned_to(site, turn)}"
                 yield _Way(_always({"swing": (f"{turn:g}", says)}), site, turn)
 
@@ -260,12 +273,13 @@ class Joints:
 
     def _no_longer(self, site: Site) -> Iterator[Edit | None]:
         limits = self.project.limits
-        free = [self.bore.swing, *(float(s) for s in _SWINGS if s <= limits.max_swing)]
+        turns = [float(s) for s in _SWINGS if self._mitre and s <= limits.max_swing]
+        free = [self.bore.swing, *turns]
         for length in sorted(self._lengths(0.0), reverse=True):
             shorter = replace(site, screw=replace(site.screw, length=length))
             says, path = "use no screw longer than {}", ("tools", "longest_screw")
             if length < self.bore.screw.length:
-                opens = promising_swings(shorter, free, 2 * limits.tolerance, limits)
+                opens = open_swings(self.known, shorter, free, limits)
                 written = self._said(length, exact=True)
                 yield (Setting(path, written, says),) if opens else None
 
@@ -278,7 +292,7 @@ class Joints:
                 yield edit if fits else (*edit, Setting(("tools", "screw_gauge"), None))
 
     def _more_swing(self, site: Site) -> Iterator[Edit | None]:
-        for swing in (s for s in _SWINGS if s > self.project.limits.max_swing):
+        for swing in (s for s in _SWINGS if self._mitre and s > self.project.limits.max_swing):
             opens = self._place(_Way(_always({}), site, float(swing))) is not None
             setting = Setting(("limits", "max_swing"), f"{swing}", "allow a swing of {} degrees")
             yield (setting,) if opens else None

@@ -15,7 +15,7 @@ from ..wood.screws import fastenings, shortest
 from ..wood.tables import DrillRow, ScrewKind, drills, screw_kinds, thread_for
 from ..words.lengths import STEPS, Unit
 from .layout import Bench, Near, lay_out
-from .likeness import nearby, surrounded
+from .likeness import nearby, open_swings, surrounded
 from .meetings import start_of
 from .site import Site
 from .windows import margins
@@ -165,29 +165,29 @@ def gauge_with(site: Site, row: DrillRow) -> ScrewKind:
     return kind if kind and kind.gauge in row.gauges else screw_kinds()[row.gauges[-1]]
 
 
-def nearest_window(
-    site: Site, swing: float, wish: float, limits: Limits, unit: Unit
-) -> Window | None:
+def nearest_window(bench: Bench, site: Site, swing: float, wish: float) -> Window | None:
     """The window with the pocket as near to the wished place as a pencil line allows.
 
     Its ends are worth knowing only where the pocket must move: else they are the tolerance's.
 
     Args:
+        bench: what is gone by.
         site: the joint.
         swing: degrees.
         wish: mm from the datum.
-        limits: wood that must stay, and the tolerance.
-        unit: of the tape.
 
     Raises:
         ValueError: the joint's faces share nothing on its line.
     """
-    site, tolerance = nearby(site, limits), limits.tolerance
+    limits, tolerance = bench.limits, bench.limits.tolerance
+    site = nearby(site, limits)
+    if not open_swings(bench.known, site, (swing,), limits):
+        return None
     trials = np.array([wish - tolerance, wish, wish + tolerance])
     fine = margins(site, trials, np.full(3, swing), limits).values.min() >= 0
     if fine and 0 <= trials[0] and trials[2] <= site.reach[1]:
         return Window(site.datum, wish, wish - tolerance, wish + tolerance)
-    layout = lay_out(Bench(limits, unit), [site], [swing], Near(wish))
+    layout = lay_out(bench, [site], [swing], Near(wish))
     return layout.windows[0] if layout and layout.wide(limits) else None
 
 

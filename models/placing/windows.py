@@ -269,11 +269,12 @@ def promising_swings(
 ) -> list[float]:
     """Those of the swings for which a window of a width (mm) is possible.
 
-    A window of that width holds at least one point of a grid that fine; a narrower one may lie
-    between two points that no single wall spoils. The rest are out; these are worth closing. Most
-    that are out are so on a few points already: a single wall spoils them from end to end.
+    A window of that width holds at least one point of a grid that fine; a narrower one, or any on
+    a long joint, may lie between two points that no single wall spoils. The rest are out; these are
+    worth closing. Most that are out are so on a few points already: a single wall spoils them from
+    end to end.
     """
-    fine = max(3, math.ceil(site.reach[1] / max(width / 2, 0.5)) + 1)
+    fine = min(_MOST, max(3, math.ceil(site.reach[1] / max(width / 2, 0.5)) + 1))
     kept: set[float] = set()
     open_still = list(swings)
     # Of one swing alone the windows themselves are found as soon.

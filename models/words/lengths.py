@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal, get_args
 
 from .errors import SlantboreError
@@ -203,7 +204,8 @@ def _trimmed(number: float, decimals: int) -> str:
     return f"{number:.{decimals}f}".rstrip("0").rstrip(".")
 
 
-def sizes_toward(now: float, end: float, unit: Unit) -> list[str]:
+@lru_cache(maxsize=256)
+def sizes_toward(now: float, end: float, unit: Unit) -> tuple[str, ...]:
     """Lengths that a shop sets sizes by, from the one next to `now` up or down to `end` (mm).
 
     Sixteenths of an inch, or whole millimetres: common practice, no source.
@@ -214,7 +216,7 @@ def sizes_toward(now: float, end: float, unit: Unit) -> list[str]:
         steps = range(math.floor(first + _SAME) + 1, math.floor(last + _SAME) + 1)
     else:
         steps = range(math.ceil(first - _SAME) - 1, math.ceil(last - _SAME) - 1, -1)
-    return [format_length(float(n * step), unit) for n in steps]
+    return tuple(format_length(float(n * step), unit) for n in steps)
 
 
 def larger_sizes(size: tuple[float, float], which: int, most: float, unit: Unit) -> list[str]:
