@@ -159,9 +159,13 @@ def _least(bench: Bench, lever: Lever, ask: Cause) -> Trial | None:
     """The first edit that serves, of edits that do more and more: by doubling, then halving.
 
     One that does too little leaves the finding, or something less grave. Where none that was
-    doubled to serves, the first that brings something else may have done too much.
+    doubled to serves, the first that brings something else may have done too much. Of sizes, where
+    the last does too little all do.
     """
     edits = [edit or () for edit in lever.edits]
+    if lever.size and len(edits) > 2 and not bench.cure(edits[-1], ask.wanted, ask.index):
+        if bench.budget.over or bench.leaves(edits[-1], ask.wanted, ask.index):
+            return None
     probes = sorted({2**n - 1 for n in range(len(edits).bit_length())} | {len(edits) - 1})
     found: Trial | None = None
     low, high, before = -1, len(edits), -1
@@ -229,9 +233,9 @@ def _levers(bench: Bench, ask: Cause, finding: Finding) -> Iterator[Lever]:
     if grave:
         yield from bored_as_designed(recipe, ask.index, ask.joints)
         yield from usual_again(recipe, ask.index, ("limits",))
-    yield from (lever for lever in own if lever.size)
     if "stock" in page.kinds:
         yield from _stocks(recipe, project, ask, finding)
+    yield from (lever for lever in own if lever.size)
     if grave:
         yield from usual_again(recipe, ask.index, ("limits", "tools"))
         yield from unsaid(recipe, ask.index)

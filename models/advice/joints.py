@@ -253,8 +253,9 @@ class Joints:
             return
         for swing in _SWINGS:
             yield None  # on a long joint this takes its time
-            turns = [t for t in (float(swing), -float(swing)) if t != self.bore.swing]
-            for turn in open_swings(self.known, site, turns, limits):
+            for turn in (float(swing), -float(swing)):
+                if turn == self.bore.swing:
+                    continue
                 says = f"swing it by {{}} degrees, toward the {_leaned_to(site, turn)}"
                 yield _Way(_always({"swing": (f"{turn:g}", says)}), site, turn)
 

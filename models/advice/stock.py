@@ -50,7 +50,26 @@ def stock_levers(recipe: Recipe, index: int, label: str, *, thicker: bool) -> It
             sizes = sizes_toward(now.thickness, end, recipe.unit)
             says = f"take {label} {{}} thick"
             yield lever(kind, (*at, "thickness"), says, sizes, least=True)
+        yield _together(recipe, now)
     yield Lever(kind, sheets(now, thicker=thicker))
+
+
+def _together(recipe: Recipe, now: Stock) -> Lever:
+    """All solid stock that is as thick as one, thicker at once."""
+    alike = [
+        other.label
+        for other in recipe.stock.values()
+        if other.kind != "sheet" and other.thickness == now.thickness
+    ]
+    sizes = sizes_toward(now.thickness, _THICKEST, recipe.unit) if len(alike) > 1 else ()
+    edits = [
+        tuple(
+            Setting(("stock", label, "thickness"), size, f"take {label} {{}} thick")
+            for label in alike
+        )
+        for size in sizes
+    ]
+    return Lever(f"stock as {now.label}", edits, least=True)
 
 
 def sheets(now: Stock, *, thicker: bool) -> Sequence[Edit]:

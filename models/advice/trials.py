@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -57,11 +57,14 @@ class Trial:
     @cached_property
     def faults(self) -> Counter[Hashable]:
         """How many findings fail, and how many fail or warn, by rule and joint or board."""
-        return Counter(
-            (gravity, f.rule, f.joint or f.board)
-            for f in self.findings
-            for gravity in range(1, _GRAVITY.index(f.severity) + 1)
-        )
+        return _faults(self.findings)
+
+    def _by_rule(self) -> Iterator[Iterable[Finding]]:
+        """What placement says, then what each rule does; the order, which takes longest, last."""
+        assert self.project is not None
+        yield self.project.findings
+        for code in sorted(rules(), key=lambda code: code == "no-order"):
+            yield of_screws(self.project, self._of(code))
 
     def cures(self, finding: Finding, before: Trial) -> bool:
         """Whether a finding is gone, and nothing fails or warns that did not before."""
@@ -69,7 +72,8 @@ class Trial:
             return False
         if finding.severity == "notes" and self._notes(finding) >= before._notes(finding):
             return False  # it is told of another place
-        return all(count <= before.faults[key] for key, count in self.faults.items())
+        found = (fault for some in self._by_rule() for fault in _faults(some).items())
+        return all(count <= before.faults[key] for key, count in found)
 
     def has(self, one: Finding) -> bool:
         """Whether a finding is still there, as grave or graver; of whichever board is bored.
@@ -94,6 +98,14 @@ class Trial:
 
     def _notes(self, like: Finding) -> int:
         return sum((f.rule, f.severity) == (like.rule, like.severity) for f in self.findings)
+
+
+def _faults(findings: Iterable[Finding]) -> Counter[Hashable]:
+    return Counter(
+        (gravity, f.rule, f.joint or f.board)
+        for f in findings
+        for gravity in range(1, _GRAVITY.index(f.severity) + 1)
+    )
 
 
 @dataclass
@@ -126,12 +138,19 @@ class Bench:
         several = sum(piece.quantity for piece in self.recipe.pieces) > 1
         if several and not self._cures(edit, wanted, index):
             return None
-        wide = at_every_joint(edit)
+        # Where few joints of many ask for it, it is said of these.
+        wide = at_every_joint(edit) if 2 * len(_places(edit)) >= self._bored(index) else ()
         if not several:
             trial = self._cures(edit, wanted, None)
             return trial and (self._cures(wide, wanted, None) or trial)
         whole = self._cures(wide, wanted, index) and self._cures(wide, wanted, None)
         return whole or self._cures(edit, wanted, None)
+
+    def _bored(self, index: int) -> int:
+        """How many joints of a piece have pockets."""
+        project = self.before.project
+        joints = project.joints if project else ()
+        return sum(bool(j.bores) and j.key[:2] == ("build", index) for j in joints)
 
     def _cures(self, edit: Edit, wanted: Sequence[Finding], index: int | None) -> Trial | None:
         """The trial of an edit on the recipe, or on one piece of it, if it cures the findings."""
@@ -180,10 +199,15 @@ def _keys(edit: Edit, index: int | None, wanted: Sequence[Finding]) -> tuple[_Ke
     return (said, index, frozenset()), (said, index, needed)
 
 
+def _places(edit: Edit) -> set[RecipePath]:
+    """The keys above those that an edit sets."""
+    return {s.path[:-1] for s in edit if s.value is not None}
+
+
 def at_every_joint(edit: Edit) -> Edit:
     """An edit that says the same of several joints, said once of every joint; () if it does not."""
     told = [s for s in edit if s.value is not None]
-    places = {s.path[:-1] for s in told}
+    places = _places(edit)
     if len(places) < 2 or any(place[2:3] != ("changes",) for place in places):
         return ()
     same = {(s.path[:2], s.path[-1]): s for s in told}

@@ -27,7 +27,7 @@ _GRID = 4.0  # mm between the positions tried first
 _MOST = 64  # of them, on a long joint
 _CLOSE = 1e-5  # mm, how exactly a window's end is found
 _FEW = 9  # points of a joint that are looked at first
-_WALLS = ("show_wall", "hidden_wall", "wander", "tip_cover", "between")
+_WALLS = ("show_wall", "hidden_wall", "wander", "between")
 _STRIDE = 5.0  # degrees between swings that are looked at
 _LOOKS = 25  # points among which the least bad one is
 _PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
@@ -314,9 +314,11 @@ def hopeless(site: Site, swings: Sequence[float], limits: Limits, off: float) ->
     low, high = min(swings), max(swings)
     turns = np.linspace(low, high, 1 + math.ceil((high - low) / _STRIDE))
     # To turn about the exit moves no point of the bore farther than its distance from there.
-    far = site.bore(ANY_POCKET, 0.0, Window(site.datum, 0.0, 0.0, 0.0)).run_out(site.board)
-    off += math.radians((high - low) / (2 * max(len(turns) - 1, 1))) * far
-    less = replace(limits, **{key: getattr(limits, key) - off for key in _WALLS})
+    bore = site.bore(ANY_POCKET, 0.0, Window(site.datum, 0.0, 0.0, 0.0))
+    turn = math.radians((high - low) / (2 * max(len(turns) - 1, 1)))
+    here, there = off + turn * bore.run_out(site.board), off + turn * site.screw.length
+    less = replace(limits, tip_cover=limits.tip_cover - there)
+    less = replace(less, **{key: getattr(limits, key) - here for key in _WALLS})
     grid = np.linspace(0.0, site.reach[1], _FEW)
     asked = (np.tile(grid, len(turns)), np.repeat(turns, _FEW))
     # Another screw may leave the mate more wood; at a mitre there is no other.
