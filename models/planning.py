@@ -55,14 +55,16 @@ def plan(
         copies = params.copies
         if only is not None:
             copies = copies[:1] if index == only else ()
+        first: Piece | None = None
         for number, name in enumerate(copies, start=1):
             if stop():
                 raise Stopped
-            named = replace(shop, name=name)
-            piece = _planned(params, named)
+            if first is None:
+                named = replace(shop, name=name)
+                first = _planned(params, named)
+                _known_faces(params, first, named)
+            piece = first.copied(copies[0], name)
             _told_apart(recipe, index, piece, taken)
-            if number == 1:
-                _known_faces(params, piece, named)
             left, width = _extent(piece)
             pose = _place(params, number, width, aisle) or Pose((right - left, 0.0, 0.0))
             pieces.append(piece.placed(pose))

@@ -233,9 +233,9 @@ def _levers(bench: Bench, ask: Cause, finding: Finding) -> Iterator[Lever]:
     if grave:
         yield from bored_as_designed(recipe, ask.index, ask.joints)
         yield from usual_again(recipe, ask.index, ("limits",))
+    yield from (lever for lever in own if lever.size)
     if "stock" in page.kinds:
         yield from _stocks(recipe, project, ask, finding)
-    yield from (lever for lever in own if lever.size)
     if grave:
         yield from usual_again(recipe, ask.index, ("limits", "tools"))
         yield from unsaid(recipe, ask.index)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from ..piece.project import Project
 
-SECONDS = 6.0
+SECONDS = 2.0
 """For whoever waits."""
 GLANCE = 0.1
 """What a look in closed form counts for, where tries are counted."""

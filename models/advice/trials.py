@@ -15,7 +15,7 @@ from ..piece.project import Finding, Project
 from ..placing.joints import NO_PLACE, NoPlace
 from ..placing.likeness import Known
 from ..planning import Stopped, plan
-from ..recipe.edits import edited, telling
+from ..recipe.edits import edited, telling, written
 from ..recipe.stated import EVERY_JOINT, PieceParams, Recipe
 from ..words.errors import RecipeError
 from .budget import Budget
@@ -138,8 +138,10 @@ class Bench:
         several = sum(piece.quantity for piece in self.recipe.pieces) > 1
         if several and not self._cures(edit, wanted, index):
             return None
-        # Where few joints of many ask for it, it is said of these.
-        wide = at_every_joint(edit) if 2 * len(_places(edit)) >= self._bored(index) else ()
+        # Where few joints of many ask for it, it is said of these, unless it was said of all.
+        said = written(self.recipe, ("build", index, "changes", EVERY_JOINT)) is not None
+        many = said or 2 * len(_places(edit)) >= self._bored(index)
+        wide = at_every_joint(edit) if many else ()
         if not several:
             trial = self._cures(edit, wanted, None)
             return trial and (self._cures(wide, wanted, None) or trial)

@@ -38,21 +38,9 @@ def joined(closed: Sequence[Finding], proven: Iterable[Finding]) -> list[Finding
 
 
 def of_screws(project: Project, findings: Iterable[Finding]) -> list[Finding]:
-    """Without what is said of bores that are stand-ins.
-
-    Where no screw fits that is all that is said of single ones; where no place serves, what hangs
-    on how far a pocket lies from the board's end.
-    """
-    bare, loose = (
-        {f.joint for f in project.findings if f.rule == rule} for rule in ("no-screw", "no-window")
-    )
-    return [
-        f
-        for f in findings
-        if f.rule == "no-screw"
-        or not (f.bore and f.joint in bare)
-        and not (f.rule == "splitting" and f.joint in loose)
-    ]
+    """Without what is said of single bores where no screw fits: the one shown is a stand-in."""
+    bare = {f.joint for f in project.findings if f.rule == "no-screw"}
+    return [f for f in findings if f.rule == "no-screw" or f.joint not in bare or not f.bore]
 
 
 def about(finding: Finding) -> tuple[str, ...]:

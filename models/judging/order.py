@@ -12,15 +12,17 @@ What hinders what is in obstacles.py, the search in parting.py.
 from __future__ import annotations
 
 from collections import defaultdict, deque
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from ..maths.geometry import Vec
-from ..piece.convex import Convex, standing
-from ..piece.project import Bore, Joint, Project
+from ..piece.convex import Convex, shape, standing
+from ..piece.project import Bore, Joint, PocketId, Project
 from .obstacles import Assembly
 from .parting import Parting, joined
 from .reach import Hindrance
+
+_ANY = PocketId("")
 
 
 @dataclass(frozen=True)
@@ -76,11 +78,47 @@ def assembly_order(project: Project, solids: Mapping[str, Sequence[Convex]] | No
     solids = solids or {board.name: standing(board) for board in project.boards}
     steps: list[Step] = []
     stuck: list[Stuck] = []
+    known: dict[Hashable, tuple[Assembly, list[Step]]] = {}
     for assembly in _assemblies(project, solids):
+        like = _likeness(assembly)
+        if like in known:
+            steps += _again(assembly, *known[like])
+            continue
         some, more = _put_together(assembly)
         steps += some
         stuck += more
+        if not more:
+            known[like] = assembly, some
     return Order(tuple(steps), tuple(stuck))
+
+
+def _likeness(assembly: Assembly) -> Hashable:
+    """What assemblies share that are put together alike: all but names, and where they stand."""
+    start, number = assembly.boards[0].pose.origin, assembly.number
+    boards = tuple(
+        (b.role, shape(b), b.pose.x, b.pose.y)
+        + tuple(round(a - o, 6) for a, o in zip(b.pose.origin, start, strict=True))
+        for b in assembly.boards
+    )
+    joints = tuple(
+        (j.kind, number[j.first], number[j.second])
+        + tuple(replace(b, pocket=_ANY, board="", mate=str(number[b.mate])) for b in j.bores)
+        for j in assembly.joints
+    )
+    return boards, joints
+
+
+def _again(assembly: Assembly, first: Assembly, steps: Iterable[Step]) -> Iterator[Step]:
+    """The steps of an assembly as those of a like one."""
+    names = {a.name: b.name for a, b in zip(first.boards, assembly.boards, strict=True)}
+    joints = {a.name: b for a, b in zip(first.joints, assembly.joints, strict=True)}
+    for step in steps:
+        yield Step(
+            tuple(names[board] for board in step.boards),
+            tuple(names[board] for board in step.onto),
+            step.way,
+            tuple(joints[joint.name] for joint in step.joints),
+        )
 
 
 def _assemblies(project: Project, solids: Mapping[str, Sequence[Convex]]) -> list[Assembly]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from ..maths.geometry import ORIGIN, Pose
 from ..piece.board import SIDES, Board, Seen, Side, Stock, Work
 from ..piece.lever import RecipePath
-from ..piece.project import Drill, Finding, Hardware, Joint, Limits
+from ..piece.project import Bore, Drill, Finding, Hardware, Joint, Limits
 from ..recipe.stated import EVERY_JOINT, Otherwise, PieceParams, Recipe
 from ..wood.screws import Fastening, fastenings, flush, gauge_for, shortest
 from ..wood.tables import DrillRow, thread_for
@@ -41,6 +41,39 @@ class Piece:
                 replace(f, point=None if f.point is None else pose.point(f.point))
                 for f in self.findings
             ),
+        )
+
+    def copied(self, first: str, name: str) -> Piece:
+        """The same piece once more, under another name than the first one's.
+
+        Boards, joints and pockets are called after their piece.
+        """
+
+        def called(own: str) -> str:
+            return name + own[len(first) :] if own.startswith(first) else own
+
+        def pocket(bore: Bore) -> Bore:
+            own = replace(bore.pocket, joint=called(bore.joint))
+            return replace(bore, pocket=own, board=called(bore.board), mate=called(bore.mate))
+
+        return Piece(
+            tuple(replace(b, name=called(b.name), piece=name) for b in self.boards),
+            tuple(
+                replace(
+                    j,
+                    name=called(j.name),
+                    first=called(j.first),
+                    second=called(j.second),
+                    bores=tuple(map(pocket, j.bores)),
+                )
+                for j in self.joints
+            ),
+            tuple(replace(h, piece=name) for h in self.hardware),
+            tuple(
+                replace(f, board=called(f.board), joint=called(f.joint), bore=called(f.bore))
+                for f in self.findings
+            ),
+            tuple(map(called, self.reports)),
         )
 
     def __add__(self, other: Piece) -> Piece:

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from slantbore.models.designs import designs, piece_models
-from slantbore.models.judging import obstacles
+from slantbore.models.judging import obstacles, order
 from slantbore.models.judging.order import assembly_order
 from slantbore.models.judging.reach import hindrances
 from slantbore.models.maths.geometry import Pose, Vec, vec
@@ -258,3 +258,13 @@ def test_a_face_frame_is_made_by_itself() -> None:
     assert {board.role for board in base.boards if board.name in step.boards} == {
         board.role for board in base.boards if board.role.startswith("face frame ")
     }
+
+
+def test_copies_go_together_as_each_would_by_itself() -> None:
+    text = (RECIPES / "kitchenette.yaml").read_text(encoding="utf-8")
+    text = text.replace("name: sink base\n", "name: sink base\n    quantity: 3\n", 1)
+    project = plan(parse_recipe(text, "kitchenette.yaml", piece_models()))
+    assert "sink base 3" in {board.piece for board in project.boards}
+    solids = {board.name: standing(board) for board in project.boards}
+    alone = [order._put_together(some)[0] for some in order._assemblies(project, solids)]
+    assert assembly_order(project).steps == tuple(step for steps in alone for step in steps)

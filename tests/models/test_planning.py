@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib.resources import files
 
 import pytest
 
@@ -128,3 +129,14 @@ def test_only_a_mitre_is_swung_unasked() -> None:
     project = plan(parse_recipe(text, "cabin.yaml", piece_models()))
     assert {bore.swing for bore in project.bores if bore.board.startswith("frame")} == {0.0}
     assert {bore.swing for bore in project.bores if bore.board.startswith("mirror")} != {0.0}
+
+
+@pytest.mark.parametrize("name", ["kitchenette", "entry-table", "octagon-mirror", "book-shelf"])
+def test_a_copy_is_what_its_design_would_make_under_its_name(name: str) -> None:
+    text = (files("slantbore") / "recipes" / f"{name}.yaml").read_text(encoding="utf-8")
+    recipe = parse_recipe(text, f"{name}.yaml", piece_models())
+    for index, params in enumerate(recipe.pieces):
+        shop = Shop.of(recipe, index, params)
+        first, other = (replace(shop, name=f"{params.name} {n}") for n in (1, 2))
+        copy = planning._planned(params, first).copied(first.name, other.name)
+        assert copy == planning._planned(params, other)
