@@ -224,15 +224,20 @@ class Study:
 
     def thinnest(self, *, in_mate: bool) -> tuple[Wall, ...]:
         """Per bore, board and target the body that leaves least, before all one that comes out."""
-        least: dict[WallKey, Wall] = {}
+        return self._thinnest[in_mate]
+
+    @cached_property
+    def _thinnest(self) -> tuple[tuple[Wall, ...], tuple[Wall, ...]]:
+        """The same in the bored boards, and in their mates."""
+        least: tuple[dict[WallKey, Wall], dict[WallKey, Wall]] = ({}, {})
         for wall in self.walls:
-            if wall.in_mate != in_mate:
-                continue
-            known = least.get(wall.key, wall)
+            some, key = least[wall.in_mate], wall.key
+            known = some.get(key)
             # A cut's gap is a bound: a body that meets it may have more than one that does not.
-            if known is wall or (not wall.out, wall.gap) < (not known.out, known.gap):
-                least[wall.key] = wall
-        return tuple(least.values())
+            if known is None or (not wall.out, wall.gap) < (not known.out, known.gap):
+                some[key] = wall
+        own, mates = (tuple(some.values()) for some in least)
+        return own, mates
 
     def needed(self, wall: Wall) -> float:
         """The limit on a wall (mm)."""
