@@ -21,10 +21,6 @@ from .words.names import folded, nearest, numbered
 _AISLE = Usual(300, "12")  # between pieces that the recipe gives no place
 
 
-class Stopped(Exception):
-    """A plan that was given up before it was whole."""
-
-
 def plan(
     recipe: Recipe,
     known: Known | None = None,
@@ -38,7 +34,7 @@ def plan(
         recipe: as read.
         known: what was found along joints, by all that it depends on; it is added to.
         only: index of a piece, of which the first copy alone is planned.
-        stop: asked before each piece whether to give up.
+        stop: asked now and then whether to give up.
         needed: names of joints without whose pockets in place the plan is of no use.
 
     Raises:
@@ -51,14 +47,14 @@ def plan(
     known = {} if known is None else known
     taken: dict[Hashable, tuple[int, Named]] = {}
     for index, params in enumerate(recipe.pieces):
-        shop = replace(Shop.of(recipe, index, params, known), needed=frozenset(needed))
+        shop = Shop.of(recipe, index, params, known)
+        shop = replace(shop, needed=frozenset(needed), stop=stop)
         copies = params.copies
         if only is not None:
             copies = copies[:1] if index == only else ()
         first: Piece | None = None
         for number, name in enumerate(copies, start=1):
-            if stop():
-                raise Stopped
+            shop.go_on()
             if first is None:
                 named = replace(shop, name=name)
                 first = _planned(params, named)

@@ -14,7 +14,8 @@ from ..piece.lever import Edit, RecipePath, Setting
 from ..piece.project import Finding, Project
 from ..placing.joints import NO_PLACE, NoPlace
 from ..placing.likeness import Known
-from ..planning import Stopped, plan
+from ..placing.shop import Stopped
+from ..planning import plan
 from ..recipe.edits import edited, telling, written
 from ..recipe.stated import EVERY_JOINT, PieceParams, Recipe
 from ..words.errors import RecipeError

@@ -94,6 +94,7 @@ def join(
     for _ in range(_ORDERS):
         done: dict[int, Placed] = {}
         for index in order:
+            shop.go_on()
             # What found no place is in nobody's way yet.
             found = (one.joint for one in done.values() if one.layout.open)
             before = held([*placed, *found])

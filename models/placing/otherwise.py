@@ -56,6 +56,7 @@ def bored_otherwise(shop: Shop, said: Mapping[str, Otherwise], piece: Piece) -> 
     lacks: dict[str, Finding] = {}
     for joint in joints if said else ():
         for bore in joint.bores:
+            shop.go_on()
             asked = shop.wish(joint.name, bore.name)
             face = asked.pockets_in or ""
             turned = "/" in face or shop.wish_for(bore.name).pockets_in is not None

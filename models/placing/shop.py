@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from ..maths.geometry import ORIGIN, Pose
@@ -87,6 +87,10 @@ class Piece:
         )
 
 
+class Stopped(Exception):
+    """A plan that was given up before it was whole."""
+
+
 @dataclass(frozen=True)
 class Shop:
     """A piece's view of the recipe.
@@ -99,6 +103,7 @@ class Shop:
         known: what was found along joints; shared by the pieces of one planning, so that like
             joints are asked once.
         needed: names of joints without whose pockets in place the plan is of no use.
+        stop: asked now and then whether to give up.
     """
 
     recipe: Recipe
@@ -107,6 +112,7 @@ class Shop:
     inside: str = ""
     known: Known = field(default_factory=dict, compare=False, repr=False)
     needed: frozenset[str] = frozenset()
+    stop: Callable[[], bool] = field(default=lambda: False, compare=False, repr=False)
     _seen: Mapping[str, Seen] = field(default_factory=dict)
     _otherwise: Mapping[str, Otherwise] = field(default_factory=dict)
     _finer: float = 1.0
@@ -122,6 +128,15 @@ class Shop:
         """The view of one piece of a recipe; `known` may be shared with other pieces."""
         name, known = params.name or params.design, {} if known is None else known
         return cls(recipe, index, name, "", known, _seen=params.seen, _otherwise=params.changes)
+
+    def go_on(self) -> None:
+        """Give up where that is asked for.
+
+        Raises:
+            Stopped: it is.
+        """
+        if self.stop():
+            raise Stopped
 
     @property
     def bench(self) -> Bench:
