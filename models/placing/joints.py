@@ -84,10 +84,9 @@ def join(
     def held(joints: Iterable[Joint]) -> Held:
         return Held(tuple(bore for joint in joints for bore in joint.bores), named, known, crowd)
 
-    for meeting in (one for one in meetings if one.name in shop.needed):
-        one = None if shop.moved(meeting.name) else _place(shop, meeting, held(placed))
-        if one and not (one.fits and (one.layout.open or not last)):
-            raise NoPlace(meeting.name)
+    for meeting in meetings:
+        if meeting.name in shop.needed and not shop.moved(meeting.name):
+            _needed(_place(shop, meeting, held(placed)), last)
     # Mitres have the least choice.
     order = sorted(range(len(meetings)), key=lambda i: meetings[i].kind != "mitre")
     best: tuple[int, dict[int, Placed]] | None = None
@@ -113,6 +112,16 @@ def join(
     whole = [best[1][i] for i in range(len(meetings))]
     lacks = (lack(shop, one) for one in whole)
     return [one.joint for one in whole], [finding for finding in lacks if finding]
+
+
+def _needed(alone: Placed, last: bool) -> None:
+    """Make sure that a joint has its place where no other bores are, or may have another way.
+
+    Raises:
+        NoPlace: it has none.
+    """
+    if not (alone.fits and (alone.layout.open or not last)):
+        raise NoPlace(alone.joint.name)
 
 
 @dataclass(frozen=True)
