@@ -74,7 +74,7 @@ class LimitParams(Params):
         _LIMITS.tolerance, description="how far a pencil line may be off, each way"
     )
     max_swing: Annotated[float, Measure("angle", 0, MOST_SWING)] = Field(
-        _LIMITS.max_swing, description="largest swing that placement may choose"
+        _LIMITS.max_swing, description="largest swing that placement may choose for a mitre"
     )
     moisture_change: Percent = Field(
         _LIMITS.moisture_change,

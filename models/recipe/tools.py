@@ -30,7 +30,7 @@ _STARTER = """
 #   tip_cover: {wall}              # least wood past the tip of a screw
 #   between: {wall}                # least wood between bores or screws
 #   tolerance: {off}             # how far your pencil line may be off
-#   max_swing: 30             # degrees, that a pocket may be swung to stay hidden
+#   max_swing: 30             # degrees, that a mitre's pocket may be swung to stay hidden
 #   moisture_change: 4        # percentage points by which the wood's moisture may change
 """
 _STARTS: Mapping[Unit, Mapping[str, str]] = {
