@@ -41,11 +41,13 @@ class Placed:
         joint: with all its bores, whether they have a place or not.
         layout: of the pockets.
         fits: whether any stocked screw fits.
+        turned: the largest swing that was tried, degrees.
     """
 
     joint: Joint
     layout: Layout
-    fits: bool = True
+    fits: bool
+    turned: float
 
     def wide(self, limits: Limits) -> bool:
         """Whether a screw fits, and every pocket's window holds the tolerance."""
@@ -211,7 +213,8 @@ def _place(shop: Shop, meeting: Meeting, held: Held) -> Placed:
     way, at = ways[chosen], layout.site
     site = replace(way.site, screw=at.screw, shoulder=at.shoulder, exit_depth=at.exit_depth)
     layout = alike(layout, site, shop.limits)
-    return Placed(bored(way.meeting, layout), layout, bool(fits))
+    turned = max(_swings(way.meeting, shop.limits))
+    return Placed(bored(way.meeting, layout), layout, bool(fits), turned)
 
 
 def _laid(shop: Shop, ways: Sequence[_Way]) -> tuple[int, Layout]:
@@ -298,9 +301,11 @@ def lack(shop: Shop, placed: Placed) -> Finding | None:
             "either way"
         )
     elif joint.kind == "mitre":
+        more = placed.turned > layout.swing
+        tried = f"{swung} or swung by up to {placed.turned:g} degrees" if more else swung
         message = (
-            f"{swung}, no place along the mitre hides the pocket; even the best one has "
-            f"{shop.small(-room)} too little wood ({window.low_binds.says()})"
+            f"{tried}, no place along the mitre hides the pocket; {'square, ' * more}even the best "
+            f"one has {shop.small(-room)} too little wood ({window.low_binds.says()})"
         )
     else:
         pockets = f"{count} pockets" if count > 1 else "the pocket"

@@ -159,7 +159,7 @@ def _moved(
         return new, None
     (joint,) = (j for j in project.joints if j.name == bore.joint)
     alone = replace(joint, bores=(new,))
-    return new, lack(shop, Placed(alone, Layout(site, swing, (window,)), fits=False))
+    return new, lack(shop, Placed(alone, Layout(site, swing, (window,)), fits=False, turned=swing))
 
 
 def _set(shop: Shop, site: Site, bore: Bore, asked: Otherwise) -> Site:

@@ -140,3 +140,15 @@ def test_a_copy_is_what_its_design_would_make_under_its_name(name: str) -> None:
         first, other = (replace(shop, name=f"{params.name} {n}") for n in (1, 2))
         copy = planning._planned(params, first).copied(first.name, other.name)
         assert copy == planning._planned(params, other)
+
+
+def test_what_swings_were_tried_is_said() -> None:
+    text = HEAD.replace("build:", "limits: {hidden_wall: 25}\nbuild:")
+    said = []
+    for more in ("", ", swing: 0"):
+        recipe = parse_recipe(f"{text}{PIECE}{more}}}\n", "cabin.yaml", piece_models())
+        said.append(plan(recipe).findings[0].message.partition(" hides")[0])
+    assert said == [
+        "square to the mitre or swung by up to 30 degrees, no place along the mitre",
+        "square to the mitre, no place along the mitre",
+    ]
