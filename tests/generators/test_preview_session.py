@@ -103,7 +103,7 @@ def test_the_page_is_served_whole_while_solids_are_still_to_come(session: Sessio
 
 
 def test_whatever_goes_wrong_is_told(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(recipe: object) -> None:
+    def broken(*_: object) -> None:
         raise ZeroDivisionError("by\nnought")
 
     monkeypatch.setattr("slantbore.generators.pipeline.plan", broken)
