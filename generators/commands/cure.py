@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from ...models.advice.budget import SECONDS
+from ...models.advice.budget import CURING
 from ...models.advice.cured import Cured, cured
 from ...models.words.errors import SlantboreError
 from ..files.disk import Seen, write_new, write_whole
@@ -33,8 +33,8 @@ def add(parser: argparse.ArgumentParser) -> None:
         "--advice-seconds",
         metavar="SECONDS",
         type=seconds,
-        default=2 * SECONDS,
-        help=f"how long to look for what to change; by default {2 * SECONDS:g}",
+        default=CURING,
+        help=f"how long to look for what to change; by default {CURING:g}",
     )
 
 

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from ..piece.project import Project
 
 SECONDS = 2.0
-"""For whoever waits."""
+"""For whoever waits for a verdict."""
+CURING = 6.0
+"""For whoever asks to have it cured: `bench_cures` tells how much more is found in that time."""
 GLANCE = 0.1
 """What a look in closed form counts for, where tries are counted."""
 _FEWEST, _MOST, _WORK = 12, 80, 4000
