@@ -2,9 +2,9 @@
 
     python -m tests.bench.bench_cures [COUNT] [--seed N]    from the root; 200 by default
 
-Cures are looked for as long as `slantbore cure` does it (--seconds). Prints the share by rule of the
-findings that fail or warn, each cure that fails once it is pasted, and with --show the recipes that
-get none. Target: 95 of 100 findings with a cure, every cure good.
+Looks as long as `slantbore cure` does (--seconds). Prints the share by rule of the findings that
+fail or warn, each cure that fails once it is pasted, and with --show the recipes that get none.
+Target: 95 of 100 findings with a cure, every cure good.
 """
 
 from __future__ import annotations
