@@ -13,7 +13,7 @@ from typing import Protocol
 
 from ..piece.project import JointKind, Limits, Window
 from ..words.lengths import Unit
-from .likeness import Known, known_windows, likeness, no_hope, open_swings, open_windows
+from .likeness import Known, glance, known_windows, likeness, no_hope, open_swings, open_windows
 from .marks import scale
 from .site import Site, footprint, pitch
 from .spacing import most_pockets, settle, wished
@@ -247,6 +247,7 @@ def _hopeful(
         off = _spread([site.shoulder for site in sites]) + _spread([site.depth for site in sites])
         if no_hope(known, usual, swings, limits, off):
             return
+    glance(known, sites, square[0], limits)  # all in one go
     for some in (square, *(swings[i : i + _BATCH] for i in range(1, len(swings), _BATCH))):
         for swing, site in product(some, sites):
             first = site is usual and swing == square[0]

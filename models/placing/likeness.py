@@ -20,7 +20,7 @@ from ..piece.board import Board, Face
 from ..piece.held import Held
 from ..piece.project import Bound, Limits, Window
 from .site import ANY_POCKET, Site
-from .windows import hopeless, promising_swings, windows
+from .windows import glanced, hopeless, promising_swings, windows
 
 _MM, _DIRECTION = 6, 9  # decimals that count
 _Name = tuple[str, str]
@@ -83,11 +83,22 @@ def open_swings(
 ) -> Collection[float]:
     """Those of the swings at which there may be a window that a pencil line fits in."""
     width, some = 2 * limits.tolerance, tuple(swings)
+    if len(some) == 1:
+        return some if glance(known, [site], some[0], limits)[0] else ()
     found: list[float]
     _, found = _known(
         known, site, limits, some, lambda: promising_swings(site, some, width, limits)
     )
     return found
+
+
+def glance(known: Known, sites: Sequence[Site], swing: float, limits: Limits) -> list[bool]:
+    """Whether there may be a window for each of the screws of a joint; see `glanced`."""
+    keys = [(likeness(site, limits).key, "glance", swing) for site in sites]
+    new = {key: site for key, site in zip(keys, sites, strict=True) if key not in known}
+    if new:
+        known.update(zip(new, glanced(list(new.values()), swing, limits), strict=True))
+    return [known[key] for key in keys]
 
 
 def no_hope(known: Known, site: Site, swings: Sequence[float], limits: Limits, off: float) -> bool:

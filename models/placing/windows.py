@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..maths.clearance import Rods, clipped, padded, rod_distances
-from ..maths.geometry import Array
+from ..maths.geometry import Array, Ints
 from ..maths.walls import most_targets, walls
 from ..piece.convex import rod_gaps
 from ..piece.project import END_OF_JOINT, OTHER_BORE, Bound, Limits, Window
@@ -26,7 +26,7 @@ from .site import ANY_POCKET, Site, Trial
 _GRID = 4.0  # mm between the positions tried first
 _MOST = 64  # of them, on a long joint
 _CLOSE = 1e-5  # mm, how exactly a window's end is found
-_FEW = 9  # points of a joint that are looked at first
+_FEW = 5  # points of a joint that are looked at first
 _WALLS = ("show_wall", "hidden_wall", "wander", "between")
 _STRIDE = 5.0  # degrees between swings that are looked at
 _LOOKS = 25  # points among which the least bad one is
@@ -56,6 +56,7 @@ def margins(
     *,
     exactly: bool = False,
     bored_alone: bool = False,
+    screws: tuple[Sequence[Site], Ints] | None = None,
 ) -> Margins:
     """Every wall less its limit, for trial bores.
 
@@ -66,16 +67,21 @@ def margins(
         limits: wood that must stay.
         exactly: whether a wall that lacks is told exactly; else only that it lacks.
         bored_alone: the walls to faces and cuts of the bored board; else all there is.
+        screws: the joint with other screws or exits, and (N,) which of them each trial has.
     """
     count = len(positions)
     turns, where = np.unique(swings, return_inverse=True)
     axes = np.array([site.back(float(b)) for b in turns])[where]
-    exits = np.array(site.reach[0]) + positions[:, None] * np.array(site.line)
+    sites, which = screws or ((site,), np.zeros(count, dtype=np.intp))
+    starts = np.array([one.reach[0] for one in sites])[which]
+    exits = starts + positions[:, None] * np.array(site.line)
 
-    bodies, questions = site.questions(limits, bored_alone)
+    (bodies, questions), *others = (one.questions(limits, bored_alone) for one in sites)
     # Those bodies for every trial, body by body.
-    low, high, radius = np.repeat(np.array([part.stretch for part in bodies]).T, count, axis=1)
-    shifts = np.repeat(np.array([part.shift for part in bodies]), count, axis=0)
+    parts = [bodies, *(some for some, _ in others)]
+    sizes = np.array([[(*part.stretch, *part.shift) for part in some] for some in parts])
+    sizes = np.moveaxis(sizes[which], 1, 0).reshape(-1, 6)
+    low, high, radius, shifts = *sizes[:, :3].T, sizes[:, 3:]
     times = (len(bodies), 1)
     rods = Rods(np.tile(exits, times) + shifts, np.tile(axes, times), low, high, radius)
     whose = np.repeat([int(part.mating) for part in bodies], count)
@@ -92,7 +98,7 @@ def margins(
     refined = [exact[body, :, column] for body, column, _, _ in questions]
     bounds = [bound for *_, bound in questions]
     more = [] if bored_alone else [*_other_bores(site, rods, bodies, limits)]
-    more += [] if bored_alone else [*_other_boards(site, exits, axes)]
+    more += [] if bored_alone else [*_other_boards(sites, which, exits, axes)]
     for bound, gap in more:
         values.append(gap)
         refined.append(np.zeros(count, dtype=bool))
@@ -130,10 +136,13 @@ def _other_bores(
             yield OTHER_BORE, near
 
 
-def _other_boards(site: Site, exits: Array, axes: Array) -> Iterator[tuple[Bound, Array]]:
+def _other_boards(
+    sites: Sequence[Site], which: Ints, exits: Array, axes: Array
+) -> Iterator[tuple[Bound, Array]]:
     """How far trial bores (N, 3), (N, 3) are from the boards that are no part of their joint."""
-    for whats, stretches, role, piece in site.in_the_way():
-        low, high, radius = np.array(stretches).T[..., None]
+    for rows in zip(*(site.in_the_way() for site in sites), strict=True):
+        whats, _, role, piece = rows[0]
+        low, high, radius = np.array([row[1] for row in rows])[which].T  # each (S, N)
         gaps = rod_gaps(Rods(exits, axes, low, high, radius), piece)
         yield from zip((Bound(what, "", role) for what in whats), gaps, strict=True)
 
@@ -277,13 +286,24 @@ def promising_swings(
     fine = min(_MOST, max(3, math.ceil(site.reach[1] / max(width / 2, 0.5)) + 1))
     kept: set[float] = set()
     open_still = list(swings)
-    # Of one swing alone the windows themselves are found as soon.
-    for count in (min(_FEW, fine), fine) if len(swings) > 1 else (_FEW,):
+    for count in (min(_FEW, fine), fine):
         if open_still:
             good, may = _looked_at(site, open_still, count, limits)
             kept |= good
             open_still = [swing for swing in open_still if swing in may - good]
     return [swing for swing in swings if swing in kept or swing in open_still]
+
+
+def glanced(sites: Sequence[Site], swing: float, limits: Limits) -> list[bool]:
+    """Whether there may be a window for a joint with one screw or another, told at a glance."""
+    grids = np.concatenate([np.linspace(0.0, site.reach[1], _FEW) for site in sites])
+    which = np.repeat(np.arange(len(sites)), _FEW)
+    turns = np.full(len(grids), swing)
+    values = margins(sites[0], grids, turns, limits, screws=(sites, which)).values
+    values = values.reshape(len(sites), _FEW, -1)
+    may = (values.min(axis=2) >= 0).any(axis=1) | _may_open(values).any(axis=1)
+    found: list[bool] = may.tolist()
+    return found
 
 
 def _looked_at(
