@@ -6,6 +6,8 @@ import math
 from collections.abc import Callable, Collection, Hashable
 from dataclasses import replace
 
+from pydantic import ValidationError
+
 from .designs import designs
 from .maths.geometry import Pose
 from .piece.names import Named, names
@@ -91,6 +93,10 @@ def _planned(params: PieceParams, shop: Shop) -> Piece:
         return bored_otherwise(shop, params.changes, piece)
     except RecipeError:
         raise
+    except ValidationError as error:  # of work that a design states
+        first = error.errors()[0]
+        what, said = str(first["loc"][-1]), first["msg"].removeprefix("Value error, ")
+        raise shop.error(f"{shop.name} cannot be made in these sizes: {what} {said}") from error
     except (ValueError, ArithmeticError) as error:
         raise shop.error(f"{shop.name} cannot be made in these sizes: {error}") from error
 

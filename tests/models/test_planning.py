@@ -152,3 +152,11 @@ def test_what_swings_were_tried_is_said() -> None:
         "square to the mitre or swung by up to 30 degrees, no place along the mitre",
         "square to the mitre, no place along the mitre",
     ]
+
+
+def test_work_that_no_design_should_state_is_told_in_one_line() -> None:
+    text = (files("slantbore") / "recipes" / "kitchenette.yaml").read_text(encoding="utf-8")
+    start = text.index("  - design: case\n    name: wall cabinet left")
+    text = text[:start] + text[start:].replace("size: ", "size: 600 x 23000 # ", 1)
+    with pytest.raises(RecipeError, match=r"made in these sizes: count `\d+`: it must be .*100$"):
+        plan(parse_recipe(text, "kitchenette.yaml", piece_models()))
