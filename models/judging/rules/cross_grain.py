@@ -74,15 +74,13 @@ def panels(project: Project) -> tuple[tuple[Board, ...], ...]:
     return tuple(tuple(boards) for boards in found.values())
 
 
-def holds(project: Project, panel: Sequence[Board]) -> list[list[Hold]]:
-    """The screws that hold a panel: those together that something else than the panel ties up.
+_Ties = tuple[Mapping[str, str], Mapping[str, list[_Link]]]
+"""By board its body's name, and by body the screws to others."""
 
-    What a screw is fixed to moves as well where its own grain runs as the panel's: from screw to
-    screw, along what is joined, its movement is summed up, and what the panel moves beyond it
-    counts.
-    """
+
+def ties(project: Project) -> _Ties:
+    """How panels and other boards are tied to each other."""
     first = {b.name: boards[0].name for boards in _bodies(project) for b in boards}
-    own = first[panel[0].name]
     links: dict[str, list[_Link]] = {}
     for bore in project.bores:
         bodies = first[bore.board], first[bore.mate]
@@ -90,6 +88,18 @@ def holds(project: Project, panel: Sequence[Board]) -> list[list[Hold]]:
             point = project.board_named[bore.board].pose.point(bore.exit)
             for body in bodies:
                 links.setdefault(body, []).append(_Link(bore, bodies, point))
+    return first, links
+
+
+def holds(project: Project, panel: Sequence[Board], tied_up: _Ties) -> list[list[Hold]]:
+    """The screws that hold a panel: those together that something else than the panel ties up.
+
+    What a screw is fixed to moves as well where its own grain runs as the panel's: from screw to
+    screw, along what is joined, its movement is summed up, and what the panel moves beyond it
+    counts.
+    """
+    first, links = tied_up
+    own = first[panel[0].name]
     found: list[list[Hold]] = []
     left = {id(link.bore): link for link in links.get(own, ())}
     while left:
@@ -158,12 +168,12 @@ def _hold(
 def check(study: Study) -> Iterator[Finding]:
     """A panel that no shift as a whole lets move at all its screws warns."""
     project = study.project
-    points = project.limits.moisture_change
+    points, tied_up = project.limits.moisture_change, ties(project)
     for panel in panels(project):
         if _width(panel) <= NARROW:
             continue
         unknown = [b for b in panel if movement_rate(b.stock, points) is None]
-        for screws in holds(project, panel):
+        for screws in holds(project, panel, tied_up):
             held = None if unknown else _worst(screws)
             if held is not None:
                 yield _held(project, panel, *held)
@@ -240,7 +250,7 @@ def _slots(project: Project, panel: Sequence[Board]) -> dict[str, tuple[str, str
     says = "slot the pilots across the panel's grain, each as far as it needs"
     step = SLOT_STEP if project.unit == "mm" else _SLOT_STEP_INCH
     found = {}
-    for screws in holds(project, panel):
+    for screws in holds(project, panel, ties(project)):
         middle = (min(h.moves for h in screws) + max(h.moves for h in screws)) / 2
         for hold in screws:
             moves = abs(hold.moves - middle)
