@@ -81,7 +81,8 @@ def margins(
     parts = [bodies, *(some for some, _ in others)]
     sizes = np.array([[(*part.stretch, *part.shift) for part in some] for some in parts])
     sizes = np.moveaxis(sizes[which], 1, 0).reshape(-1, 6)
-    low, high, radius, shifts = *sizes[:, :3].T, sizes[:, 3:]
+    low, high, radius = sizes[:, :3].T
+    shifts = sizes[:, 3:]
     times = (len(bodies), 1)
     rods = Rods(np.tile(exits, times) + shifts, np.tile(axes, times), low, high, radius)
     whose = np.repeat([int(part.mating) for part in bodies], count)
