@@ -238,7 +238,9 @@ class Session:
         """The edit of a cure that is on the page, for the text that it was tried on."""
         shown = [one for group in self.snapshot.scene["causes"] for one in group["causes"]]
         if text != self.snapshot.text or not any(cure and cure == one["keys"] for one in shown):
-            raise WritingError("the recipe is another one now; wait for what is found in it")
+            raise WritingError(
+                "the recipe has changed meanwhile; wait until it has been checked again"
+            )
         return tuple(Setting(tuple(key["path"]), key["value"]) for key in cure)
 
     @property
