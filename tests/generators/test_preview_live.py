@@ -321,7 +321,7 @@ def test_a_cure_that_is_not_on_the_page_is_not_written(path: Path, cure: Any) ->
         body, headers = {"over": True, "cure": cure}, own(live)
         async with client.post(live.address + "write", json=body, headers=headers) as answer:
             assert answer.status == 422
-            assert "another one now" in (await answer.json())["problem"]
+            assert "changed meanwhile" in (await answer.json())["problem"]
         assert path.read_text(encoding="utf-8") == RECIPE
 
     run(path, check)
