@@ -20,10 +20,11 @@ from .marks import (
     Mark,
     Picture,
     Polyline,
+    Running,
     Table,
     Text,
 )
-from .plain import ARROW, plain
+from .plain import ARROW, REACH, STRAIGHT, plain
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -87,6 +88,8 @@ def _add(space: Modelspace, mark: Mark, paper: float) -> None:
             _text(space, mark, paper)
         case Dimension():
             _dimension(space, mark, paper)
+        case Running():
+            _running(space, mark, paper)
         case Hatch():
             hatch = space.add_hatch(dxfattribs={"layer": mark.pen})
             hatch.set_pattern_fill("ANSI31", scale=paper * mark.gap / 3.175, angle=mark.turn - 45)
@@ -122,6 +125,22 @@ def _dimension(space: Modelspace, mark: Dimension, paper: float) -> None:
     dimension = space.add_linear_dim(
         base, mark.start, mark.end, text=mark.says, angle=angle, override=override,
         dxfattribs={"layer": _DIMENSIONS},
+    )  # fmt: skip
+    dimension.render()
+
+
+def _running(space: Modelspace, mark: Running, paper: float) -> None:
+    """An ordinate dimension; its line is bent where its number has given way."""
+    upright = mark.out[0] != 0.0
+    out = (REACH * paper * mark.out[0], REACH * paper * mark.out[1])
+    aside = mark.aside * paper
+    override = {
+        "dimtxt": mark.height * paper, "dimasz": 0.75 * paper, "dimexo": STRAIGHT * paper,
+        "dimgap": 0.6 * paper, "dimtad": 0,
+    }  # fmt: skip
+    dimension = space.add_ordinate_dim(
+        mark.at, (out[0], aside) if upright else (aside, out[1]), 0 if upright else 1,
+        origin=mark.zero, text=mark.says, override=override, dxfattribs={"layer": _DIMENSIONS},
     )  # fmt: skip
     dimension.render()
 

@@ -1,4 +1,4 @@
-"""What a drawing is made of, as data: ten primitives, a drawing in real mm, a sheet of paper.
+"""What a drawing is made of, as data: its primitives, a drawing in real mm, a sheet of paper.
 
 Points of a drawing are real millimetres, x to the right and y up. Whatever belongs to the paper
 (text heights, the distance of a dimension from what it measures, the spacing of hatches) is in
@@ -117,6 +117,27 @@ class Dimension:
 
 
 @dataclass(frozen=True)
+class Running:
+    """A running dimension: a place counted from a reference, its number beside the drawing.
+
+    Attributes:
+        zero: what is counted from.
+        at: the place, on the border of the drawing.
+        out: unit vector from there to the number, along x or y; what is counted runs across it.
+        aside: how far the number has given way to its neighbours, along x or y, mm of paper.
+        says: the words.
+        height: mm of paper.
+    """
+
+    zero: Point
+    at: Point
+    out: Point
+    aside: float
+    says: str
+    height: float = 2.1
+
+
+@dataclass(frozen=True)
 class Hatch:
     """Parallel lines within a closed outline; `gap` mm of paper."""
 
@@ -171,8 +192,8 @@ class Picture:
 
 
 Mark = (
-    Line | Polyline | Arc | Ellipse | Text | Dimension | Hatch | Leader | Table | Picture
-)  # fmt: skip
+    Line | Polyline | Arc | Ellipse | Text | Dimension | Running | Hatch | Leader | Table | Picture
+)
 
 
 @dataclass(frozen=True)
@@ -237,6 +258,8 @@ def scaled(mark: Mark, scale: float, origin: Point) -> Mark:
     match mark:
         case Line() | Dimension():
             return replace(mark, start=at(mark.start), end=at(mark.end))
+        case Running():
+            return replace(mark, zero=at(mark.zero), at=at(mark.at))
         case Polyline() | Hatch() | Leader():
             return replace(mark, points=tuple(at(p) for p in mark.points))
         case Arc():

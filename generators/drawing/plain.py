@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Literal
 
 from .fonts import width_of
 from .marks import (
@@ -19,6 +20,7 @@ from .marks import (
     Picture,
     Point,
     Polyline,
+    Running,
     Table,
     Text,
     text_box,
@@ -31,6 +33,8 @@ CHORD = 0.02
 ARROW, SLIM = 2.2, 0.35  # mm of paper: length of an arrow, half its width
 _GAP = 0.8  # mm of paper between a line and its text
 _OVER = 1.2  # mm of paper that an extension line goes on beyond the dimension line
+STRAIGHT, BENT, REACH = 1.5, 5.0, 6.5
+"""A running dimension, mm of paper from its place: its line begins, is bent, ends at the number."""
 
 
 def plain(mark: Mark) -> Iterator[Plain]:
@@ -48,6 +52,8 @@ def plain(mark: Mark) -> Iterator[Plain]:
             yield Polyline(points, mark.pen)
         case Dimension():
             yield from _dimension(mark)
+        case Running():
+            yield from _running(mark)
         case Hatch():
             yield from _hatch(mark)
         case Leader():
@@ -135,6 +141,21 @@ def _dimension(mark: Dimension) -> Iterator[Plain]:
         middle = (q[0] + ux * way * far, q[1] + uy * way * far)
     at = (middle[0] + tx * _GAP, middle[1] + ty * _GAP)
     yield Text(at, mark.says, mark.height, "middle", "base", degrees)
+
+
+def _running(mark: Running) -> Iterator[Plain]:
+    (x, y), (ox, oy) = mark.at, mark.out
+    upright = ox != 0.0  # numbers beside the drawing, heights counted
+    sx, sy = (0.0, mark.aside) if upright else (mark.aside, 0.0)
+
+    def at(far: float, aside: float) -> Point:
+        return (x + ox * far + sx * aside, y + oy * far + sy * aside)
+
+    points = (at(STRAIGHT, 0.0), at(STRAIGHT + 1.0, 0.0), at(BENT, 1.0), at(REACH, 1.0))
+    yield Polyline(points, "thin")
+    along: Literal["left", "right"] = "left" if ox + oy > 0 else "right"
+    turn = 0.0 if upright else 90.0
+    yield Text(at(REACH + 0.6, 1.0), mark.says, mark.height, along, "middle", turn)
 
 
 def _arrow(tip: Point, way: Point) -> Polyline:

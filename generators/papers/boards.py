@@ -4,40 +4,53 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from ...models.piece.board import BACK, BOTTOM, FRONT, TOP, Board, Side
+from ...models.piece.board import BOTTOM, SIDES, Board
 from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying
 from ...models.piece.markout import MarkOut, fraction, mark_out
 from ...models.piece.pairs import hands, like_boards
 from ...models.piece.project import Bore, Project
 from ...models.words.lengths import nearest_length
+from ...models.work.end_cut import EndCut, end_cuts
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Line, Mark, Placed, Sheet, Table, Text
 from ..drawing.plain import extent
 from ..solids.product import Product
 from . import Pages
-from .faces import Worked
+from .faces import Worked, mating_outlines
 from .flow import Block, Drawn, Flow, beside, order
 from .frame import SCALES, fitting, lines, room_of, said_scale
 from .joints import drawn, legend, section
 from .ordinates import ROOM
 from .paper import Paper
 
-_FACES: tuple[Side, ...] = (TOP, BOTTOM, FRONT, BACK)
 _TALLEST = (56.0, 40.0, 28.0)  # mm of paper that a face may take up and down; less to fit a sheet
 _GAP = 4.0
 _SECTION = 34.0  # mm of paper for the cut through a pocket
 _BESIDE = 6.0  # mm between two faces side by side
+_HOW = (
+    "Sizes are counted from the end or edge with the 0, each from the nearer one. A cross: the "
+    "middle of the drill meets the face here. Drill deep: from the cross along the drill to its "
+    "shoulder; pilot: on from there. Dashed: another board comes here."
+)
+_MITRE = (
+    "Beside a slanting end: go along the edge from its corner with the end, then in square to the "
+    "edge."
+)
+_SWING = "Swing: so far the drill's shank leans, as you look from the joint into the board."
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     """Boards alike are told once; small ones share a sheet; then cuts through their pockets."""
     project = product.project
-    alike, hand = like_boards(project), hands(project)
+    lines = mating_outlines(project)
+    alike, hand = like_boards(project, lines), hands(project, lines)
     measured = [_blocks(project, boards, hand, 0, paper) for boards in alike]
     flow = Flow(paper, "Boards")
+    how = _words(_HOW, paper)
+    flow.add([how])
     cuts: dict[tuple[object, ...], tuple[Bore, list[int]]] = {}
-    for number, index in enumerate(order(measured, paper), start=1):
+    for number, index in enumerate(order(measured, paper, how.high), start=1):
         board = alike[index][0]
         flow.add(_blocks(project, alike[index], hand, number, paper))
         for bore in bores_in(project, board):
@@ -60,7 +73,12 @@ def _blocks(
     sides = {hand[board.name] for board in boards}
     side = f" ({sides.pop()} hand)" if len(sides) == 1 and sides != {""} else ""
     table = [_table(project, board, bores, labels, paper)] if bores else []
-    faces = [Worked(project, Lying(board, side), labels) for side in _FACES]
+    marks = [mark_out(board, bore) for bore in bores]
+    notes = [_MITRE] * any(mark.mitre > 1e-6 for mark in marks)
+    notes += [_SWING] * any(abs(mark.turn) > 1e-6 for mark in marks)
+    notes += _slots(project, bores, labels)
+    table += [_words(" ".join(notes), paper)] if notes else []
+    faces = [Worked(project, Lying(board, side), labels, len(boards)) for side in SIDES]
     worked = [face for face in faces if face.has_work]
     count = f"{number}. {len(boards)} x"
     heading = _heading(project, boards, count, side, labels, paper, drawn=bool(worked))
@@ -69,6 +87,15 @@ def _blocks(
         if sum(block.high for block in blocks) <= room_of(paper).high:
             break
     return blocks
+
+
+def _words(says: str, paper: Paper) -> Block:
+    told = wrapped(says, paper.wide, 2.2)
+
+    def draw(x: float, y: float) -> Drawn:
+        return tuple(lines((x, y), told, 2.2)), ()
+
+    return Block(3.75 * len(told) + 1.0, draw)
 
 
 def _heading(
@@ -86,7 +113,8 @@ def _heading(
     head = f"{count} {roles}{side}"
     pieces = ", ".join(dict.fromkeys(b.piece for b in boards))
     says = [f"{size}, {board.stock.title}; pieces: {pieces}"]
-    says += [work.told(board, own) for work in board.work]
+    says += [end_cuts(board)] if any(isinstance(work, EndCut) for work in board.work) else []
+    says += [work.told(board, own) for work in board.work if not isinstance(work, EndCut)]
     says += _finer(project, board, labels)
     says += [] if drawn else ["cut to size; no face is drawn, for nothing is marked out on it"]
     told = [line for one in says for line in wrapped(one, paper.wide, 2.2)]
@@ -112,6 +140,19 @@ def _finer(project: Project, board: Board, labels: Mapping[str, str]) -> Iterato
                 f'pocket {labels[bore.name]} is marked to 1/{parts}": rounded any more, it would '
                 "leave the room that it has"
             )
+
+
+def _slots(project: Project, bores: Sequence[Bore], labels: Mapping[str, str]) -> Iterator[str]:
+    """Which pilots are drawn out to slots, and how far."""
+    slots: dict[str, list[str]] = {}
+    for bore in bores:
+        if bore.slot > 0:
+            slots.setdefault(nearest_length(bore.slot, project.unit), []).append(labels[bore.name])
+    for long, numbers in slots.items():
+        yield (
+            f"Pilots of {', '.join(numbers)}: slots along the joint, {long} longer than they are "
+            "wide, for the other board to move."
+        )
 
 
 # --- faces ---------------------------------------------------------------------------------------
@@ -142,8 +183,7 @@ def _face(face: Worked, scale: float, wide: float, number: int) -> Block:
     drawing = face.drawing(f"board {number} {side}", scale)
     (x0, y0), (x1, y1) = extent(drawing)
     turned = ", turned over about its length" if side == BOTTOM else ""
-    others = dict.fromkeys(face.project.board_named[j.first].role for j, _ in face.mates)
-    dashed = f"; dashed: {', '.join(others)}" if others else ""
+    dashed = f"; {face.dashed}" if face.dashed else ""
     says = wrapped(
         f"{board.face(side).name} up, {said_scale(scale)}{turned}{dashed}", wide - 2.0, 2.2
     )
@@ -186,7 +226,7 @@ def _table(
     def draw(x: float, y: float) -> Drawn:
         return (Table((x, y), widths, head, tuple(rows), 2.0),), ()
 
-    return Block(table.depth + _GAP, draw)
+    return Block(table.depth + 0.5 * _GAP, draw)
 
 
 def _swing(mark: MarkOut) -> str:
@@ -207,15 +247,16 @@ def _cut(project: Project, bore: Bore, numbers: Sequence[int], wide: float) -> B
     cut = section(project, bore)
     name = f"cut through a pocket of board {numbers[0]}, {bore.name}"
     drawing = fitting(drawn(cut, name, project.unit), wide, _SECTION)
-    (x0, _), (_, y1) = extent(drawing)
+    (x0, y0), (_, y1) = extent(drawing)
+    high = 4.0 + y1 - y0
     boards = f"board{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
     says = wrapped(f"Cut through a pocket, {boards}: {legend(cut, project.unit)}.", wide, 2.2)
 
     def draw(x: float, y: float) -> Drawn:
-        words = lines((x, y - _SECTION - 4.0), says, 2.2)
+        words = lines((x, y - high), says, 2.2)
         return tuple(words), (Placed(drawing, (x - x0, y - 3.0 - y1)),)
 
-    return Block(_SECTION + 3.75 * len(says) + 2.0 + _GAP, draw, wide)
+    return Block(high + 3.75 * len(says) + 2.0 + _GAP, draw, wide)
 
 
 PAGES = Pages("Boards", 30, make)

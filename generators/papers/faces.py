@@ -4,26 +4,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from string import ascii_lowercase
+from typing import Literal
 
 from shapely import Geometry
-from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry import LineString, Point, Polygon
 
-from ...models.piece.board import Hole
+from ...models.piece.board import SIDES, Hole
 from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying, Region
 from ...models.piece.lie import Point as Place
 from ...models.piece.markout import fraction, mark_out
+from ...models.piece.pairs import Lines
 from ...models.piece.project import Bore, Joint, Project
 from ...models.words.lengths import nearest_length
-from ..drawing.fonts import width_of
-from ..drawing.marks import Arc, Drawing, Line, Mark, Polyline, Text
+from ..drawing.fonts import fitted
+from ..drawing.marks import Arc, Drawing, Line, Mark, Polyline, Text, scaled, text_box
+from ..drawing.plain import plain
 from ..telling.mating import footprint
-from .ordinates import HEIGHT, row
+from .ordinates import HEIGHT, ROOM, row
+
+Align = Literal["left", "middle", "right"]
 
 _CHORD = 0.02  # mm that a curve's outline may lie off it
 _WHOLE = 0.98  # share of a face that a board covers which leaves no line to mark
+_CROSS = 1.2  # mm of paper, half of the cross at the pencil's mark
+_AIR = 0.4  # mm of paper that words keep from lines
 
 
 @dataclass(frozen=True)
@@ -34,11 +42,13 @@ class Worked:
         project: that the board belongs to.
         lying: the board with the face up.
         labels: numbers of its pockets, by name.
+        alike: how many boards are made like it.
     """
 
     project: Project
     lying: Lying
     labels: Mapping[str, str]
+    alike: int = 1
 
     @cached_property
     def bores(self) -> list[Bore]:
@@ -55,32 +65,52 @@ class Worked:
         return [part for part, work in self.lying.regions() if work.done_from == self.lying.side]
 
     @cached_property
-    def mates(self) -> list[tuple[Joint, list[Place]]]:
-        """Where other boards meet this face and leave some of it free: their outlines."""
-        found = []
-        whole = Polygon(self.lying.outline).area
-        for joint in self.project.joints:
-            if (joint.second, joint.second_face) == (self.lying.board.name, self.lying.side):
-                outline = footprint(self.project, joint)
-                if len(outline) > 2 and Polygon(outline).area < _WHOLE * whole:
-                    found.append((joint, outline))
-        return found
+    def others(self) -> list[Region]:
+        """What of work that is done from other faces is seen on this one."""
+        return [
+            part
+            for part, work in self.lying.regions()
+            if work.done_from != self.lying.side and isinstance(part, Region)
+        ]
+
+    @cached_property
+    def mates(self) -> Mapping[str, tuple[Joint, list[Place]]]:
+        """Where other boards meet this face and leave some of it free: outlines, by letter."""
+        found = mates_on(self.project, self.lying)
+        return {letters(number): one for number, one in enumerate(found)}
 
     @property
     def has_work(self) -> bool:
         """Whether there is anything to mark or to do."""
         return bool(self.bores or self.parts or self.mates)
 
+    @property
+    def dashed(self) -> str:
+        """Which boards the dashed outlines are; each of several alike boards has its own there."""
+        many = len(self.mates) > 1
+        found = [
+            f"{letter} {role}" if many else role
+            for letter, (joint, _) in self.mates.items()
+            for role in [self.project.board_named[joint.first].role]
+        ]
+        whose = f" on the {self.lying.board.role}" if self.alike > 1 else ""
+        return f"dashed{whose}: {', '.join(found)}" if found else ""
+
     def drawing(self, name: str, scale: float) -> Drawing:
         """The face at a scale."""
         shown = list(self._drawn(scale))
-        return Drawing(name, (*shown, *self._labels(shown, scale)), scale)
+        taken = [shape for mark in shown for shape in _covered(mark, scale)]
+        shown += self._sides(taken, scale)
+        for says, places in (*self._pockets(scale), *self._letters(scale)):
+            shown.append(_put(says, list(places), taken, scale))
+        return Drawing(name, tuple(shown), scale)
 
     def _drawn(self, scale: float) -> Iterator[Mark]:
         lying, unit = self.lying, self.project.unit
         wide, deep, _ = lying.size
         xs: dict[float, int] = dict.fromkeys((0.0, wide), 32)
         ys: dict[float, int] = dict.fromkeys((0.0, deep), 32)
+        yield from (Polyline(curved(lying, part), "faint", True) for part in self.others)
         yield Polyline(lying.outline, "outline", True)
         holes = []
         for part in self.parts:
@@ -95,18 +125,14 @@ class Worked:
         if holes:
             xs |= dict.fromkeys((min(holes)[0], max(holes)[0]), 32)
             ys |= dict.fromkeys((y for _, y in holes), 32)
-        for _, outline in self.mates:
+        for _, outline in self.mates.values():
             yield Polyline(tuple(outline), "hidden", True)
             xs |= dict.fromkeys((p[0] for p in outline), 32)
             ys |= dict.fromkeys((p[1] for p in outline), 32)
         for bore in self.bores:
             mark = mark_out(lying.board, bore)
             x, y, _ = lying.at(mark.mouth)
-            yield Polyline(tuple(lying.mouth(bore)), "outline", True)
-            start, back = lying.at(bore.exit), lying.way(bore.back)
-            reach = bore.run_out(lying.board)
-            end = (start[0] + reach * back[0], start[1] + reach * back[1])
-            yield Line(start[:2], end, "centre")
+            yield from pocket(lying, bore, scale)
             fine = fraction(lying.board, bore, mark, unit)
             xs[x], ys[y] = fine, fine
         yield from self._numbers(xs, ys, scale)
@@ -122,22 +148,41 @@ class Worked:
             near = [(p, nearest_length(p, unit, n)) for p, n in places.items() if p <= half]
             yield from row(near, 0.0, -1, upright, scale)
             far = [(p, nearest_length(size - p, unit, n)) for p, n in places.items() if p > half]
-            yield from row(far, across, 1, upright, scale)
+            yield from row(far, across, 1, upright, scale, size)
 
-    def _labels(self, drawn: Sequence[Mark], scale: float) -> Iterator[Text]:
-        """The pockets' numbers, each at the first place about its pocket where nothing else is."""
-        taken = [shape for mark in drawn for shape in _covered(mark)]
+    def _sides(self, taken: list[Geometry], scale: float) -> Iterator[Text]:
+        """What the ends and edges are called that are measured from, each beside its own."""
+        lying, board = self.lying, self.lying.board
+        wide, deep, _ = lying.size
+        edges = [
+            [p[0] for p in lying.outline if abs(p[1] - y) < 1e-6] or [0.0, wide]
+            for y in (0.0, deep)
+        ]
+        (near0, near1), (away0, away1) = ((min(xs), max(xs)) for xs in edges)
+        steps = [mm / scale for mm in range(0, 40, 2)]
+        close = 1.6 / scale
+        right, away, left, near = (board.face(side).name for side in lying.beside)
+        rows: tuple[tuple[str, Align, list[Place]], ...] = (
+            (left, "right", [(-close, deep + close + step) for step in steps]),
+            (right, "left", [(wide + close, -close - step) for step in steps]),
+            (away, "left", [(away0 + close + step, deep + 1.2 * close) for step in steps]),
+            (near, "right", [(near1 - close - step, -1.2 * close) for step in steps]),
+        )
+        for says, along, places in rows:
+            yield _put(fitted(says, ROOM - 2.0, HEIGHT), places, taken, scale, along)
+
+    def _pockets(self, scale: float) -> Iterator[tuple[str, Iterator[Place]]]:
+        """The pockets' numbers, each with places beyond its far end, beside it, before it."""
         for bore in self.bores:
-            places = list(self._places(bore, scale))
-            texts = [Text(p, self.labels[bore.name], HEIGHT, "middle", "middle") for p in places]
-            boxes = [_box(text, scale) for text in texts]
-            free = [i for i, box in enumerate(boxes) if not any(box.intersects(t) for t in taken)]
-            best = free[0] if free else 0
-            taken.append(boxes[best].exterior)
-            yield texts[best]
+            yield self.labels[bore.name], self._places(bore, scale)
+
+    def _letters(self, scale: float) -> Iterator[tuple[str, Iterator[Place]]]:
+        """A letter for each board that comes here; none where there is only one."""
+        for letter, (_, outline) in self.mates.items() if len(self.mates) > 1 else ():
+            yield letter, _beside(outline, scale)
 
     def _places(self, bore: Bore, scale: float) -> Iterator[Place]:
-        """Beyond the pocket's far end, beside it, before it; nearer ones first."""
+        """About a pocket; nearer ones first."""
         start, back = self.lying.at(bore.exit), self.lying.way(bore.back)
         reach = bore.run_out(self.lying.board)
         for far in (2.4, 4.0, 6.0, 8.0, 11.0):
@@ -152,6 +197,46 @@ class Worked:
                     start[0] + along_ * back[0] - across * back[1],
                     start[1] + along_ * back[1] + across * back[0],
                 )
+
+
+def mates_on(project: Project, lying: Lying) -> Iterator[tuple[Joint, list[Place]]]:
+    """The joints by which other boards meet a face and leave some of it free; their outlines."""
+    whole = Polygon(lying.outline).area
+    for joint in project.joints:
+        if (joint.second, joint.second_face) == (lying.board.name, lying.side):
+            outline = footprint(project, joint)
+            if len(outline) > 2 and Polygon(outline).area < _WHOLE * whole:
+                yield joint, outline
+
+
+def mating_outlines(project: Project) -> Lines:
+    """The outlines of all boards that come to a board, by its name, in its own frame (mm)."""
+    lying = {board.name: [Lying(board, side) for side in SIDES] for board in project.boards}
+    return {
+        name: [
+            [one.on_board((x, y, 0.0)) for x, y in outline]
+            for one in some for _, outline in mates_on(project, one)
+        ]
+        for name, some in lying.items()
+    }  # fmt: skip
+
+
+def letters(number: int) -> str:
+    """a, b, ... z, aa, ab, ..."""
+    more, last = divmod(number, 26)
+    return (letters(more - 1) if more else "") + ascii_lowercase[last]
+
+
+def pocket(lying: Lying, bore: Bore, scale: float, parts: int = 24) -> Iterator[Mark]:
+    """A pocket's outline on its face, its axis, and a cross where the pencil marks it."""
+    x, y, _ = lying.at(mark_out(lying.board, bore).mouth)
+    yield Polyline(tuple(lying.mouth(bore, parts)), "outline", True)
+    start, back = lying.at(bore.exit), lying.way(bore.back)
+    reach = bore.run_out(lying.board)
+    yield Line(start[:2], (start[0] + reach * back[0], start[1] + reach * back[1]), "centre")
+    arm = _CROSS / scale
+    yield Line((x - arm, y), (x + arm, y), "mark")
+    yield Line((x, y - arm), (x, y + arm), "mark")
 
 
 def curved(lying: Lying, region: Region) -> tuple[Place, ...]:
@@ -169,20 +254,46 @@ def curved(lying: Lying, region: Region) -> tuple[Place, ...]:
     return tuple((float(a), float(b)) for a, b in one.exterior.coords[:-1])
 
 
-def _covered(mark: Mark) -> Iterator[Geometry]:
-    """What a label must keep clear of."""
-    match mark:
-        case Polyline():
-            yield LineString((*mark.points, mark.points[0]) if mark.closed else mark.points)
-        case Line():
-            yield LineString((mark.start, mark.end))
-        case Arc():
-            yield Point(mark.centre).buffer(mark.radius)
+# --- words about a drawing, in mm of paper -------------------------------------------------------
 
 
-def _box(text: Text, scale: float) -> Polygon:
-    """What a text covers on a drawing of that scale, with some air (real mm)."""
-    half = (width_of(text.says, text.height) / 2 + 0.5) / scale
-    high = (text.height / 2 + 0.5) / scale
-    x, y = text.at
-    return box(x - half, y - high, x + half, y + high)
+def _covered(mark: Mark, scale: float) -> Iterator[Geometry]:
+    """What words must keep clear of."""
+    for one in plain(scaled(mark, scale, (0.0, 0.0))):
+        match one:
+            case Polyline():
+                yield LineString((*one.points, one.points[0]) if one.closed else one.points)
+            case Text():
+                yield Polygon(text_box(one))
+
+
+def _beside(outline: Sequence[Place], scale: float) -> Iterator[Place]:
+    """In the middle of an outline, else along it, within it and then beside it; nearer ones first.
+
+    Places in real mm.
+    """
+    xs, ys = [p[0] for p in outline], [p[1] for p in outline]
+    (x0, x1), (y0, y1) = ((min(v), max(v)) for v in (xs, ys))
+    shares = (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)
+    along = [(x0 + share * (x1 - x0), y0 + share * (y1 - y0)) for share in shares]
+    middle = along[0]
+    yield from (place for x, y in along for place in ((x, y), (x, middle[1]), (middle[0], y)))
+    for far in (mm / scale for mm in (2.0, 3.0, 4.5, 6.0)):
+        for x, y in along:
+            yield from ((x1 + far, y), (x0 - far, y), (x, y1 + far), (x, y0 - far))
+
+
+def _put(
+    says: str, places: Sequence[Place], taken: list[Geometry], scale: float, along: Align = "middle"
+) -> Text:
+    """Words at the first place (real mm) where nothing else is; what they cover is then taken."""
+    texts = [Text(place, says, HEIGHT, along, "middle") for place in places]
+    boxes = [Polygon(text_box(replace(t, at=_paper(t.at, scale)))).buffer(_AIR) for t in texts]
+    free = (i for i, box in enumerate(boxes) if not any(box.intersects(t) for t in taken))
+    best = next(free, 0)
+    taken.append(boxes[best])
+    return texts[best]
+
+
+def _paper(place: Place, scale: float) -> Place:
+    return (place[0] * scale, place[1] * scale)

@@ -58,14 +58,15 @@ def _row(row: Sequence[Block]) -> Block:
     return Block(max(block.high for block in row), draw, _width(row))
 
 
-def order(groups: Sequence[Sequence[Block]], paper: Paper) -> list[int]:
+def order(groups: Sequence[Sequence[Block]], paper: Paper, taken: float = 0.0) -> list[int]:
     """In which order groups fill the sheets best: as they are, but for some that are drawn forward.
 
     A group that does not fit what is left of a sheet waits; the next one that fits goes before it.
+    `taken` is what stands on the first sheet already (mm).
     """
     highs = [sum(block.high for block in group) for group in groups]
     room = room_of(paper).high
-    waiting, found, left = list(range(len(groups))), [], room
+    waiting, found, left = list(range(len(groups))), [], room - taken
     while waiting:
         fits = [i for i in waiting[:_AHEAD] if highs[i] <= left]
         if not fits and left < room:

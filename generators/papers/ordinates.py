@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ..drawing.marks import Mark, Point, Polyline, Text
+from ..drawing.marks import Running
+from ..drawing.plain import REACH
 
 _PITCH = 3.4  # mm of paper between two numbers
-_FIRST, _BENT, _LAST = 1.5, 5.0, 6.5  # mm of paper: line straight, bent, straight again
 HEIGHT = 2.1
-ROOM = _LAST + 17.0
+ROOM = REACH + 17.0
 """What a row takes beside the drawing, mm of paper."""
 
 
@@ -37,8 +37,13 @@ def _end(run: Sequence[float], pitch: float) -> float:
 
 
 def row(
-    places: Sequence[tuple[float, str]], base: float, side: int, upright: bool, scale: float
-) -> Iterator[Mark]:
+    places: Sequence[tuple[float, str]],
+    base: float,
+    side: int,
+    upright: bool,
+    scale: float,
+    zero: float = 0.0,
+) -> Iterator[Running]:
     """The numbers of places along one side of a drawing.
 
     Args:
@@ -47,19 +52,11 @@ def row(
         side: -1 below or to the left, 1 above or to the right.
         upright: whether places are heights, the numbers to the left or right of the drawing.
         scale: mm of paper per real mm.
+        zero: the coordinate that is counted from (real mm).
     """
     known = sorted({round(place, 4): says for place, says in places}.items())
     moved = apart([place * scale for place, _ in known])
-
-    def at(place: float, out: float) -> Point:
-        beside = base + side * out / scale
-        return (beside, place) if upright else (place, beside)
-
+    out = (float(side), 0.0) if upright else (0.0, float(side))
     for (place, says), there in zip(known, moved, strict=True):
-        end = there / scale
-        yield Polyline(
-            (at(place, _FIRST), at(place, _FIRST + 1.0), at(end, _BENT), at(end, _LAST)), "thin"
-        )
-        along = "left" if side > 0 else "right"
-        turn = 0.0 if upright else 90.0
-        yield Text(at(end, _LAST + 0.6), says, HEIGHT, along, "middle", turn)  # type: ignore[arg-type]
+        at, start = ((base, place), (base, zero)) if upright else ((place, base), (zero, base))
+        yield Running(start, at, out, there - place * scale, says, HEIGHT)

@@ -78,6 +78,14 @@ class Lying:
         return right, cross(up, right), up
 
     @cached_property
+    def beside(self) -> tuple[Side, Side, Side, Side]:
+        """The sides to the right, away, to the left and near, as it lies."""
+        right, away, _ = self.axes
+        ways = (right, away, *(tuple(-a + 0.0 for a in axis) for axis in (right, away)))
+        at_right, at_away, at_left, near = (next(s for s in _UP if _UP[s] == way) for way in ways)
+        return at_right, at_away, at_left, near
+
+    @cached_property
     def origin(self) -> Vec:
         """The least right and away, and the height of the face, along the axes (mm)."""
         size = (self.board.length, self.board.width, self.board.thickness)
@@ -100,6 +108,15 @@ class Lying:
     def at(self, point: Vec) -> Vec:
         """A point of the board's frame as it lies (mm)."""
         x, y, z = (dot(axis, point) - o for axis, o in zip(self.axes, self.origin, strict=True))
+        return x, y, z
+
+    def on_board(self, point: Vec) -> Vec:
+        """A point as it lies, in the board's frame (mm)."""
+        own = [value + start for value, start in zip(point, self.origin, strict=True)]
+        x, y, z = (
+            sum(a * v for a, v in zip(column, own, strict=True))
+            for column in zip(*self.axes, strict=True)
+        )
         return x, y, z
 
     def way(self, direction: Vec) -> Vec:

@@ -6,7 +6,7 @@ the bench a board has no frame: what can be turned over into another one is cut 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 
 from ..maths.geometry import ORIGIN, Plane, Vec, along, cross, dot
@@ -22,25 +22,35 @@ Turn = tuple[Vec, Vec, Vec]
 Key = tuple[object, ...]
 
 
-def like_boards(project: Project) -> tuple[tuple[Board, ...], ...]:
-    """Boards of one stock that can be turned into each other together, in the project's order."""
+Lines = Mapping[str, Sequence[Sequence[Vec]]]
+"""What is drawn on boards, by their names: outlines in the board's frame (mm)."""
+
+
+def like_boards(project: Project, drawn: Lines | None = None) -> tuple[tuple[Board, ...], ...]:
+    """Boards of one stock that can be turned into each other together, in the project's order.
+
+    Args:
+        project: that the boards belong to.
+        drawn: lines that must come over each other as well.
+    """
     found: dict[Key, list[Board]] = {}
     for board in project.boards:
-        found.setdefault(_key(project, board, mirrored=False), []).append(board)
+        found.setdefault(_key(project, board, drawn, mirrored=False), []).append(board)
     return tuple(tuple(boards) for boards in found.values())
 
 
-def hands(project: Project) -> Mapping[str, str]:
+def hands(project: Project, drawn: Lines | None = None) -> Mapping[str, str]:
     """`left` or `right` by board, for those that are mirror images of others; none for the rest.
 
     What the design says of a board stands. Else the left ones are those that lie further left in
     their pieces, or further front, or lower.
     """
-    rows = {_key(project, boards[0], mirrored=False): boards for boards in like_boards(project)}
+    alike = like_boards(project, drawn)
+    rows = {_key(project, boards[0], drawn, mirrored=False): boards for boards in alike}
     middles = _piece_middles(project)
     found: dict[str, str] = {}
     for key, boards in rows.items():
-        image = _key(project, boards[0], mirrored=True)
+        image = _key(project, boards[0], drawn, mirrored=True)
         if image == key or image not in rows or boards[0].name in found:
             continue
         others = rows[image]
@@ -78,9 +88,10 @@ def _piece_middles(project: Project) -> Mapping[str, Vec]:
 # --- keys ----------------------------------------------------------------------------------------
 
 
-def _key(project: Project, board: Board, *, mirrored: bool) -> Key:
+def _key(project: Project, board: Board, drawn: Lines | None, *, mirrored: bool) -> Key:
     """The same for boards that turn into each other; for a board's mirror image if asked."""
-    seen = [_shape(project, board, turn) for turn in _turns(board, mirrored)]
+    lines = (drawn or {}).get(board.name, ())
+    seen = [_shape(project, board, lines, turn) for turn in _turns(board, mirrored)]
     stock = (board.stock.material, board.stock.title, board.stock.kind)
     size = (_near(board.length), *sorted((_near(board.width), _near(board.thickness))))
     return (stock, size, min(seen, key=repr))
@@ -99,8 +110,8 @@ def _turns(board: Board, mirrored: bool) -> Iterator[Turn]:
                 yield a, b, c
 
 
-def _shape(project: Project, board: Board, turn: Turn) -> Key:
-    """All that is cut and drilled, in the frame at the middle of the board, turned."""
+def _shape(project: Project, board: Board, lines: Sequence[Sequence[Vec]], turn: Turn) -> Key:
+    """All that is cut, drilled and drawn, in the frame at the middle of the board, turned."""
     middle = (board.length / 2, board.width / 2, board.thickness / 2)
 
     def way(v: Vec) -> tuple[float, ...]:
@@ -126,7 +137,8 @@ def _shape(project: Project, board: Board, turn: Turn) -> Key:
 
     cuts = sorted(map(region, board.cuts))
     holes = sorted(drilled(hole) for hole in holes_in(project, board))
-    return tuple(planes), tuple(cuts), tuple(holes)
+    drawn = sorted(tuple(sorted(map(place, line))) for line in lines)
+    return tuple(planes), tuple(cuts), tuple(holes), tuple(drawn)
 
 
 def _near(value: float) -> float:

@@ -37,6 +37,7 @@ from slantbore.generators.drawing.pdf import pdf
 from slantbore.generators.drawing.plain import plain
 from slantbore.generators.drawing.svg import svg
 from slantbore.generators.papers import papers
+from slantbore.generators.papers.faces import mating_outlines
 from slantbore.generators.papers.ordinates import apart
 from slantbore.generators.papers.paper import A4
 from slantbore.generators.papers.steps import pictured
@@ -144,11 +145,12 @@ def test_a_boards_title_stands_with_its_drawing_or_says_that_there_is_none(made:
 
 
 def test_boards_alike_are_told_once(made: Made) -> None:
+    """Alike in what is cut, drilled and drawn on them."""
     _, product, sheets = made
     heads = [t.says for t in texts(s for s in sheets if s.title == "Boards") if t.bold]
     found = [re.match(r"(\d+)\. (\d+) x ", says) for says in heads]
     told = [(int(head[1]), int(head[2])) for head in found if head]
-    alike = like_boards(product.project)
+    alike = like_boards(product.project, mating_outlines(product.project))
     assert [number for number, _ in told] == list(range(1, len(alike) + 1))
     assert sorted(count for _, count in told) == sorted(len(boards) for boards in alike)
 
@@ -363,7 +365,7 @@ def test_the_bar_to_check_a_printer_by_is_as_long_as_it_says() -> None:
 
 HEAD = re.compile(
     r"^(\d+)\. 2 x ([\w ,]+)\n([\d/-]+)\" x ([\d/-]+)\" x ([\d/-]+)\".*\n"
-    r"mitre ([\d.]+) degrees, outside edge long$",
+    r"mitre ([\d.]+) degrees both ends, outside edge long$",
     re.M,
 )
 ROW = re.compile(
