@@ -54,7 +54,7 @@ def nests(project: Project) -> Iterator[Nest]:
             continue
         size = _size(stock, router)
         boards = [board for board in project.boards if board.stock == stock]
-        within = router.reaches((size.length, size.width, stock.thickness))
+        within = router.reaches(span(size, stock, router))
         parts, left_out = [], []
         for board in boards:
             cut = blank(project, board, router) if both_faces(project, board) else board
@@ -93,19 +93,31 @@ def margins(project: Project, board: Board, router: Router) -> tuple[float, floa
     return (2 * free.radius if free else 0.0) + PINS, margin
 
 
+def blank_name(board: Board) -> str:
+    """What the stock of a board is called."""
+    return f"{board.name} blank"
+
+
 def blank(project: Project, board: Board, router: Router) -> Board:
     """The stock of a board that is cut by itself, as a board without any work."""
     beside, before = margins(project, board, router)
-    name, length, width = f"{board.name} blank", board.length, board.width
+    name, length, width = blank_name(board), board.length, board.width
     return replace(board, name=name, length=length + 2 * beside, width=width + 2 * before, work=())
 
 
+def span(size: SheetSize, stock: Stock, router: Router) -> tuple[float, float, float]:
+    """How far a machine has to reach for a sheet (mm): cutters may run out over narrow margins."""
+    out = max(0.0, max((c.radius for c in router.formed("flat")), default=0.0) - size.trim)
+    return size.length + 2 * out, size.width + 2 * out, stock.thickness
+
+
 def _size(stock: Stock, router: Router) -> SheetSize:
-    """A sheet, with a gap for the cutter that cuts parts of it free."""
+    """A sheet, with a gap for the cutter that cuts parts of it free, or runs out of their sides."""
     length, width = sheet_goods()[stock.material].sheet
-    some = [*router.cutting_free(stock.thickness), *router.formed("flat")]
-    gap = max((2 * cutter.radius for cutter in some[:1]), default=0.0) + _BETWEEN
-    return SheetSize(length, width, gap, router.margin)
+    flat = router.formed("flat")
+    some = [*router.cutting_free(stock.thickness), *flat]
+    gap = max((*(2 * c.radius for c in some[:1]), *(c.radius for c in flat)), default=0.0)
+    return SheetSize(length, width, gap + _BETWEEN, router.margin)
 
 
 def _fits(board: Board, size: SheetSize) -> bool:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ...models.machine.router import Form, Router
 from ...models.piece.project import Finding, Project, Severity
 from ...models.wood.cutters import router_of
 from ...models.words.lengths import Unit, format_length
+from ..cutting.nesting import span
 from .operations import ROOF_LEFT, ROOF_WARNS, Operation
 from .routing import Routing, Run
 from .setup import Setup
@@ -65,37 +66,39 @@ def _at(router: Router, key: str) -> str:
     return f" ({place})" if place else ""
 
 
-def _size(sides: tuple[float, float], unit: Unit) -> str:
+def _size(sides: Sequence[float], unit: Unit) -> str:
     return " x ".join(format_length(side, unit) for side in sides)
 
 
 def _too_large(project: Project, routing: Routing, router: Router) -> Iterator[Finding]:
     """Boards and sheets that machine or sheet are too small for."""
-    unit = project.unit
-    travel = _size(router.machine.travel[:2], unit)
-    cure = "saw it, or state a machine that reaches further (router: machine: travel)"
+
+    def takes(stock: tuple[float, float, float]) -> str:
+        way, travel = (_size(s, project.unit) for s in (router.way(stock), router.machine.travel))
+        return f"takes {way} of travel, safe height included; the machine has {travel}{at}"
+
+    at = _at(router, "machine")
+    cure = "saw it, or state a machine that reaches further (router: machine: travel, height)"
     for faces in routing.boards.values():
         setup = faces[0]
         if not all(router.reaches(one.stock) for one in faces):
             yield Finding(
                 "router-size",
                 _severity(router),
-                f"its stock, {_size(setup.stock[:2], unit)}, is larger than the machine reaches, "
-                f"{travel}{_at(router, 'machine')}",
+                f"its stock {takes(setup.stock)}",
                 setup.lying.board.name,
                 remedy=cure,
             )
     for nest in routing.nests:
-        whole = (nest.size.length, nest.size.width)
-        if not router.reaches((*whole, nest.stock.thickness)):
+        whole = span(nest.size, nest.stock, router)
+        if not router.reaches(whole):
             yield Finding(
                 "router-size",
                 _severity(router),
-                f"a sheet of {nest.stock.title}, {_size(whole, unit)}, is larger than the machine "
-                f"reaches, {travel}{_at(router, 'machine')}: nothing is nested on it",
+                f"a sheet of {nest.stock.title} {takes(whole)}: nothing is nested on it",
                 nest.left_out[0].name,
                 remedy="saw the sheet up: each part has a program of its own; or state a machine "
-                "that reaches further (router: machine: travel)",
+                "that reaches further (router: machine: travel, height)",
             )
             continue
         for board in nest.left_out:
@@ -103,7 +106,7 @@ def _too_large(project: Project, routing: Routing, router: Router) -> Iterator[F
                 "router-size",
                 _severity(router),
                 f"it has no room on a sheet of {nest.stock.title} within its margins, "
-                f"{_size(nest.room, unit)}{_at(router, 'sheet_margin')}",
+                f"{_size(nest.room, project.unit)}{_at(router, 'sheet_margin')}",
                 board.name,
                 remedy="make it smaller, or the margin (router: sheet_margin)",
             )

@@ -6,12 +6,15 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from shapely.geometry import Polygon
+
 from ...models.maths.geometry import Vec, along, dot
 from ...models.piece.board import Board
 from ...models.piece.bored import bores_in
 from ...models.piece.groups import groups
 from ...models.piece.lie import Lying
 from ...models.piece.project import Bore, Project
+from ..cutting.nesting import blank_name
 from ..telling.csvfile import Cell, Column
 from .operations import Operation
 from .proving import Place
@@ -29,11 +32,15 @@ class Row:
     setup: Setup
     operation: Operation
     sequence: int
+    sheets: tuple[str, ...]
 
     @property
     def box(self) -> tuple[float, float, float, float]:
-        """Least and greatest x and y of what it takes out (mm)."""
-        x0, y0, x1, y1 = self.operation.shape.bounds
+        """Least and greatest x and y of what it takes out of the board (mm)."""
+        shape = self.operation.shape
+        if not self.operation.diameter:  # a cutter runs out further than that
+            shape = shape.intersection(Polygon(self.setup.lying.outline))
+        x0, y0, x1, y1 = shape.bounds
         return x0, y0, x1, y1
 
 
@@ -57,6 +64,19 @@ OPERATIONS: tuple[Column[Row], ...] = (
     Column("diameter_mm", "of a hole or a pocket", lambda r: r.operation.diameter or "", 3),
     Column("cutter", "number in the tool table; empty: left for the hand", lambda r: _number(r)),
     Column("left_for_the_hand", "what remains to be done, and how", lambda r: r.operation.left),
+    Column(
+        "board_x_mm",
+        "from zero of the file to the board's left side: of program, drawing and solid",
+        lambda r: r.setup.margin[0],
+        3,
+    ),
+    Column("board_y_mm", "the same, to its front side", lambda r: r.setup.margin[1], 3),
+    Column(
+        "sheets",
+        "the nested sheets that these boards are cut from, or the blanks of those worked on both "
+        "faces",
+        lambda r: "; ".join(r.sheets),
+    ),
 )
 
 
@@ -66,13 +86,20 @@ def _number(row: Row) -> Cell:
 
 def operations(project: Project, routing: Routing) -> Iterator[Row]:
     """Every operation of every different board."""
-    count = {some[0].name: len(some) for some in groups(project)}
+    alike = {some[0].name: some for some in groups(project)}
+    count = {name: len(some) for name, some in alike.items()}
     for name, setups in routing.boards.items():
+        named = {n for board in alike[name] for n in (board.name, blank_name(board))}
+        sheets = tuple(
+            run.program.name
+            for run in routing.sheets
+            if named & {setup.lying.board.name for setup, _ in run.laid}
+        )
         for setup in setups:
             board = setup.lying.board
             file = setup.name
             for number, operation in enumerate(setup.operations, start=1):
-                yield Row(file, board, count[name], setup, operation, number)
+                yield Row(file, board, count[name], setup, operation, number, sheets)
 
 
 # --- drill vectors -------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import Literal
 
 from ...models.machine.router import Cutter, Machine
@@ -78,10 +79,13 @@ class Program:
         return time
 
 
+_COMMENT = 100  # characters; controls read lines of some 250 at most
 CAUTIONS = (
     "Run it above the stock first, spindle off. Eye and ear protection; dust collection on.",
     "Hold the stock so that neither it nor a part that comes free can move.",
-    "Feeds and speeds are common practice: check them against machine, cutter and wood.",
+    "Each cutter: sharp, tight in its collet, and the one that its number in the table names.",
+    "Feeds and speeds that no recipe states are common practice: check all of them against",
+    "machine, cutter and wood.",
     "The machine's manual comes first; whoever runs it answers for it.",
 )
 
@@ -101,7 +105,7 @@ def _lines(program: Program, machine: Machine, unit: Unit) -> Iterator[str]:
 
     def comment(words: str) -> str:
         plain = words.encode("ascii", "replace").decode().replace("(", "[").replace(")", "]")
-        return f"({plain})"
+        return "\n".join(f"({line})" for line in wrap(plain, _COMMENT))
 
     x, y, z = (number(side) for side in program.size)
     yield comment(program.name)

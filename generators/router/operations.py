@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Point as Centre
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 
 from ...models.machine.router import Cutter, Form, Router
 from ...models.piece.board import BOTTOM, TOP, Hole
@@ -17,7 +17,8 @@ from ...models.piece.project import Bore
 from .moves import Move, Pass
 from .paths import HAIR, Slot, TooLarge, bored, cleared, inner_radius, outline, ramped
 
-_CHORD = 0.01  # mm between an arc and the sides that stand for it
+OVER = 1.0  # mm that a cutter runs out beyond an open side, more than its radius
+CHORD = 0.01  # mm between a curve and the sides that stand for it
 _CORNERS = 0.5  # mm2 that a cutter may leave in the corners of a region
 _DRILLED = 0.06  # mm on the diameter that a drill may be off its hole
 ROOF_WARNS, ROOF_LEFT = 100.0, 400.0
@@ -81,14 +82,18 @@ class Operation:
 
 def routed_region(lying: Lying, part: Region, router: Router) -> Operation:
     """A region that is cleared by the widest cutter that goes into it."""
-    shape, machine = taken(part), router.machine
+    whole, machine = taken(part), router.machine
     word = getattr(type(part.work), "word", part.work.called)
-    base = Operation(str(word), part.name, shape, part.depth, part.through)
+    on_board = whole.intersection(Polygon(lying.outline))
+    plain = on_board if isinstance(on_board, Polygon) else whole
+    base = Operation(str(word), part.name, plain, part.depth, part.through)
     if not part.upright:
         return replace(base, left="its walls lean: saw or plane it")
     depth = part.depth + machine.spoil if part.through else part.depth
-    on_board = shape.intersection(Polygon(lying.outline))
+    blank = box(0.0, 0.0, *lying.size[:2])
     for cutter in (cutter for cutter in router.formed("flat") if cutter.cut >= depth):
+        out = cutter.radius + OVER
+        shape = whole.intersection(blank.buffer(out, join_style="mitre"))
         try:
             moves = tuple(cleared(shape, depth, cutter, machine))
         except TooLarge:
@@ -97,8 +102,8 @@ def routed_region(lying: Lying, part: Region, router: Router) -> Operation:
         reached = reachable(shape, cutter, 1e-3)
         rounded = on_board.difference(reached).area >= _CORNERS
         left = f"inside corners stay round, {router.told(cutter.radius)}" if rounded else ""
-        return base.cut(cutter, moves, left)
-    want = Want("flat", 2 * inner_radius(shape), depth)
+        return replace(base, shape=shape).cut(cutter, moves, left)
+    want = Want("flat", 2 * inner_radius(whole), depth)
     return replace(base, left="no cutter at hand makes it", wants=want)
 
 
@@ -108,7 +113,7 @@ def taken(part: Region) -> Polygon:
     if part.curve is None:
         return shape
     middle, radius, within = part.curve
-    quarter = math.ceil(math.pi / 4 / math.acos(max(0.0, 1 - _CHORD / radius)))
+    quarter = math.ceil(math.pi / 4 / math.acos(max(0.0, 1 - CHORD / radius)))
     round_ = Centre(middle).buffer(radius, quad_segs=quarter)
     cut: Polygon = shape.intersection(round_) if within else shape.difference(round_)
     return cut
@@ -154,7 +159,8 @@ def disc(at: Point, radius: float) -> Polygon:
 def pocketed(lying: Lying, bore: Bore, router: Router) -> Operation:
     """A pocket as a ramped slot, where that takes little wood above the bore."""
     slot = slot_of(lying, bore)
-    mouth = Polygon(lying.mouth(bore)).buffer(0)
+    parts = math.ceil(math.pi / math.acos(1 - CHORD * slot.back[2] / slot.radius))
+    mouth = Polygon(lying.mouth(bore, parts)).buffer(0)
     deep = (
         slot.depth - slot.shoulder * slot.back[2] + slot.radius * math.sqrt(1 - slot.back[2] ** 2)
     )
@@ -180,6 +186,8 @@ def outlined(lying: Lying, router: Router) -> Operation:
     if any(abs(plane.normal[2]) > 1e-9 for plane in sides):
         return replace(base, left="saw it to shape: an end or an edge is bevelled")
     left = "saw through the tabs and plane them off"
+    if router.machine.onion >= thick:
+        return replace(base, left="saw it to shape: it is no thicker than the skin")
     if router.machine.onion:
         left = "cut through the skin that is left all round and trim it"
     for cutter in router.cutting_free(thick):

@@ -23,6 +23,8 @@ _LAP = 0.3  # mm that a ring is closed beyond its start
 _SAME = 1e-6
 HAIR = 0.005  # mm; what is just as wide as the cutter keeps its middle line
 SCALLOP = 0.05  # mm that a smaller ball leaves between passes
+TABS = 4  # that hold a part
+_CORNER = 0.3  # turn of an outline that is a corner of it, radians
 
 
 @dataclass(frozen=True)
@@ -154,22 +156,54 @@ def bored(
     yield from cleared(disc, depth, cutter, machine)
 
 
+def around(shape: Polygon, radius: float) -> Polygon:
+    """Where the middle of a cutter goes that cuts a part free."""
+    wider: Polygon = shape.buffer(radius, join_style="mitre", mitre_limit=3.0)
+    return wider
+
+
 def outline(
-    shape: Polygon, thick: float, cutter: Cutter, machine: Machine, tabs: int = 4
+    shape: Polygon, thick: float, cutter: Cutter, machine: Machine, tabs: int = TABS
 ) -> Iterator[Move]:
     """Cut a part free along its outside, held by tabs or by an onion skin."""
-    ring = _points(shape.buffer(cutter.radius, join_style="mitre", mitre_limit=3.0), left=False)
+    ring = _points(around(shape, cutter.radius), left=False)
     depth = thick - machine.onion if machine.onion else thick + machine.spoil
     above = 0.0
     yield from _to(ring[0], machine)
     for level in levels(depth, cutter):
-        held = machine.tab[1] - thick
+        held = min(0.0, machine.tab[1] - thick)
         if machine.onion or level >= held - _SAME:
             yield from _down_along(ring, above, level, cutter, machine)
         else:
             yield from _over_tabs(ring, above, level, held, cutter, machine, tabs)
         above = level
     yield from _away(ring[0], machine)
+
+
+def _tab_run(cutter: Cutter, machine: Machine, deep: float) -> float:
+    """How far before a tab a cutter that does not cut at its centre rises to it (mm)."""
+    return 0.0 if cutter.centre else deep / math.tan(math.radians(machine.ramp))
+
+
+def tab_length(cutter: Cutter, machine: Machine) -> float:
+    """How much of the way round a part its tabs take, with what a round cutter leaves (mm)."""
+    run = _tab_run(cutter, machine, machine.tab[1] + machine.spoil)
+    return TABS * (machine.tab[0] + 2 * cutter.radius + 2 * run)
+
+
+def _tab_places(ring: Sequence[Point], room: float, tabs: int) -> list[float]:
+    """Where along a ring tabs stand: evenly, but so far from its corners, where it can (mm)."""
+    ends, gone = [0.0], 0.0  # a ring begins at a corner, if it has any
+    for before, here, after in zip(ring, [*ring[1:], ring[0]], [*ring[2:], *ring[:2]], strict=True):
+        gone += math.dist(before, here)
+        ways = (math.atan2(b[1] - a[1], b[0] - a[0]) for a, b in ((before, here), (here, after)))
+        if abs(math.remainder(next(ways) - next(ways), math.tau)) > _CORNER:
+            ends.append(gone)
+    wishes = [gone * (i + 0.5) / tabs for i in range(tabs)]
+    sides = [(a + room, b - room) for a, b in pairwise([*ends, gone]) if b - a > 2 * room]
+    if not sides:
+        return wishes
+    return [min((max(a, min(b, w)) for a, b in sides), key=lambda at: abs(at - w)) for w in wishes]
 
 
 def _over_tabs(
@@ -180,7 +214,7 @@ def _over_tabs(
     closed = LinearRing(ring)
     length = closed.length
     half = machine.tab[0] / 2 + cutter.radius
-    middles = [length * (i + 0.5) / tabs for i in range(tabs)]
+    middles = _tab_places(ring, half + cutter.radius, tabs)
     places = {0.0, length}
     for middle in middles:
         places |= {max(0.0, middle - half), min(length, middle + half)}
@@ -191,14 +225,14 @@ def _over_tabs(
     slope = math.tan(math.radians(machine.ramp))
     down = min(length, (above - level) / slope)
     # A cutter that does not cut at its centre comes off a tab on a ramp.
-    run = 0.0 if cutter.centre else (held - level) / slope
+    run = _tab_run(cutter, machine, held - level)
     places |= {down, *(m + side * (half + run) for m in middles for side in (-1, 1))}
     stops = sorted(place for place in places if 0.0 <= place <= length)
 
     def height(place: float, over: bool, lap: int) -> float:
         ramp = level if lap else above + (level - above) * min(1.0, place / down)
         off = 0.0 if over else min((abs(place - m) for m in middles), default=length) - half
-        return max(ramp, held - slope * off if over or off < run else level)
+        return max(ramp, held - slope * off if over or off < run - _SAME else level)
 
     yield Move((*ring[0], above), "plunge")
     for lap in (0, 1):  # the second lap takes what the ramp left

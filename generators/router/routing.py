@@ -54,7 +54,7 @@ def route(project: Project) -> Routing:
     router, alike, targets = router_of(project), groups(project), Targets()
     boards = {some[0].name: _within(setups(project, some[0], router), router) for some in alike}
     single = [
-        Run(made, laid, proven(made, laid, router.machine.spoil, CELL, targets))
+        Run(made, laid, proven(made, laid, router.machine, CELL, targets))
         for faces in boards.values()
         for setup in faces
         if (made := program(setup)) is not None
@@ -88,8 +88,8 @@ def _sheets(
             laid = tuple((cut[one.part.name], (one.rect.x, one.rect.y)) for one in sheet.laid)
             made = _sheet_program(f"{nest.stock.label} sheet {number}", laid, size)
             if made.passes:
-                spoil = router.machine.spoil
-                yield Run(made, laid, proven(made, laid, spoil, _SHEET_CELL, targets))
+                proof = proven(made, laid, router.machine, _SHEET_CELL, targets)
+                yield Run(made, laid, proof)
 
 
 def _sheet_program(

@@ -12,9 +12,8 @@ from ...models.piece.lie import Lying, Region
 from ...models.piece.project import Project
 from ..cutting.nesting import FACES, PINS, blank, both_faces, either_way, margins
 from .moves import Pass, Program
-from .operations import Operation, holed, outlined, pocketed, routed_region
+from .operations import OVER, Operation, holed, outlined, pocketed, routed_region
 
-_OVER = 1.0  # mm that a cutter runs out beyond an open side, more than its radius
 _PIN = 8.0  # mm; no registration hole is wider
 REGISTRATION = "registration hole"
 
@@ -108,7 +107,7 @@ def _through(lying: Lying, router: Router) -> Iterator[Operation]:
 def _parts(lying: Lying, router: Router) -> Iterator[tuple[Region | Hole, bool]]:
     """What is taken out from a face, and whether it may as well be cut from the other."""
     widest = max((cutter.radius for cutter in router.formed("flat")), default=0.0)
-    for part, _ in lying.regions(widest + _OVER):
+    for part, _ in lying.regions(widest + OVER):
         yield part, either_way(part)
 
 

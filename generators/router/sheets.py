@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -12,6 +13,7 @@ from ..drawing.fonts import fitted, width_of, wrapped
 from ..drawing.marks import Dimension, Drawing, Leader, Line, Mark, Polyline, Sheet, Table, Text
 from ..papers.frame import Room, centred, fitting, framed, lines, room_of, said_scale
 from ..papers.paper import PAPERS, Paper
+from ..telling.report import counted
 from .moves import CAUTIONS
 from .routing import Routing, Run
 
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
     from ..solids.product import Product
 
 _NAME = 2.0  # mm, height of a board's name
-_LEFT = 14  # lines of what is left that a sheet has room for
+_TITLE, _LINE = 8.0, 3.6  # mm that a title and a line below it take
 
 
 def setup_sheets(product: Product, routing: Routing, machine: Machine) -> Iterator[Sheet]:
@@ -41,11 +43,14 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
     drawing = fitting(_picture(run, unit), upper.wide, upper.high)
     drawing = replace(drawing, marks=(*drawing.marks, *_names(run, drawing.scale)))
     size = " x ".join(own(side) for side in program.size)
-    minutes = program.minutes(machine)
+    minutes = counted(math.ceil(program.minutes(machine)), "minute")
     head = (
-        f"stock {size}; {said_scale(drawing.scale)}; about {minutes:.0f} minutes of cutting; zero: "
+        f"stock {size}; {said_scale(drawing.scale)}; about {minutes} of cutting; zero: "
         f"front left corner, {machine.zero}; grain from left to right"
     )
+    if len(run.laid) == 1:
+        [(_, (x, y))] = run.laid
+        head += f"; the part lies {own(x)} to the right of zero and {own(y)} behind it"
     marks: list[Mark] = list(
         lines((room.x, room.y + room.high), wrapped(head, room.wide, 2.4), 2.4)
     )
@@ -58,20 +63,21 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
     table = Table((room.x, top), (8.0, 12.0, 72.0, 22.0, 60.0), heading, rows, 2.2)
     marks.append(table)
     y = top - table.depth - 6.0
-    told = [line for one in _left(run) for line in wrapped(one, room.wide, 2.1)]
-    if len(told) > _LEFT:
-        told = [*told[: _LEFT - 1], f"and {len(told) - _LEFT + 1} lines more, in operations.csv"]
     turns = (setup.turning for setup, _ in run.laid if setup.turning)
-    turning = [line for one in turns for line in wrapped(one, room.wide, 2.1)]
-    for title, some in (
-        ("Both faces", turning),
-        ("Left for the hand", told),
-        ("Before you start", list(CAUTIONS)),
+    for title, words in (
+        ("Before you start", CAUTIONS),
+        ("Both faces", turns),
+        ("Left for the hand", _left(run)),
     ):
+        some = [line for one in words for line in wrapped(one, room.wide, 2.1)]
+        most = int((y - room.y - _TITLE) / _LINE)
+        if len(some) > most:
+            more = len(some) - most + 1
+            some = [*some[: most - 1], f"and {counted(more, 'line')} more, in operations.csv"]
         if some:
             marks.append(Text((room.x, y), title, 2.8, bold=True))
             marks += lines((room.x, y - 2.0), some, 2.1)
-            y -= 8.0 + 3.6 * len(some)
+            y -= _TITLE + _LINE * len(some)
     return Sheet(program.name, paper.width, paper.height, tuple(marks), (centred(drawing, upper),))
 
 
@@ -88,19 +94,26 @@ def _left(run: Run) -> Iterator[str]:
             if one.left:
                 alike.setdefault((one.kind, one.left), []).append(one.name)
     for (kind, left), names in alike.items():
-        yield f"{names[0]}: {left}" if len(names) == 1 else f"{len(names)} {kind}s: {left}"
+        many = f"{kind}es" if kind.endswith("ch") else ""
+        yield f"{names[0] if len(names) == 1 else counted(len(names), kind, many)}: {left}"
 
 
 def _names(run: Run, scale: float) -> Iterator[Text]:
     """What lies where, in the middle of each board, along its longer side."""
     for setup, (x, y) in run.laid:
         wide, deep, _ = setup.lying.size
-        says = f"{setup.lying.board.name}, {setup.face} up"
+        name, up = setup.lying.board.name, f"{setup.face} up"
         long, narrow = max(wide, deep) * scale, min(wide, deep) * scale
-        said = fitted(says, long - 2.0, _NAME)
-        if width_of(said, _NAME) <= long and narrow > 1.5 * _NAME:
-            at = (x + wide / 2, y + deep / 2)
-            yield Text(at, said, _NAME, "middle", "middle", 90.0 if deep > wide else 0.0)
+        rows = [f"{name}, {up}"]
+        if width_of(rows[0], _NAME) > long - 2.0 and narrow > 3.5 * _NAME:
+            rows = [name, up]
+        for row, words in enumerate(rows):
+            said = fitted(words, long - 2.0, _NAME)
+            off = ((len(rows) - 1) / 2 - row) * 1.5 * _NAME / scale
+            if width_of(said, _NAME) <= long and narrow > 1.5 * _NAME:
+                turned = deep > wide
+                at = (x + wide / 2 - off * turned, y + deep / 2 + off * (not turned))
+                yield Text(at, said, _NAME, "middle", "middle", 90.0 if turned else 0.0)
 
 
 def _picture(run: Run, unit: Unit) -> Drawing:

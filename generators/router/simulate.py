@@ -11,61 +11,72 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from ...models.machine.router import Cutter
+from ...models.machine.router import Cutter, Machine
 from ...models.maths.geometry import Array
 from .moves import Point3, Program
 
 _SHRUNK = 0.02  # mm; a wall that a cutter only touches is no gouge
 _ROUNDED = 0.005  # mm; numbers of a program are rounded
 _OVERCUT = 1.5  # mm beyond its radius that a cutter may run out of the stock
+_SEEN = 0.05  # mm; wood that a move takes in less is none
 
 
 @dataclass
 class Stock:
     """Heights of the stock's cells, mm, 0 at its upper face.
 
+    A cell is looked at in one place: its middle, or where a wall passes a place beside that wall.
+
     Attributes:
         low: the corner of the map, mm.
         cell: side of a cell, mm.
         heights: (X, Y); what is left of the stock.
+        x: (X, Y); where in each cell it is looked at, mm.
+        y: (X, Y); the same.
         thick: of the stock, mm; deeper it is the spoil board.
     """
 
     low: tuple[float, float]
     cell: float
     heights: Array
+    x: Array
+    y: Array
     thick: float
     faults: list[Fault] = field(default_factory=list)
 
     @classmethod
     def of(cls, size: Point3, cell: float, around: float = 0.0) -> Stock:
         """A whole stock, and as much air around it (mm)."""
-        shape = [int(np.ceil((side + 2 * around) / cell)) for side in size[:2]]
-        stock = cls((-around, -around), cell, np.full(shape, -np.inf), size[2])
-        xs, ys = stock.centres()
+        nx, ny = (int(np.ceil((side + 2 * around) / cell)) for side in size[:2])
+        xs: Array = np.arange(nx, dtype=np.float64) * cell + (cell / 2 - around)
+        ys: Array = np.arange(ny, dtype=np.float64) * cell + (cell / 2 - around)
         inside = ((xs > 0) & (xs < size[0]))[:, None] & ((ys > 0) & (ys < size[1]))[None, :]
-        stock.heights[inside] = 0.0
-        return stock
+        x, y = (np.ascontiguousarray(a) for a in np.meshgrid(xs, ys, indexing="ij"))
+        heights = np.where(inside, 0.0, -np.inf)
+        return cls((-around, -around), cell, heights, x, y, size[2])
 
-    def part(self, low: tuple[float, float], high: tuple[float, float]) -> Stock:
-        """The cells between two corners (mm), sharing this one's heights."""
+    def look_at(self, places: Array) -> None:
+        """Look at places (N, 2; mm) instead of the middles of their cells."""
+        i, j = ((places[:, k] - self.low[k]) // self.cell for k in (0, 1))
+        nx, ny = self.heights.shape
+        on = (i >= 0) & (i < nx) & (j >= 0) & (j < ny)
+        at = i[on].astype(int), j[on].astype(int)
+        self.x[at], self.y[at] = places[on].T
+
+    def part(
+        self, low: tuple[float, float], high: tuple[float, float], zero: tuple[float, float]
+    ) -> Stock:
+        """The cells between two corners (mm), sharing heights, seen from another zero."""
         at, cell = self.window(low, high), self.cell
-        corner = (self.low[0] + at[0].start * cell, self.low[1] + at[1].start * cell)
-        return Stock(corner, cell, self.heights[at], self.thick)
+        corner = tuple(self.low[k] + at[k].start * cell - zero[k] for k in (0, 1))
+        x, y = self.x[at] - zero[0], self.y[at] - zero[1]
+        return Stock((corner[0], corner[1]), cell, self.heights[at], x, y, self.thick)
 
     def window(self, low: tuple[float, float], high: tuple[float, float]) -> tuple[slice, slice]:
         """Where the cells between two corners (mm) are in the map."""
         first = [max(0, int((a - b) / self.cell)) for a, b in zip(low, self.low, strict=True)]
         last = [int(np.ceil((a - b) / self.cell)) for a, b in zip(high, self.low, strict=True)]
         return slice(first[0], max(last[0], 0)), slice(first[1], max(last[1], 0))
-
-    def centres(self) -> tuple[Array, Array]:
-        """Coordinates of the cells' middles along x and along y, mm."""
-        nx, ny = self.heights.shape
-        (x0, y0), cell = self.low, self.cell
-        xs: Array = np.arange(nx, dtype=np.float64) * cell + (x0 + cell / 2)
-        ys: Array = np.arange(ny, dtype=np.float64) * cell + (y0 + cell / 2)
-        return xs, ys
 
 
 @dataclass(frozen=True)
@@ -112,71 +123,83 @@ def swept(start: Point3, end: Point3, cutter: Cutter, x: Array, y: Array) -> Arr
     return found
 
 
-def run(program: Program, stock: Stock, spoil: float) -> Stock:
+def run(program: Program, stock: Stock, machine: Machine) -> Stock:
     """Run a program on a stock, which is changed; its faults are those of the moves themselves.
 
     A fault: a rapid move through the stock; a cut deeper than the cutter's pass; a cutter that
-    does not cut at its centre going straight down; a cut deeper than its cutting part; one that
-    goes deeper into the spoil board than it may (mm), or runs out of the stock.
+    does not cut at its centre going straight down; a drill going sideways; a cut deeper than the
+    cutting part; one that goes deeper into the spoil board than the machine's allowance, or runs
+    out of the stock; a pass that begins below the safe height; moves wider than the travel.
     """
-    stock.faults += _astray(program, spoil)
+    stock.faults += _astray(program, machine)
+    here: Point3 | None = None
+    last: Cutter | None = None
     for one in program.passes:
-        here: Point3 | None = None
+        if one.cutter != last:  # changed at the safe height
+            here, last = None, one.cutter
+        if one.moves and (
+            one.moves[0].kind != "rapid" or one.moves[0].to[2] < machine.safe - _ROUNDED
+        ):
+            low = one.moves[0].to
+            stock.faults.append(Fault("begins below the safe height", low, machine.safe - low[2]))
         for move in one.moves:
             if here is not None:
                 _cut(stock, here, move.to, one.cutter, move.kind == "rapid")
-            elif move.kind != "rapid" or move.to[2] <= 0:
-                stock.faults.append(Fault("begins below the safe height", move.to, move.to[2]))
             here = move.to
     return stock
 
 
-def _astray(program: Program, spoil: float) -> Iterator[Fault]:
-    """The first move of each pass that goes too deep, or too far beyond the stock."""
-    size = program.size
+def _astray(program: Program, machine: Machine) -> Iterator[Fault]:
+    """The first move of each pass that goes too deep, or too far beyond stock or machine."""
+    size, deepest = program.size, -program.size[2] - machine.spoil
     for one in program.passes:
         low = min((move.to for move in one.moves), key=lambda to: to[2], default=(0.0, 0.0, 0.0))
-        if low[2] < -size[2] - spoil - _ROUNDED:
-            yield Fault("goes too deep into the spoil board", low, -size[2] - spoil - low[2])
+        if low[2] < deepest - _ROUNDED:
+            yield Fault("goes too deep into the spoil board", low, deepest - low[2])
         room = one.cutter.radius + _OVERCUT
         for x, y, z in (move.to for move in one.moves if move.to[2] < 0):
             out = max(-x, x - size[0], -y, y - size[1]) - room
             if out > 0:
                 yield Fault("runs out of the stock", (x, y, z), out)
                 break
+    places = [move.to for one in program.passes for move in one.moves]
+    for axis, room in enumerate(machine.travel if places else ()):
+        far = sorted(places, key=lambda to: to[axis])
+        over = far[-1][axis] - far[0][axis] - room
+        if over > _ROUNDED:
+            yield Fault("moves further than the machine's travel", far[-1], over)
 
 
 def _cut(stock: Stock, start: Point3, end: Point3, cutter: Cutter, rapid: bool) -> None:
     if min(start[2], end[2]) > 0:
         return
-    window = list(_window(stock, start, end, cutter.radius))
-    if not window:
+    at = _window(stock, start, end, cutter.radius)
+    if at is None:
         return
-    [(at, x, y)] = window
+    x, y, here = stock.x[at], stock.y[at], stock.heights[at]
     low = swept(start, end, cutter, x, y)
-    here = stock.heights[at]
     taken = np.where(np.isfinite(here) & np.isfinite(low), here - low, 0.0)
     most = float(taken.max(initial=0.0))
-    if most > 0.05:
+    if most > _SEEN:
         where = np.unravel_index(int(taken.argmax()), taken.shape)
-        place = (float(x[where[0], 0]), float(y[0, where[1]]), float(low[where]))
+        place = (float(x[where]), float(y[where]), float(low[where]))
         if rapid:
             stock.faults.append(Fault("moves at rapid through wood", place, most))
         flat = float(np.hypot(end[0] - start[0], end[1] - start[1]))
         down = start[2] - end[2]
-        if cutter.form != "drill" and most > cutter.step_down + 0.05 and not rapid:
+        if most > cutter.step_down + _SEEN and not rapid:
             stock.faults.append(Fault("cuts deeper than its pass", place, most))
-        if not cutter.centre and down > 0.05 and flat < down:
+        if cutter.form == "drill" and flat > _SEEN:
+            stock.faults.append(Fault("is a drill and cuts sideways", place, flat))
+        if not cutter.centre and down > _SEEN and flat < down:
             stock.faults.append(Fault("goes straight down and does not cut there", place, down))
         if -place[2] > cutter.cut + 1e-6:
             stock.faults.append(Fault("cuts deeper than its cutting part", place, -place[2]))
     np.minimum(here, low, out=here)
 
 
-def _window(
-    stock: Stock, start: Point3, end: Point3, radius: float
-) -> Iterator[tuple[tuple[slice, slice], Array, Array]]:
-    """The cells that a move may touch, with their middles; nothing where it misses the map."""
+def _window(stock: Stock, start: Point3, end: Point3, radius: float) -> tuple[slice, slice] | None:
+    """The cells that a move may touch; None where it misses the map."""
     slices = []
     for axis in (0, 1):
         low = min(start[axis], end[axis]) - radius - stock.low[axis]
@@ -184,10 +207,9 @@ def _window(
         first = max(0, int(low / stock.cell))
         last = min(stock.heights.shape[axis], int(high / stock.cell) + 1)
         if first >= last:
-            return
+            return None
         slices.append(slice(first, last))
-    xs, ys = stock.centres()
-    yield (slices[0], slices[1]), xs[slices[0], None], ys[None, slices[1]]
+    return slices[0], slices[1]
 
 
 def heights_of(points: Array, triangles: NDArray[np.int32], like: Stock) -> Array:
@@ -210,8 +232,7 @@ def heights_of(points: Array, triangles: NDArray[np.int32], like: Stock) -> Arra
         i1, j1 = (min(shape[k], int(np.ceil((far[k] - low[k]) / cell + 0.5))) for k in (0, 1))
         if i0 >= i1 or j0 >= j1:
             continue
-        x = low[0] + cell * (np.arange(i0, i1) + 0.5)[:, None]
-        y = low[1] + cell * (np.arange(j0, j1) + 0.5)[None, :]
+        x, y = like.x[i0:i1, j0:j1], like.y[i0:i1, j0:j1]
         v = ((x - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (y - a[1])) / twice
         w = ((b[0] - a[0]) * (y - a[1]) - (x - a[0]) * (b[1] - a[1])) / twice
         inside = (v >= -1e-9) & (w >= -1e-9) & (v + w <= 1 + 1e-9)

@@ -5,8 +5,7 @@ from __future__ import annotations
 from functools import partial
 from pathlib import Path
 
-from ...models.machine.router import Router
-from ...models.piece.lie import Lying
+from ...models.machine.router import Machine, Router
 from ...models.wood.cutters import router_of
 from ...models.words.lengths import Unit
 from ..drawing.colours import stock_colour
@@ -15,7 +14,9 @@ from ..router.findings import routing_findings
 from ..router.layout import dxf
 from ..router.lists import OPERATIONS, VECTORS, operations, vectors
 from ..router.moves import text
+from ..router.operations import CHORD
 from ..router.routing import Routing, Run, route
+from ..router.setup import Setup
 from ..router.sheets import setup_sheets
 from ..solids.kernel import cq
 from ..solids.product import Product
@@ -43,7 +44,7 @@ def _write(routing: Routing, product: Product, folder: Path) -> None:
     write_csv(home / "operations.csv", OPERATIONS, operations(project, routing))
     write_csv(home / "drill-vectors.csv", VECTORS, vectors(project, routing))
     (home / "headings.txt").write_text(_headings(), encoding="utf-8")
-    _blanks(routing, home)
+    _blanks(routing, router.machine, home)
     for run in routing.runs:
         if not run.proof.faults:
             _program(run, project.unit, router, home)
@@ -51,20 +52,22 @@ def _write(routing: Routing, product: Product, folder: Path) -> None:
     (home / "set-up sheets.pdf").write_bytes(pdf(sheets, f"{project.name}: set-up sheets"))
 
 
-def _blanks(routing: Routing, home: Path) -> None:
-    """Each face up at +z, zero where the machine's is, before any pocket is cut."""
+def _blanks(routing: Routing, machine: Machine, home: Path) -> None:
+    """Each before any pocket is cut."""
     for setups in routing.boards.values():
         for setup in setups:
             board, name = setup.lying.board, setup.name
-            solid = laid(unbored_solid(board), placing(setup.lying))
+            solid = laid(unbored_solid(board), placing(setup, machine))
             write_part(home / f"{name}.step", Part(name, solid, stock_colour(board.stock)))
 
 
-def placing(lying: Lying) -> cq.Location:
-    """From the board's frame to the frame of the board as it lies."""
-    right, _, up = lying.axes
-    x0, y0, z0 = lying.origin
-    away = lying.axes[1]
+def placing(setup: Setup, machine: Machine) -> cq.Location:
+    """From the board's frame to the machine's: its face up at +z, zero where the program's is."""
+    lying = setup.lying
+    right, away, up = lying.axes
+    x0, y0, z0 = (o - m for o, m in zip(lying.origin, (*setup.margin, 0.0), strict=True))
+    if machine.zero == "spoil board":
+        z0 -= lying.size[2]
     origin = tuple(x0 * r + y0 * a + z0 * u for r, a, u in zip(right, away, up, strict=True))
     plane = cq.Plane(cq.Vector(*origin), cq.Vector(*right), cq.Vector(*up))
     return cq.Location(plane).inverse
@@ -82,10 +85,13 @@ def _headings() -> str:
     lines = ["operations.csv", "", *headings(OPERATIONS), ""]
     lines += ["drill-vectors.csv", "", *headings(VECTORS), ""]
     lines += [
-        "Programs and drawings: the stock is the board and as much all round as its set-up sheet",
-        "says; zero is its front left corner. Lists and drawings are in millimetres; a program",
-        "says its unit. Layers of the drawings: the work and its depth; those that begin with",
-        "not_cut are not cut. A program that did not pass its proof is not here.",
+        "Programs, drawings and solids: zero is the front left corner of the stock, which reaches",
+        "beyond the board by board_x_mm to the left and right and board_y_mm to front and back.",
+        "Lists and drawings are in millimetres; a program says its unit. Layers of the drawings:",
+        "the work and its depth; those that begin with not_cut are not cut. What is open at a side",
+        "of the board is drawn out over it, as far as a cutter runs out; lists have its own size.",
+        f"Circles are circles; other curves are drawn in straight lines, {CHORD:g} mm off at most.",
+        "A program that did not pass its proof is not here, nor is its drawing.",
     ]
     return "\n".join([*lines, ""])
 

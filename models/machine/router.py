@@ -98,11 +98,14 @@ class Router:
         deep = thick + self.machine.spoil
         yield from (cutter for cutter in self.formed("flat") if cutter.cut >= deep)
 
+    def way(self, size: tuple[float, float, float]) -> tuple[float, float, float]:
+        """How far the machine moves for a stock, with rapid moves above and cuts below it (mm)."""
+        return size[0], size[1], size[2] + self.machine.spoil + self.machine.safe
+
     def reaches(self, size: tuple[float, float, float]) -> bool:
-        """Whether a stock lies within the machine's travel, with room for rapid moves above it."""
-        high = size[2] + self.machine.spoil + self.machine.safe
-        sides = (size[0], size[1], high)
-        return all(a <= b + 1e-6 for a, b in zip(sides, self.machine.travel, strict=True))
+        """Whether a stock lies within the machine's travel."""
+        pairs = zip(self.way(size), self.machine.travel, strict=True)
+        return all(way <= travel + 1e-6 for way, travel in pairs)
 
     def told(self, mm: float) -> str:
         """A length in the recipe's unit."""

@@ -15,6 +15,7 @@ from .fields import Measure, usual
 from .params import Count, Length, LengthOrZero, Name, Params, YesNo
 
 _MACHINE, _ROUTER = Machine(), Router(())
+_WIDEST, _THINNEST = 150.0, 0.1  # mm, of cutter and pass; common practice, no source
 _STEP_OVER = 40.0  # percent; common practice, no source
 
 _STARTER = """
@@ -67,6 +68,10 @@ class CutterParams(Params):
 
     @model_validator(mode="after")
     def _reaches(self) -> CutterParams:
+        if self.diameter > _WIDEST:
+            raise ValueError(f"diameter: no router turns one wider than {_WIDEST:g} mm")
+        if self.stepdown < _THINNEST:
+            raise ValueError(f"stepdown: no pass is thinner than {_THINNEST:g} mm")
         if self.stepdown > self.cutting_length:
             raise ValueError("stepdown: a pass is deeper than the cutter can cut (cutting_length)")
         return self

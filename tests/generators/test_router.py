@@ -81,7 +81,7 @@ def spoiled(made: Program, change: Any) -> Program:
 
 
 def whats(made: Program, setup: Any) -> set[str]:
-    proof = proven(made, ((setup, setup.margin),), MACHINE.spoil)
+    proof = proven(made, ((setup, setup.margin),), MACHINE)
     return {fault.what for _, fault in proof.faults}
 
 
@@ -165,7 +165,7 @@ def test_a_plunge_of_a_cutter_with_no_centre_is_seen() -> None:
     cutter = replace(CUTTERS[1], centre=False)
     moves = (Move((50.0, 50.0, 15.0), "rapid"), Move((50.0, 50.0, -3.0), "plunge"))
     made = Program("plunge", (100.0, 100.0, 18.0), (Pass("hole", cutter, moves),))
-    stock = run(made, Stock.of(made.size, 0.5), MACHINE.spoil)
+    stock = run(made, Stock.of(made.size, 0.5), MACHINE)
     assert {fault.what for fault in stock.faults} == {"goes straight down and does not cut there"}
 
 
@@ -223,7 +223,7 @@ def test_a_slots_floor_is_the_bores() -> None:
     size = (600.0, 100.0, 19.05)
     moves = tuple(ramped(slot, cutter, MACHINE))
     stock = run(
-        Program("slot", size, (Pass("slot", cutter, moves),)), Stock.of(size, 0.25), MACHINE.spoil
+        Program("slot", size, (Pass("slot", cutter, moves),)), Stock.of(size, 0.25), MACHINE
     )
     bx, by, bz = slot.back
     flat = math.hypot(bx, by)
@@ -232,8 +232,7 @@ def test_a_slots_floor_is_the_bores() -> None:
         # Below the axis, square to it: the place on the map lies a little further back.
         x, y = x + slot.radius * bz * bx / flat, y + slot.radius * bz * by / flat
         wanted = -slot.depth + place * bz - slot.radius * flat
-        xs, ys = stock.centres()
-        i, j = int(np.abs(xs - x).argmin()), int(np.abs(ys - y).argmin())
+        i, j = np.unravel_index(np.hypot(stock.x - x, stock.y - y).argmin(), stock.x.shape)
         assert stock.heights[i, j] == pytest.approx(wanted, abs=0.12)
 
 
@@ -283,7 +282,7 @@ def test_tabs_hold_a_part_to_the_last() -> None:
     stock = run(
         Program("part", size, (Pass("outline", cutter, shifted),)),
         Stock.of(size, 0.5),
-        MACHINE.spoil,
+        MACHINE,
     )
     ring = stock.heights[33:36, :].max()  # through the cut on the left
     assert ring > -thick + 1.5  # somewhere a tab stands
@@ -321,13 +320,19 @@ def test_blanks_have_their_box_and_their_face_up(routed: tuple[Project, Routing]
     _, routing = routed
     for faces in routing.boards.values():
         for setup in faces:
-            solid = laid(unbored_solid(setup.lying.board), placing(setup.lying))
+            solid = laid(unbored_solid(setup.lying.board), placing(setup, MACHINE))
             there = solid.BoundingBox()
             wide, deep, thick = setup.lying.size
-            assert (there.xmin, there.ymin, there.zmax) == pytest.approx((0, 0, 0), abs=1e-6)
+            x, y = setup.margin  # zero is the program's
+            assert (there.xmin, there.ymin, there.zmax) == pytest.approx((x, y, 0), abs=1e-6)
             assert (there.xmax, there.ymax, -there.zmin) == pytest.approx(
-                (wide, deep, thick), abs=1e-6
+                (x + wide, y + deep, thick), abs=1e-6
             )
+            solid = laid(
+                unbored_solid(setup.lying.board),
+                placing(setup, replace(MACHINE, zero="spoil board")),
+            )
+            assert solid.BoundingBox().zmin == pytest.approx(0, abs=1e-6)
 
 
 @pytest.mark.parametrize("version", ["R2000", "R12"])

@@ -26,6 +26,7 @@ from slantbore.generators.solids.solids import bored_solid, laid, unbored_solid
 from slantbore.generators.solids.step import Part, write_part
 from slantbore.generators.writers.router import placing
 from slantbore.models.designs import piece_models
+from slantbore.models.machine.router import Machine
 from slantbore.models.maths.geometry import dot
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
@@ -103,7 +104,7 @@ def depth_of(layer: str) -> float:
 def faces_up(run: Run) -> dict[float, float]:
     """Areas of the undrilled solid's faces that look up, by their depth below the top (mm2)."""
     [(setup, _)] = run.laid
-    solid = laid(unbored_solid(setup.lying.board), placing(setup.lying))
+    solid = laid(unbored_solid(setup.lying.board), placing(setup, Machine()))
     areas: dict[float, float] = {}
     for face in solid.Faces():
         if BRepAdaptor_Surface(face.wrapped).GetType() == GeomAbs_Plane:

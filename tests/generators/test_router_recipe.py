@@ -206,19 +206,63 @@ def test_a_machine_too_small_is_told_and_nothing_is_written_for_it() -> None:
     assert len(findings) == 2  # the board, and the sheet
     for finding in findings:
         assert "(tray.yaml:6:3)" in finding.message
-        assert finding.severity == "warns" and "400 mm x 300 mm" in finding.message
+        assert (
+            finding.severity == "warns"
+            and "the machine has 400 mm x 300 mm x 120 mm" in finding.message
+        )
         assert "travel" in finding.remedy
 
 
 def test_a_board_higher_than_the_machine_is_refused() -> None:
-    low = stated("machine: {height: 30, safe_height: 15}", *tools(mine=FLAT))
-    assert not route(planned(low)).runs
+    low = planned(stated("machine: {height: 30, safe_height: 15}", *tools(mine=FLAT)))
+    routing = route(low)
+    assert not routing.runs
+    some = [f for f in routing_findings(low, routing) if f.rule == "router-size"]
+    assert some and all("33.5 mm of travel" in f.message and "x 30 mm" in f.message for f in some)
+    assert all("height" in f.remedy for f in some)
 
 
 def test_a_sheet_without_room_is_told() -> None:
     some = found(planned(stated("sheet_margin: 500", *tools(mine=FLAT))))["router-size"]
     [finding] = some
     assert "sheet_margin" in finding.remedy and finding.board == "tray floor"
+
+
+def test_a_sheet_without_a_margin_takes_more_travel() -> None:
+    """The cutter runs out over the sheet's edge by its radius, or the sheet is not nested."""
+    wide = "machine: {travel: 2440 x 1220}"
+    assert route(planned(stated(wide, "sheet_margin: 3", *tools(mine=FLAT)))).sheets
+    none = planned(stated(wide, "sheet_margin: 2", *tools(mine=FLAT)))
+    routing = route(none)
+    assert not routing.sheets and routing.single
+    [finding] = [f for f in routing_findings(none, routing) if f.rule == "router-size"]
+    assert "2442 mm x 1222 mm" in finding.message
+
+
+def test_wide_short_cutters_run_into_no_neighbour() -> None:
+    """The cutter that clears the grooves is wider than the gap that the outlines need."""
+    short = "flat, diameter: 40, cutting_length: 8, stepdown: 3, feed: 2400, plunge: 600"
+    section = stated(*tools(mine=FLAT, wide=f"{short}, speed: 12000"))
+    grooved = TRAY.replace("    name: tray\n", "    name: tray\n    quantity: 4\n")
+    project = plan(parse_recipe(grooved % (section, 50), "tray.yaml", piece_models()))
+    routing = route(project)
+    [sheet] = routing.sheets
+    assert {one.cutter.title for one in sheet.program.passes} == {"mine", "wide"}
+    assert not [fault for run in routing.runs for fault in run.proof.faults]
+
+
+@pytest.mark.parametrize("way", ["tab_height: 40", "tab_width: 900"])
+def test_tabs_higher_or_longer_than_a_board_leave_it_in_one_piece(way: str) -> None:
+    routing = route(planned(stated(way, *tools(mine=FLAT))))
+    assert routing.runs and not [fault for run in routing.runs for fault in run.proof.faults]
+    assert all(run.proof.left < 1.0 for run in routing.runs)
+
+
+def test_a_skin_as_thick_as_the_board_cuts_nothing_free() -> None:
+    routing = route(planned(stated("hold: onion skin", "skin: 18", *tools(mine=FLAT))))
+    [outline] = [o for o in routing.boards["tray floor"][0].operations if o.kind == "outline"]
+    assert outline.cutter is None and "skin" in outline.left
+    assert not [fault for run in routing.runs for fault in run.proof.faults]
 
 
 def test_a_cutter_that_does_not_cut_at_its_centre_never_goes_straight_down() -> None:

@@ -18,7 +18,7 @@ import pytest
 from slantbore.generators.router.findings import routing_findings
 from slantbore.generators.router.moves import Move, Pass, Program, text
 from slantbore.generators.router.proving import proven
-from slantbore.generators.router.routing import Routing, route
+from slantbore.generators.router.routing import Routing, Run, route
 from slantbore.models.designs import piece_models
 from slantbore.models.machine.router import Machine
 from slantbore.models.piece.project import Project
@@ -39,9 +39,13 @@ interpreter = pytest.mark.skipif(
 
 
 def interpreted(program: Program, unit: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    return run_text(text(program, MACHINE, unit), folder)  # type: ignore[arg-type]
+
+
+def run_text(said: str, folder: Path) -> subprocess.CompletedProcess[str]:
     assert INTERPRETER, "CI has to fetch the interpreter, see .ci/run"
     code, table = folder / "p.ngc", folder / "tool.tbl"
-    code.write_text(text(program, MACHINE, unit), encoding="ascii")  # type: ignore[arg-type]
+    code.write_text(said, encoding="ascii")
     # The interpreter reads its tool table in inches.
     rows = [f"T{n} P{n} Z0 D{2 * c.radius / 25.4:.5f}" for n, c in CUTTERS.items()]
     table.write_text("\n".join(rows) + "\n", encoding="ascii")
@@ -52,11 +56,11 @@ def interpreted(program: Program, unit: str, folder: Path) -> subprocess.Complet
 
 
 MOVE = re.compile(r"STRAIGHT_(TRAVERSE|FEED)\((-?[\d.]+), (-?[\d.]+), (-?[\d.]+)")
-CHANGE = re.compile(r"CHANGE_TOOL\((\d+)\)|SELECT_TOOL\((\d+)\)")
 
 
 def canonical(said: str, like: Program) -> Program:
     """The interpreter's own moves as a program, in millimetres."""
+    assert "ARC" not in said  # no curves: nothing for planes and directions to be wrong about
     passes: list[Pass] = []
     per, number = 1.0, 0
     for line in said.splitlines():
@@ -116,7 +120,7 @@ def test_the_interpreters_own_moves_leave_the_board(unit: str, tmp_path: Path) -
     done = interpreted(one.program, unit, tmp_path)
     back = canonical(done.stdout, one.program)
     assert sum(len(p.moves) for p in back.passes) > 100
-    proof = proven(back, one.laid, MACHINE.spoil)
+    proof = proven(back, one.laid, MACHINE)
     assert not proof.faults and proof.gouge <= 0.1 and proof.left < 1.0
 
 
@@ -130,3 +134,79 @@ def test_the_interpreter_refuses_what_is_wrong(tmp_path: Path) -> None:
     still = replace(program.passes[0].cutter, feed=0.0, plunge=0.0)
     wrong = replace(program, passes=(replace(program.passes[0], cutter=still),))
     assert interpreted(wrong, "mm", tmp_path).returncode != 0
+
+
+# --- text that is wrong --------------------------------------------------------------------------
+
+
+def left_by(said: str, run: Run, folder: Path, lowered: float = 0.0) -> tuple[set[str], float]:
+    """What the proof says of what the interpreter makes of a text; lowered if its zero is below."""
+    done = run_text(said, folder)
+    assert done.returncode == 0, done.stdout[-300:]
+    back = canonical(done.stdout, run.program)
+    low = (
+        replace(p, moves=tuple(replace(m, to=(*m.to[:2], m.to[2] - lowered)) for m in p.moves))
+        for p in back.passes
+    )
+    proof = proven(replace(back, passes=tuple(low)), run.laid, MACHINE)
+    return {fault.what for _, fault in proof.faults}, proof.left
+
+
+@pytest.fixture(scope="module")
+def rail() -> Run:
+    project = plan(read_recipe(RECIPES / "washroom-mirror.yaml", piece_models()))
+    return route(project).single[0]
+
+
+@interpreter
+def test_zero_on_the_spoil_board_is_the_same_cut_from_below(rail: Run, tmp_path: Path) -> None:
+    thick = rail.program.size[2]
+    said = text(rail.program, replace(MACHINE, zero="spoil board"), "mm")
+    assert left_by(said, rail, tmp_path, thick) == (set(), 0.0)
+    # Taken for a zero on top of the stock it cuts nothing.
+    faults, left = left_by(said, rail, tmp_path)
+    assert left > 1000.0
+    # And the other way round it goes through stock, rapid moves and all.
+    faults, _ = left_by(text(rail.program, MACHINE, "mm"), rail, tmp_path, thick)
+    assert {"goes too deep into the spoil board", "moves at rapid through wood"} <= faults
+
+
+@interpreter
+@pytest.mark.parametrize(
+    ("pattern", "instead", "what"),
+    [
+        (r"^G21$", "G20", "runs out of the stock"),
+        (r"^T3 M6$", "T1 M6", "cuts into wood that should stay"),
+        (r"^G0 Z15$", "(no way up)", "moves at rapid through wood"),
+        (r"^G1 ", "G0 ", "moves at rapid through wood"),
+        (r"Z-3\.175", "Z-6.35", "cuts deeper than its pass"),
+        (r"^G90 ", "G91 ", "begins below the safe height"),
+    ],
+)
+def test_a_text_that_is_wrong_is_refuted(
+    rail: Run, tmp_path: Path, pattern: str, instead: str, what: str
+) -> None:
+    """Unit, cutter, retreat, kind of move, depth and mode, each spoiled in a good text."""
+    said = text(rail.program, MACHINE, "mm")
+    assert left_by(said, rail, tmp_path) == (set(), 0.0)
+    spoiled = re.sub(pattern, instead, said, flags=re.MULTILINE)
+    assert spoiled != said
+    faults, _ = left_by(spoiled, rail, tmp_path)
+    assert what in faults
+
+
+def test_programs_use_few_words_and_short_lines(rail: Run) -> None:
+    """Straight moves alone, every comment within what controls read, whatever the names."""
+    long = "a very long name of a board " * 12
+    program = replace(rail.program, name=long, notes=(f"({long})", "ünïcode"))
+    lines = text(program, MACHINE, "mm").splitlines()
+    assert max(map(len, lines)) <= 120 and all(line.isascii() for line in lines)
+    for line in lines:
+        if line.startswith("("):
+            assert line.endswith(")") and line.count("(") == line.count(")") == 1
+        else:
+            assert re.fullmatch(
+                r"G2[01]|G90 G17 G94 G40 G49 G80 G54|T\d+ M6|S\d+ M3|G4 P\d+|M5|M30"
+                r"|G[01]( [XYZ]-?[\d.]+)+( F[\d.]+)?",
+                line,
+            )
