@@ -137,11 +137,10 @@ def run(program: Program, stock: Stock, machine: Machine) -> Stock:
     for one in program.passes:
         if one.cutter != last:  # changed at the safe height
             here, last = None, one.cutter
-        if one.moves and (
-            one.moves[0].kind != "rapid" or one.moves[0].to[2] < machine.safe - _ROUNDED
-        ):
-            low = one.moves[0].to
-            stock.faults.append(Fault("begins below the safe height", low, machine.safe - low[2]))
+        for first in one.moves[:1]:
+            low = machine.safe - first.to[2]
+            if first.kind != "rapid" or low > _ROUNDED:
+                stock.faults.append(Fault("begins below the safe height", first.to, low))
         for move in one.moves:
             if here is not None:
                 _cut(stock, here, move.to, one.cutter, move.kind == "rapid")
