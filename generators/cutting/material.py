@@ -12,6 +12,7 @@ from ...models.wood.tables import sheet_goods
 from .boards import LengthPlan, Lengths, TooLongError, plan_lengths
 from .nesting import nests
 from .sheets import Part, Plan, SheetSize, TooLargeError, plan_sheets
+from .stocks import boards_by_stock
 
 
 @dataclass(frozen=True)
@@ -44,9 +45,7 @@ class Material:
 
 def materials(project: Project) -> Iterator[Material]:
     """What is bought, stock by stock in the order of the boards."""
-    stocks = dict.fromkeys(board.stock for board in project.boards)
-    for stock in stocks:
-        boards = tuple(board for board in project.boards if board.stock == stock)
+    for stock, boards in boards_by_stock(project).items():
         if stock.kind == "sheet":
             yield _sheets(stock, boards, project.cutting)
         else:

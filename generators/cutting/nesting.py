@@ -13,6 +13,7 @@ from ...models.piece.project import Project
 from ...models.wood.cutters import router_of
 from ...models.wood.tables import sheet_goods
 from .sheets import Part, SheetPlan, SheetSize, plan_sheets
+from .stocks import boards_by_stock
 
 FACES: tuple[Side, ...] = (TOP, BOTTOM)
 _BETWEEN = 2.0  # mm between nested parts, more than the cutter's diameter
@@ -49,11 +50,10 @@ def nests(project: Project) -> Iterator[Nest]:
     Of a board that is worked on both faces its blank is cut out.
     """
     router = router_of(project)
-    for stock in dict.fromkeys(board.stock for board in project.boards):
+    for stock, boards in boards_by_stock(project).items():
         if stock.kind != "sheet":
             continue
         size = _size(stock, router)
-        boards = [board for board in project.boards if board.stock == stock]
         within = router.reaches(span(size, stock, router))
         parts, left_out = [], []
         for board in boards:

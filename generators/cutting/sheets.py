@@ -65,6 +65,12 @@ class Rect:
     length: float
     width: float
 
+    def near(self, other: Rect) -> bool:
+        """Whether they are the same but for rounding."""
+        mine = (self.x, self.y, self.length, self.width)
+        theirs = (other.x, other.y, other.length, other.width)
+        return all(abs(a - b) <= _SAME for a, b in zip(mine, theirs, strict=True))
+
 
 @dataclass(frozen=True)
 class Laid:
@@ -88,6 +94,15 @@ class SawCut:
     piece: Rect
     along: bool
     at: float
+
+    def parted(self, kerf: float) -> tuple[Rect, Rect]:
+        """What comes of the piece: what lies before the kerf and what lies beyond it."""
+        piece, beyond = self.piece, self.at + kerf
+        if self.along:
+            far = replace(piece, y=beyond, width=piece.y + piece.width - beyond)
+            return replace(piece, width=self.at - piece.y), far
+        far = replace(piece, x=beyond, length=piece.x + piece.length - beyond)
+        return replace(piece, length=self.at - piece.x), far
 
 
 @dataclass(frozen=True)
@@ -187,14 +202,9 @@ class _Open:
     def split(self, piece: Rect, along: bool, at: float) -> tuple[Rect, Rect | None]:
         """Saw a free rectangle in two at a place; the far part is None where the kerf takes it."""
         self.free.remove(piece)
-        self.cuts.append(SawCut(piece, along, at))
-        beyond = at + self.size.kerf
-        if along:
-            near = replace(piece, width=at - piece.y)
-            far = replace(piece, y=beyond, width=piece.y + piece.width - beyond)
-        else:
-            near = replace(piece, length=at - piece.x)
-            far = replace(piece, x=beyond, length=piece.x + piece.length - beyond)
+        cut = SawCut(piece, along, at)
+        self.cuts.append(cut)
+        near, far = cut.parted(self.size.kerf)
         kept = far if min(far.length, far.width) > _SAME else None
         self.free += [near, *([kept] if kept else [])]
         return near, kept

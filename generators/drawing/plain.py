@@ -216,4 +216,6 @@ def _table(mark: Table) -> Iterator[Plain]:
             left += width
         pen: Pen = "outline" if number == 0 else "faint"
         under = y - (number + 1) * mark.pitch
+        if number < len(mark.rows) and not mark.rows[number][0] and number:
+            continue  # the entry goes on
         yield Polyline(((x, under), (x + wide, under)), pen)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from string import ascii_uppercase
 
 from ...models.words.lengths import Unit, nearest_length
 from ..cutting.boards import BoardPlan, Lengths
 from ..cutting.material import Material, Strip, materials
-from ..cutting.sheets import Rect, SawCut, SheetPlan
+from ..cutting.sheets import Rect, SheetPlan
 from ..drawing.fonts import fitted, width_of, wrapped
 from ..drawing.marks import Dimension, Drawing, Hatch, Mark, Placed, Polyline, Sheet, Table, Text
 from ..drawing.plain import extent
 from ..solids.product import Product
+from ..telling.steps import called
 from . import Pages
 from .flow import Block, Drawn, Flow, beside
 from .frame import fitting, lines, room_of, said_scale
@@ -25,16 +26,20 @@ _KEPT = 100.0  # mm: an offcut narrower than that is not worth a name
 _LEAST = 84.0  # mm of paper that a sheet is drawn high at least
 _TEXT = 2.1
 
+Names = Mapping[str, str]
+"""What boards are called, by their names in the project."""
+
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     """Boards first, one under the other, then sheets, two side by side where there is room."""
-    unit, flow = product.project.unit, Flow(paper, "Cutting plans")
-    found = list(materials(product.project))
+    project, flow = product.project, Flow(paper, "Cutting plans")
+    unit, found = project.unit, list(materials(project))
+    names = {board.name: called(project, board.name) for board in project.boards}
     number = 0
     for one in found:
         rows = [(strip, board) for strip in one.strips for board in strip.plan.boards]
         blocks = [
-            _board(one, number + i, strip.lengths, board, unit, paper)
+            _board(one, number + i, strip, board, names, unit, paper)
             for i, (strip, board) in enumerate(rows, start=1)
         ]
         number += len(rows)
@@ -43,7 +48,7 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
         for block in blocks[1:]:
             flow.add([block])
     columns = [
-        _sheet(one, plan, i, unit, paper)
+        _sheet(one, plan, i, names, unit, paper)
         for one in found if one.sheets
         for i, plan in enumerate(one.sheets.sheets, start=1)
     ]  # fmt: skip
@@ -67,7 +72,7 @@ def _heading(
         f"{nearest_length(bought, unit)} to buy, at the least {nearest_length(bound, unit)}; "
         f"{100 * (1 - used / bought):.0f} % of the length is left over; "
         f"kerf {nearest_length(lengths.kerf, unit)}, hatched: "
-        f"{nearest_length(lengths.trim, unit)} off each end"
+        f"{nearest_length(lengths.trim, unit)} off each end; sawn from the left as drawn"
     )
     head = f"{one.stock.title}, {nearest_length(one.stock.thickness, unit)} thick"
     told = wrapped(says, paper.wide, _TEXT)
@@ -80,22 +85,36 @@ def _heading(
 
 
 def _board(
-    one: Material, number: int, lengths: Lengths, board: BoardPlan, unit: Unit, paper: Paper
-) -> Block:
+    one: Material, number: int, strip: Strip, board: BoardPlan, names: Names, unit: Unit,
+    paper: Paper,
+) -> Block:  # fmt: skip
+    """A board with its parts; what has no room for its name has a number, told under it."""
     longest = max(b.length for strip in one.strips for b in strip.plan.boards)
-    width = next(s.width for s in one.strips if board in s.plan.boards)
-    says = f"board {number}: {nearest_length(width, unit)} x {nearest_length(board.length, unit)}"
-    drawing = _sawn(one, number, lengths, board, unit, paper.wide / longest)
+    scale = paper.wide / longest
+    size = " x ".join(nearest_length(mm, unit) for mm in (strip.width, board.length))
+    short = {
+        name: names[name] if width_of(names[name], _LABEL) <= length * scale - 1.5 else str(i)
+        for i, (name, length) in enumerate(board.parts, start=1)
+    }
+    apart = [f"{says} {names[name]}" for name, says in short.items() if says != names[name]]
+    told = wrapped(", ".join(apart), paper.wide, _LABEL) if apart else []
+    drawing = _sawn(one, number, strip.lengths, board, short, unit, scale)
+    below = 4.5 + _STRIP
 
     def draw(x: float, y: float) -> Drawn:
-        return (Text((x, y - 3.0), says, _LABEL),), (Placed(drawing, (x, y - 4.5 - _STRIP)),)
+        words = [
+            Text((x, y - 3.0), f"board {number}: {size}", _LABEL),
+            *lines((x, y - below - 1.0), told, _LABEL),
+        ]
+        return words, (Placed(drawing, (x, y - below)),)
 
-    return Block(_STRIP + 6.5, draw)
+    return Block(_STRIP + 6.5 + 3.4 * len(told), draw)
 
 
 def _sawn(
-    one: Material, number: int, lengths: Lengths, board: BoardPlan, unit: Unit, scale: float
-) -> Drawing:
+    one: Material, number: int, lengths: Lengths, board: BoardPlan, short: Names, unit: Unit,
+    scale: float,
+) -> Drawing:  # fmt: skip
     high = _STRIP / scale
     marks: list[Mark] = [_strip(0.0, board.length, high, None)]
     if lengths.trim > 0:
@@ -105,7 +124,7 @@ def _sawn(
     at = lengths.trim
     for start, (name, length) in zip(board.starts(lengths), board.parts, strict=True):
         marks.append(_strip(start, length, high, None))
-        marks += _named(start, length, (nearest_length(length, unit), name), scale)
+        marks += _named(start, length, (nearest_length(length, unit), short[name]), scale)
         at = start + length + lengths.kerf
     if end - at > 1.0:
         marks.append(_strip(at, end - at, high, _OFFCUT))
@@ -132,13 +151,16 @@ def _strip(start: float, length: float, high: float, fill: float | None) -> Poly
 # --- sheets --------------------------------------------------------------------------------------
 
 
-def _sheet(one: Material, plan: SheetPlan, number: int, unit: Unit, paper: Paper) -> Block:
+def _sheet(
+    one: Material, plan: SheetPlan, number: int, names: Names, unit: Unit, paper: Paper
+) -> Block:
     """A sheet with its parts, cuts and offcuts: half as wide as the paper, where they fit."""
     assert one.sheets is not None
-    labels, parts = _parts(plan, unit)
-    cuts = [(str(i), *_said(cut, unit)) for i, cut in enumerate(plan.cuts, start=1)]
+    labels = _labels(plan)
     pitch, high = 2 * _TEXT, room_of(paper).high
     half = (paper.wide - 6.0) / 2
+    parts = list(_parts(plan, labels, names, unit, half - 48.0))
+    cuts = list(cut_rows(plan, labels, unit))
     trim = nearest_length(plan.size.trim, unit)
     says = (
         f"{one.stock.title}: sheet {number} of {len(one.sheets.sheets)}, at the least "
@@ -160,32 +182,50 @@ def _sheet(one: Material, plan: SheetPlan, number: int, unit: Unit, paper: Paper
         words.append(Text((x, y - head), said_scale(drawing.scale), _TEXT))
         origin = (x + (wide - x0 - x1) / 2, y - head - 3.0 - y1)
         top = y - head - 6.0 - (y1 - y0)
-        names = (7.0, half - 46.0, 39.0), ("", "part", "size"), tuple(_cells(parts, half - 48.0))
-        words.append(Table((x, top), *names, _TEXT))
+        columns = (7.0, half - 46.0, 39.0), ("", "part", "size"), tuple(parts)
+        words.append(Table((x, top), *columns, _TEXT))
         beyond = (x, top - pitch * (len(parts) + 1) - 3.0) if narrow else (x + half + 6.0, top)
-        saw = (7.0, 30.0, half - 37.0), ("cut", "fence", "of the piece"), tuple(cuts)
-        words.append(Table(beyond, *saw, _TEXT))
+        saw = (7.0, 29.0, half - 48.0, 12.0), ("cut", "fence", "of the piece", "frees")
+        words.append(Table(beyond, *saw, tuple(cuts), _TEXT))
         return words, (Placed(drawing, origin),)
 
     return Block(head + 12.0 + (y1 - y0) + pitch * rows, draw, wide)
 
 
-def _cells(rows: Sequence[tuple[str, str, str]], room: float) -> Iterator[tuple[str, str, str]]:
-    yield from ((a, fitted(b, room, _TEXT), c) for a, b, c in rows)
-
-
-def _parts(plan: SheetPlan, unit: Unit) -> tuple[dict[Rect, str], list[tuple[str, str, str]]]:
-    """What stands on the parts and offcuts of a sheet, and the rows that say what they are."""
-    labels: dict[Rect, str] = {}
-    rows = []
-    for number, laid in enumerate(plan.laid, start=1):
-        labels[laid.rect] = str(number)
-        rows.append((str(number), laid.part.name, _size(laid.rect, unit)))
+def _labels(plan: SheetPlan) -> dict[Rect, str]:
+    """What stands on the parts and offcuts of a sheet: numbers, letters."""
+    labels = {laid.rect: str(number) for number, laid in enumerate(plan.laid, start=1)}
     kept = [r for r in plan.offcuts if min(r.length, r.width) >= _KEPT]
-    for letter, rect in zip(ascii_uppercase, kept, strict=False):
-        labels[rect] = letter
-        rows.append((letter, "offcut", _size(rect, unit)))
-    return labels, rows
+    return labels | dict(zip(kept, ascii_uppercase, strict=False))
+
+
+def _parts(
+    plan: SheetPlan, labels: Mapping[Rect, str], names: Names, unit: Unit, room: float
+) -> Iterator[tuple[str, str, str]]:
+    """Rows that say what is what; a long name goes on in further rows."""
+    parts = {laid.rect: laid.part.name for laid in plan.laid}
+    for rect, label in labels.items():
+        name = names[parts[rect]] if rect in parts else "offcut"
+        first, *rest = wrapped(name, room, _TEXT)
+        yield label, first, _size(rect, unit)
+        yield from (("", fitted(more, room, _TEXT), "") for more in rest)
+
+
+def cut_rows(
+    plan: SheetPlan, labels: Mapping[Rect, str], unit: Unit
+) -> Iterator[tuple[str, str, str, str]]:
+    """The cuts in their order: how the fence is set, what lies on the saw, what is then done.
+
+    What is trimmed off is too narrow to run between blade and fence: there the fence is set to what
+    stays.
+    """
+    for number, cut in enumerate(plan.cuts, start=1):
+        near, far = cut.parted(plan.size.kerf)
+        held = far if (near.width if cut.along else near.length) < plan.size.trim else near
+        fence = nearest_length(held.width if cut.along else held.length, unit)
+        way = "rip" if cut.along else "cross"
+        freed = [says for rect, says in labels.items() if rect.near(near) or rect.near(far)]
+        yield str(number), f"{way} {fence}", _size(cut.piece, unit), ", ".join(freed)
 
 
 def _size(rect: Rect, unit: Unit) -> str:
@@ -214,14 +254,6 @@ def _laid_out(
     marks.append(Dimension((0.0, 0.0), (wide, 0.0), -5.0, nearest_length(wide, unit)))
     marks.append(Dimension((0.0, 0.0), (0.0, long), 5.0, nearest_length(long, unit)))
     return Drawing(f"{one.stock.label} sheet {number}", tuple(marks), scale or 0.05)
-
-
-def _said(cut: SawCut, unit: Unit) -> tuple[str, str]:
-    """How a fence is set for a cut, and which piece lies on the saw."""
-    fence = cut.at - (cut.piece.y if cut.along else cut.piece.x)
-    return f"{'rip' if cut.along else 'cross'} {nearest_length(fence, unit)}", _size(
-        cut.piece, unit
-    )
 
 
 PAGES = Pages("Cutting plans", 20, make)

@@ -246,7 +246,7 @@ def _together(project: Project, boards: Iterable[str]) -> str:
     if not together or any(f"{name} ".startswith(f"{together} ") for name in others):
         return _listed(project, names)
     numbered = all(some[common:][0].isdigit() for some in words)
-    return f"the {_called(project, together)}{'s' if numbered else ''}"
+    return f"the {called(project, together)}{'s' if numbered else ''}"
 
 
 def _step_text(project: Project, done: _Done) -> str:
@@ -280,8 +280,8 @@ def _held(step: Step) -> tuple[str, ...]:
     return tuple(name for name in step.onto if name in ends)
 
 
-def _called(project: Project, name: str) -> str:
-    """A name without that of the piece, where there is only one."""
+def called(project: Project, name: str) -> str:
+    """A board's name, without that of the piece where there is only one."""
     pieces = {board.piece for board in project.boards}
     return name.removeprefix(f"{project.boards[0].piece} ") if len(pieces) == 1 else name
 
@@ -316,7 +316,7 @@ def set_back(project: Project, joint: Joint) -> float | None:
 
 
 def _listed(project: Project, names: Iterable[str]) -> str:
-    return _joined([f"the {_called(project, name)}" for name in names])
+    return _joined([f"the {called(project, name)}" for name in names])
 
 
 def _joined(words: Sequence[str]) -> str:
