@@ -45,6 +45,7 @@ def plan(
         RecipeError: what the recipe asks for cannot be, at its place.
     """
     pieces: list[Piece] = []
+    stands: dict[str, Pose] = {}
     right, aisle = 0.0, _AISLE.of(recipe.unit)
     known = {} if known is None else known
     taken: dict[Hashable, tuple[int, Named]] = {}
@@ -66,6 +67,7 @@ def plan(
             left, width = _extent(piece)
             pose = _place(params, number, width, aisle) or Pose((right - left, 0.0, 0.0))
             pieces.append(piece.placed(pose))
+            stands[name] = pose
             right = max(right, pose.origin[0] + left + width + aisle)
     return Project(
         recipe.name,
@@ -78,6 +80,7 @@ def plan(
         tuple(r for p in pieces for r in p.reports),
         recipe.router,
         recipe.cutting,
+        stands,
     )
 
 

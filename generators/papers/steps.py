@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ...models.judging.order import Step
-from ...models.maths.geometry import Vec, dot
+from ...models.maths.geometry import Pose, Vec, dot
 from ...models.piece.markout import mark_out
 from ...models.piece.project import Project
 from ..drawing.fonts import wrapped
@@ -112,7 +112,8 @@ def _in_sight(
     """The best corner from which something of the new boards is in sight, and what is seen."""
     there = dict.fromkeys(name for step in stage.steps for name in step.onto)
     solids = {name: product.solids.board_solid(name) for name in dict.fromkeys((*there, *new))}
-    corners = _corners(product.project, stage.steps)
+    stand = product.project.stand(product.project.board_named[new[0]].piece)
+    corners = _corners(product.project, stage.steps, stand)
     for where, look in corners:
         views = seen(solids, look)
         if any(views[name].outline for name in new):
@@ -120,7 +121,7 @@ def _in_sight(
     return *corners[0], seen(solids, corners[0][1])
 
 
-def _corners(project: Project, steps: Sequence[Step]) -> Sequence[tuple[str, Look]]:
+def _corners(project: Project, steps: Sequence[Step], stand: Pose) -> Sequence[tuple[str, Look]]:
     """First the corners from which most pockets, and the new board as it comes, face the eye."""
 
     def faced(look: Look) -> tuple[int, bool]:
@@ -133,7 +134,8 @@ def _corners(project: Project, steps: Sequence[Step]) -> Sequence[tuple[str, Loo
         return sum(dot(back, eye) > _FACING for back in backs), dot(way, eye) < _FACING
 
     way: Vec = steps[0].way or (0.0, 0.0, 0.0)
-    open_ = [one for one in _CORNERS if math.hypot(*one[1].at(way)) >= 0.3] or _CORNERS
+    all_ = [(where, look.on(stand)) for where, look in _CORNERS]
+    open_ = [one for one in all_ if math.hypot(*one[1].at(way)) >= 0.3] or all_
     return sorted(open_, key=lambda one: faced(one[1]), reverse=True)
 
 

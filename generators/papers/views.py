@@ -1,4 +1,4 @@
-"""Front, top and side of every piece, with its overall sizes and the heights of its boards."""
+"""Front, top and side of every piece: its overall sizes, and where its boards begin and end."""
 
 from __future__ import annotations
 
@@ -11,17 +11,31 @@ from ...models.maths.geometry import Array, Vec, vec
 from ...models.piece.board import Board
 from ...models.piece.project import Project
 from ...models.words.lengths import Unit, nearest_length
-from ..drawing.marks import Dimension, Drawing, Mark, Polyline, Sheet, Text
+from ..drawing.marks import Dimension, Drawing, Mark, Placed, Polyline, Sheet, Text
+from ..drawing.plain import extent
 from ..solids.hidden import FRONT, RIGHT, TOP, Look, Path, seen
 from ..solids.product import Product
 from ..solids.solids import blank_corners
 from . import Pages
-from .frame import Room, centred, fitting, grid, room_of, said_scale
+from .frame import SCALES, Room, room_of, said_scale
 from .ordinates import row
 from .paper import Paper
 
-_APART = 3.0  # mm of paper between two heights
+_APART = 3.0  # mm of paper between two places
 _ROW = 7.0  # mm of paper from the view to its width
+_BETWEEN, _CAPTION = 8.0, 6.0  # mm of paper between views; under each for its name
+_LOOKS = ((FRONT, "front"), (RIGHT, "right side"), (TOP, "top"))
+
+
+def extents(project: Project) -> Mapping[str, tuple[Vec, Vec]]:
+    """Per piece the least and greatest coordinates of its boards in its own frame (mm)."""
+    found: dict[str, list[Vec]] = {}
+    for board in project.boards:
+        stand = project.stand(board.piece)
+        corners = (stand.local_point(vec(p)) for p in placed_corners(board))
+        found.setdefault(board.piece, []).extend(corners)
+    joined = {piece: np.array(some) for piece, some in found.items()}
+    return {p: (vec(some.min(axis=0)), vec(some.max(axis=0))) for p, some in joined.items()}
 
 
 def placed_corners(board: Board) -> Array:
@@ -30,57 +44,81 @@ def placed_corners(board: Board) -> Array:
     return corners
 
 
-def extents(project: Project) -> Mapping[str, tuple[Vec, Vec]]:
-    """Per piece the least and greatest coordinates of its boards (mm)."""
-    found: dict[str, list[Array]] = {}
-    for board in project.boards:
-        found.setdefault(board.piece, []).append(placed_corners(board))
-    joined = {piece: np.concatenate(some) for piece, some in found.items()}
-    return {p: (vec(some.min(axis=0)), vec(some.max(axis=0))) for p, some in joined.items()}
-
-
-_LOOKS = ((FRONT, "front"), (RIGHT, "right side"), (TOP, "top"))
-
-
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
-    """A sheet a piece."""
-    project = product.project
-    rooms = grid(room_of(paper), 2, 2, 10.0)[:3]
+    """A sheet a piece: the front, the right side beside it, the top over it."""
+    project, room = product.project, room_of(paper)
     for piece in dict.fromkeys(board.piece for board in project.boards):
         boards = [board for board in project.boards if board.piece == piece]
         solids = {board.name: product.solids.board_solid(board.name) for board in boards}
+        looks = [look.on(project.stand(piece)) for look, _ in _LOOKS]
         paths = [
-            [path for one in seen(solids, look).values() for path in one.outline]
-            for look, _ in _LOOKS
+            [path for one in seen(solids, look).values() for path in one.outline] for look in looks
         ]
-        scale = min(
-            fitting(_view(boards, look, some, project.unit), room.wide, room.high - 8.0).scale
-            for (look, _), some, room in zip(_LOOKS, paths, rooms, strict=True)
-        )
-        marks: list[Mark] = []
-        placed = []
-        for (look, name), some, room in zip(_LOOKS, paths, rooms, strict=True):
-            drawing = replace(
-                _view(boards, look, some, project.unit, scale), name=f"{piece} {name}"
+        for scale in SCALES:
+            views = [
+                replace(
+                    _view(boards, look, some, project.unit, scale, widths=name != "right side"),
+                    name=f"{piece} {name}",
+                )
+                for look, some, (_, name) in zip(looks, paths, _LOOKS, strict=True)
+            ]
+            placed = _placed(views, room)
+            if placed:
+                break
+        marks = [
+            Text(
+                (one.origin[0] + (x0 + x1) / 2, one.origin[1] + y0 - _CAPTION + 2.0),
+                f"{name}, {said_scale(scale)}", 2.5, "middle",
             )
-            placed.append(centred(drawing, Room(room.x, room.y + 6.0, room.wide, room.high - 6.0)))
-            says = f"{name}, {said_scale(scale)}"
-            marks.append(Text((room.x + room.wide / 2, room.y + 1.0), says, 2.5, "middle"))
+            for one, (_, name) in zip(placed, _LOOKS, strict=True)
+            for (x0, y0), (x1, _) in [extent(one.drawing)]
+        ]  # fmt: skip
         yield Sheet(f"{piece}: views", paper.width, paper.height, tuple(marks), tuple(placed))
 
 
+def _placed(views: Sequence[Drawing], room: Room) -> list[Placed]:
+    """The views where each lies in line with the front; none where they do not fit at their scale.
+
+    At the last scale they are placed all the same.
+    """
+    front, side, top = views
+    boxes = [extent(view) for view in views]
+    (fx0, fy0), (fx1, fy1) = boxes[0]
+    (sx0, sy0), (sx1, sy1) = boxes[1]
+    (tx0, ty0), (tx1, ty1) = boxes[2]
+    left, right, low, high = min(fx0, tx0), max(fx1, tx1), min(fy0, sy0), max(fy1, sy1)
+    wide = right - left + _BETWEEN + sx1 - sx0
+    tall = high - low + ty1 - ty0 + 2 * _CAPTION + _BETWEEN
+    if (wide > room.wide or tall > room.high) and front.scale > SCALES[-1]:
+        return []
+    x = room.x + (room.wide - wide) / 2 - left
+    y = room.y + (room.high - tall) / 2 + _CAPTION - low
+    return [
+        Placed(front, (x, y)),
+        Placed(side, (x + right + _BETWEEN - sx0, y)),
+        Placed(top, (x, y + high + _BETWEEN + _CAPTION - ty0)),
+    ]
+
+
 def _view(
-    boards: Sequence[Board], look: Look, paths: Sequence[Path], unit: Unit, scale: float = 0.1
-) -> Drawing:
-    """A view with its width, and the heights where boards begin and end, from its lower side."""
+    boards: Sequence[Board], look: Look, paths: Sequence[Path], unit: Unit, scale: float,
+    *, widths: bool,
+) -> Drawing:  # fmt: skip
+    """A view with its width, and where boards begin and end from its left and its lower side."""
     marks: list[Mark] = [Polyline(path, "thin") for path in paths]
-    flat = np.array([look.at(vec(p)) for board in boards for p in placed_corners(board)])
-    (x0, y0), x1 = flat.min(axis=0).tolist(), float(flat[:, 0].max())
-    marks.append(Dimension((x0, y0), (x1, y0), -_ROW, nearest_length(x1 - x0, unit)))
-    heights = [[look.at(vec(p))[1] for p in placed_corners(board)] for board in boards]
-    ends = sorted({round(e, 3) for span in heights for e in (min(span), max(span))})
-    told = [(end, nearest_length(end - y0, unit)) for end in _kept(ends, scale)]
-    marks += row(told, x0, -1, True, scale)
+    spans = [np.array([look.at(vec(p)) for p in placed_corners(board)]) for board in boards]
+    (x0, y0), (x1, y1) = (np.concatenate(spans).min(axis=0), np.concatenate(spans).max(axis=0))
+    marks.append(
+        Dimension(
+            (float(x0), float(y0)), (float(x1), float(y0)), -_ROW, nearest_length(x1 - x0, unit)
+        )
+    )
+    for axis, start, base, side in ((1, y0, x0, -1), (0, x0, y1, 1))[: 2 if widths else 1]:
+        ends = sorted(
+            {round(float(e), 3) for s in spans for e in (s[:, axis].min(), s[:, axis].max())}
+        )
+        told = [(end, nearest_length(end - start, unit)) for end in _kept(ends, scale)]
+        marks += row(told, float(base), side, axis == 1, scale, float(start))
     return Drawing("", tuple(marks), scale)
 
 

@@ -20,7 +20,7 @@ from OCP.HLRAlgo import HLRAlgo_Projector
 from OCP.HLRBRep import HLRBRep_Algo, HLRBRep_HLRToShape
 from OCP.TopoDS import TopoDS_Shape
 
-from ...models.maths.geometry import Vec, cross, unit
+from ...models.maths.geometry import Pose, Vec, cross, unit
 
 Point = tuple[float, float]
 Path = tuple[Point, ...]
@@ -44,6 +44,10 @@ class Look:
         eye = unit(self.towards_eye)
         right = unit(cross(self.up, eye))
         return right, cross(eye, right), eye
+
+    def on(self, stand: Pose) -> Look:
+        """The same look at a piece that stands otherwise."""
+        return Look(stand.direction(self.towards_eye), stand.direction(self.up))
 
     def at(self, point: Vec) -> Point:
         """Where a point is seen (mm)."""

@@ -47,42 +47,47 @@ def hands(project: Project, drawn: Lines | None = None) -> Mapping[str, str]:
     """
     alike = like_boards(project, drawn)
     rows = {_key(project, boards[0], drawn, mirrored=False): boards for boards in alike}
-    middles = _piece_middles(project)
+    middles = {board.name: _middle(project, board) for board in project.boards}
+    pieces = _piece_middles(project, middles)
     found: dict[str, str] = {}
     for key, boards in rows.items():
         image = _key(project, boards[0], drawn, mirrored=True)
         if image == key or image not in rows or boards[0].name in found:
             continue
         others = rows[image]
-        mine, theirs = _lie(boards, middles), _lie(others, middles)
+        mine, theirs = _lie(boards, middles, pieces), _lie(others, middles, pieces)
         left, right = (boards, others) if mine <= theirs else (others, boards)
         found |= {board.name: "left" for board in left}
         found |= {board.name: "right" for board in right}
     return {b.name: b.hand or found.get(b.name, "") for b in project.boards}
 
 
-def _lie(boards: tuple[Board, ...], middles: Mapping[str, Vec]) -> tuple[float, ...]:
+def _lie(
+    boards: tuple[Board, ...], middles: Mapping[str, Vec], pieces: Mapping[str, Vec]
+) -> tuple[float, ...]:
     """How far right, back and up of the middle of their pieces boards lie on the whole."""
     offs = [
-        tuple(a - b for a, b in zip(_middle(board), middles[board.piece], strict=True))
+        tuple(a - b for a, b in zip(middles[board.name], pieces[board.piece], strict=True))
         for board in boards
     ]
     return tuple(round(sum(axis) / len(boards), 3) + 0.0 for axis in zip(*offs, strict=True))
 
 
-def _middle(board: Board) -> Vec:
-    return board.pose.point((board.length / 2, board.width / 2, board.thickness / 2))
+def _middle(project: Project, board: Board) -> Vec:
+    """Of a board, in the frame of its piece: right, back and up are the piece's own."""
+    half = (board.length / 2, board.width / 2, board.thickness / 2)
+    return project.stand(board.piece).local_point(board.pose.point(half))
 
 
-def _piece_middles(project: Project) -> Mapping[str, Vec]:
+def _piece_middles(project: Project, middles: Mapping[str, Vec]) -> Mapping[str, Vec]:
     found: dict[str, list[Vec]] = {}
     for board in project.boards:
-        found.setdefault(board.piece, []).append(_middle(board))
-    middles: dict[str, Vec] = {}
+        found.setdefault(board.piece, []).append(middles[board.name])
+    means: dict[str, Vec] = {}
     for piece, places in found.items():
         x, y, z = (sum(axis) / len(places) for axis in zip(*places, strict=True))
-        middles[piece] = (x, y, z)
-    return middles
+        means[piece] = (x, y, z)
+    return means
 
 
 # --- keys ----------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from typing import Literal
 
 from ..machine.router import Router
 from ..machine.saw import Cutting
-from ..maths.geometry import Vec, along, dot
+from ..maths.geometry import ORIGIN, Pose, Vec, along, dot
 from ..words.lengths import Unit, format_stocked
 from .board import Board, Seen, Side
 from .convex import Crowd
@@ -19,16 +19,8 @@ from .lever import Change, RecipePath
 Severity = Literal["fails", "warns", "notes"]
 SLOT_PLAY = 0.2  # mm that a slot is wider than the screw on each side: common practice, no source
 JointKind = Literal[
-    "mitre",
-    "edge",
-    "butt",
-    "frame",
-    "box",
-    "edging",
-    "top",
-    "housed",
-    "loose",
-]
+    "mitre", "edge", "butt", "frame", "box", "edging", "top", "housed", "loose",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -396,7 +388,11 @@ class Finding:
 
 @dataclass(frozen=True)
 class Project:
-    """A whole project, placed. Lengths in mm, printed in `unit`; without a router the usual one."""
+    """A whole project, placed. Lengths in mm, printed in `unit`; without a router the usual one.
+
+    `stands` is where pieces stand and how they are turned, by name; one not in it as it was laid
+    out: its width along x, its front towards -y.
+    """
 
     name: str
     unit: Unit
@@ -408,11 +404,16 @@ class Project:
     reports: tuple[str, ...] = ()
     router: Router | None = None
     cutting: Cutting = Cutting()
+    stands: Mapping[str, Pose] = field(default_factory=dict)
 
     @cached_property
     def board_named(self) -> Mapping[str, Board]:
         """Boards by name."""
         return {board.name: board for board in self.boards}
+
+    def stand(self, piece: str) -> Pose:
+        """Where a piece stands: from its own frame to the project's."""
+        return self.stands.get(piece, ORIGIN)
 
     @cached_property
     def joint_named(self) -> Mapping[str, Joint]:
