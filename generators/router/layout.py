@@ -1,7 +1,7 @@
 """A set-up as DXF: one layer for each kind of work and depth, closed polylines and circles alone.
 
-Layer names say what is cut and how deep: `groove_6-00_mm`, `hole_12-00_mm`, `opening_through`,
-`pocket_sloping_to_9-70_mm`.
+Layer names say what is cut and how deep: `groove_6_00_mm`, `hole_12_00_mm`, `opening_through`,
+`pocket_sloping_to_9_70_mm`: letters, digits and underscores, which every reader leaves as they are.
 What is not cut (text, zero, grain) is on layers that say so.
 """
 
@@ -18,6 +18,7 @@ from .operations import Operation
 from .proving import Place
 from .setup import REGISTRATION, Setup
 
+_LONGEST = 31  # characters of a layer's name in R12
 NOTES, WORDS = "not_cut_marks", "not_cut_text"
 
 
@@ -27,9 +28,9 @@ def layer(operation: Operation) -> str:
     if operation.slot is not None:
         # Its floor rises: a name that cannot be read as a flat pocket of that depth.
         word = f"{word}_sloping_to"
-    if operation.through:
-        return f"{word}_through"[:31]
-    return f"{word}_{operation.depth:.2f}_mm".replace(".", "-")[:31]
+    depth = f"{operation.depth:.2f}_mm".replace(".", "_")
+    said = "_through" if operation.through else f"_{depth}"
+    return word[: _LONGEST - len(said)] + said
 
 
 def dxf(
@@ -42,9 +43,9 @@ def dxf(
         size: of the stock.
         version: R2000 states its unit inside; R12 cannot.
     """
-    import ezdxf
+    from ezdxf.document import Drawing as Document
 
-    document: Any = ezdxf.new(version)  # type: ignore[attr-defined]
+    document: Any = Document.new(version)  # not ezdxf.new, which warns that R12 has no units
     if version == "R2000":
         document.header["$INSUNITS"], document.header["$MEASUREMENT"] = 4, 1
     space = document.modelspace()

@@ -15,7 +15,8 @@ from .fields import Measure, usual
 from .params import Count, Length, LengthOrZero, Name, Params, YesNo
 
 _MACHINE, _ROUTER = Machine(), Router(())
-_WIDEST, _THINNEST = 150.0, 0.1  # mm, of cutter and pass; common practice, no source
+_NARROWEST, _WIDEST = 0.5, 150.0  # mm, of a cutter; common practice, no source
+_THINNEST = 0.1  # mm, of a pass; common practice, no source
 _STEP_OVER = 40.0  # percent; common practice, no source
 
 _STARTER = """
@@ -68,8 +69,9 @@ class CutterParams(Params):
 
     @model_validator(mode="after")
     def _reaches(self) -> CutterParams:
-        if self.diameter > _WIDEST:
-            raise ValueError(f"diameter: no router turns one wider than {_WIDEST:g} mm")
+        if not _NARROWEST <= self.diameter <= _WIDEST:
+            least, most = f"{_NARROWEST:g} mm", f"{_WIDEST:g} mm"
+            raise ValueError(f"diameter: no router turns one under {least} or over {most}")
         if self.stepdown < _THINNEST:
             raise ValueError(f"stepdown: no pass is thinner than {_THINNEST:g} mm")
         if self.stepdown > self.cutting_length:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +20,7 @@ from shapely.geometry import Point, Polygon
 from shapely.ops import unary_union
 
 from slantbore.generators.drawing.colours import stock_colour
-from slantbore.generators.router.layout import dxf
+from slantbore.generators.router.layout import dxf, layer
 from slantbore.generators.router.lists import vectors
 from slantbore.generators.router.routing import Routing, Run, route
 from slantbore.generators.solids.kernel import cq
@@ -98,7 +100,9 @@ def depth_of(layer: str) -> float:
     """What a layer's name says, infinite for one that goes through (mm)."""
     if layer.endswith("_through"):
         return math.inf
-    return float(layer.split("_")[-2].replace("-", "."))
+    whole, hundredths, unit = layer.split("_")[-3:]
+    assert unit == "mm"
+    return float(f"{whole}.{hundredths}")
 
 
 def faces_up(run: Run) -> dict[float, float]:
@@ -137,7 +141,7 @@ def test_areas_in_the_drawing_are_those_of_the_solids_faces(
         elsewhere = [face for face in made[1].boards[setup.lying.board.name] if face is not setup]
         if any(one.through and one.kind != "outline" for face in elsewhere for one in face.routed):
             continue  # what goes through is drawn with the other face
-        for depth in (0.0, *{depth_of(layer) for layer in cut} - {math.inf}):
+        for depth in (0.0, *{depth_of(k) for k in cut} - {math.inf}):
             here = [shape for k in cut if depth_of(k) == depth for shape in cut[k]]
             deeper = [shape for k in cut if depth_of(k) > depth for shape in cut[k]]
             left = intersection(outline, unary_union(here), grid_size=1e-5) if depth else outline
@@ -146,7 +150,7 @@ def test_areas_in_the_drawing_are_those_of_the_solids_faces(
             solid_area = sum(a for z, a in areas.items() if abs(z - depth) < 0.006)
             assert drawn_area == pytest.approx(solid_area, rel=1e-6), (run.program.name, depth)
             looked_at |= {"face"} if not depth else {k for k in cut if depth_of(k) == depth}
-    wanted = {"washroom mirror": "rebate_9-53_mm", "washroom drawer": "groove_6-00_mm"}
+    wanted = {"washroom mirror": "rebate_9_53_mm", "washroom drawer": "groove_6_00_mm"}
     assert looked_at >= {"face", wanted.get(made[0].name, "face")}
 
 
@@ -168,3 +172,16 @@ def test_a_plain_reader_sees_the_same_layers_and_counts(made: tuple[Project, Rou
         said = Counter((one.dxftype(), one.dxf.layer) for one in document.modelspace())
         assert seen == said and sum(seen.values()) > 3
         assert not document.audit().errors
+
+
+def test_layers_are_called_so_that_every_reader_keeps_their_names(
+    made: tuple[Project, Routing],
+) -> None:
+    """Letters, digits and underscores; a depth that is read back to a hundredth."""
+    for faces in made[1].boards.values():
+        for one in (one for setup in faces for one in setup.operations):
+            name = layer(one)
+            assert re.fullmatch(r"[a-z]+(_[a-z0-9]+)*", name) and len(name) <= 31
+            assert one.through or depth_of(name) == pytest.approx(one.depth, abs=0.0051)
+            long = layer(replace(one, kind="a kind of work with a very long name"))
+            assert len(long) <= 31 and depth_of(long) == depth_of(name)

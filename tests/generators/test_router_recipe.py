@@ -157,13 +157,14 @@ def test_the_sheets_margin_is_kept() -> None:
     assert place == pytest.approx((40, 40))
 
 
-def test_r12_has_mm_in_its_name(tmp_path: Path) -> None:
+def test_r12_has_mm_in_its_name(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
     recipe = tmp_path / "tray.yaml"
     recipe.write_text(TRAY % (stated("dxf: R12"), 8), encoding="utf-8")
     result = build(recipe, tmp_path / "out", writers=(router.WRITER,))
     drawings = [name for name in result.files if name.endswith(".dxf")]
     assert drawings and all(name.endswith(" mm.dxf") for name in drawings)
     assert "AC1009" in (tmp_path / "out" / drawings[0]).read_text(encoding="utf-8")
+    assert not caplog.records  # nothing that would be printed among the build's own lines
 
 
 # --- too small -----------------------------------------------------------------------------------
