@@ -20,7 +20,8 @@ from ..models.advice.advise import MOST, Advice, advise, told_with
 from ..models.advice.budget import Budget, usual_tries
 from ..models.advice.causes import Cause, causes
 from ..models.designs import piece_models
-from ..models.judging.judge import joined, judge
+from ..models.judging.copies import copies_of
+from ..models.judging.judge import joined, judge_once
 from ..models.piece.project import Finding, Project
 from ..models.placing.likeness import Known
 from ..models.planning import plan
@@ -78,11 +79,16 @@ class Pipeline:
     @cached_property
     def judged(self) -> tuple[Finding, ...]:
         """What placement and rules have to say, in closed form."""
-        return judge(self.project)
+        return copies_of(self.project).said(self._judged)
+
+    @cached_property
+    def _judged(self) -> tuple[Finding, ...]:
+        """The same of one copy of each piece, its name left open."""
+        return judge_once(self.project)
 
     def advised(self, budget: Budget, most: int = MOST) -> Advice:
         """What was judged, with so many changes each as far as a budget goes."""
-        return advise(self.recipe, self.project, self.judged, budget, most, self._known)
+        return advise(self.recipe, self.project, self._judged, budget, most, self._known)
 
     @cached_property
     def advice(self) -> Advice:

@@ -11,7 +11,7 @@ from slantbore.models.advice.advise import advise
 from slantbore.models.advice.budget import Budget
 from slantbore.models.advice.causes import Cause, causes
 from slantbore.models.designs import piece_models
-from slantbore.models.judging.judge import judge
+from slantbore.models.judging.judge import judge, judge_once
 from slantbore.models.piece.project import Finding
 from slantbore.models.placing.likeness import Known
 from slantbore.models.planning import plan
@@ -64,7 +64,7 @@ def told(one: Failing, budget: Budget) -> tuple[Cause, ...]:
     recipe = parse_recipe(one.text, "near", piece_models())
     known: Known = {}
     project = plan(recipe, known)
-    advice = advise(recipe, project, one.findings, budget, 1, known)
+    advice = advise(recipe, project, judge_once(project), budget, 1, known)
     return causes(recipe, project, advice.findings)
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import get_args
 
+from ...models.judging.copies import copies_of
 from ...models.judging.study import study_of
 from ...models.piece.board import Board
 from ...models.piece.markout import mark_out
@@ -53,7 +54,9 @@ def counted(number: int, one: str, many: str = "") -> str:
 
 def checked(project: Project) -> dict[str, int]:
     """Count what the verdict covers: the walls and distances are those of the closed form."""
-    study = study_of(project)
+    copies = copies_of(project)
+    study = study_of(copies.unnamed)
+    named = copies.unnamed.board_named
     return {
         "boards": len(project.boards),
         "joints": len(project.joints),
@@ -63,8 +66,8 @@ def checked(project: Project) -> dict[str, int]:
         "faces_that_show": sum(
             face.seen == "exposed" for board in project.boards for face in board.faces
         ),
-        "walls": len(study.closed),
-        "distances_between_bores": len(study.nearness),
+        "walls": sum(copies.times(named[board]) for _, board, _ in study.closed),
+        "distances_between_bores": sum(copies.times(near.board) for near in study.nearness),
     }
 
 
@@ -173,10 +176,9 @@ def placement(bore: Bore, unit: Unit) -> str:
 
 def without_piece(project: Project, text: str) -> str:
     """A text in which boards, joints and pockets lack the piece's name, where there is one."""
-    pieces = {board.piece for board in project.boards}
-    if len(pieces) != 1:
+    piece = project.boards[0].piece if project.boards else ""
+    if any(board.piece != piece for board in project.boards):
         return text
-    [piece] = pieces
     named = [b.name for b in project.boards] + [j.name for j in project.joints]
     own = {name[len(piece) + 1 :] for name in named if name.startswith(f"{piece} ")}
 

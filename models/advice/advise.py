@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 
 from ..designs import designs, piece_models
+from ..judging.copies import copies_of
 from ..judging.rules import Rule, pages
 from ..judging.study import study_of
 from ..piece.lever import Change, Lever
@@ -42,7 +43,7 @@ class Advice:
     """What was found by looking.
 
     Attributes:
-        findings: as they were, with their changes.
+        findings: on every copy of every piece, with their changes.
         stopped: after what the search was broken off ("2 s"); "" where it came to its end.
     """
 
@@ -53,7 +54,7 @@ class Advice:
 def advise(
     recipe: Recipe,
     project: Project,
-    findings: Sequence[Finding],
+    found: Sequence[Finding],
     budget: Budget,
     most: int = MOST,
     known: Known | None = None,
@@ -63,21 +64,23 @@ def advise(
     Args:
         recipe: as read.
         project: planned from it.
-        findings: judged on the project; those that the rules do not know are left as they are.
+        found: what `judge_once` says of it; what the rules do not know is left as it is.
         budget: what the search may take; it is used up.
         most: changes that a finding names.
         known: what was found along joints when the project was planned; it is added to.
     """
     known = {} if known is None else known
-    bench = Bench(recipe, Trial((), project), piece_models(), budget, known)
+    copies = copies_of(project)
+    bench = Bench(recipe, Trial((), copies.one), piece_models(), budget, known)
+    findings = tuple(copies.of_first(found))
     cures: list[dict[str, Change]] = [{} for _ in findings]
     # First the gravest of each cause; then what is left of it; then, where nothing serves all that
     # are alike, single pockets.
     for alike in (True, True, False):
         left = [None if cures[i] else finding for i, finding in enumerate(findings)]
-        _sought(bench, causes(recipe, project, left, alike=alike), cures, most)
-    told = [told_with(f, tuple(c.values())[:most]) for f, c in zip(findings, cures, strict=True)]
-    return Advice(tuple(told), budget.said if budget.over else "")
+        _sought(bench, causes(recipe, copies.one, left, alike=alike), cures, most)
+    told = [told_with(f, tuple(c.values())[:most]) for f, c in zip(found, cures, strict=True)]
+    return Advice(copies.said(told), budget.said if budget.over else "")
 
 
 def told_with(finding: Finding, changes: tuple[Change, ...] = ()) -> Finding:

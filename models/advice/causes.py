@@ -6,7 +6,7 @@ findings, advised  --causes--> cured: by the same change; the rest as before
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ..judging.rules import pages
@@ -68,20 +68,15 @@ def causes(
     for number, finding in enumerate(findings):
         if finding is not None:
             subjects.setdefault(_subject(finding, alike), []).append((number, finding))
-    merged: dict[object, Cause] = {}
+    at_joint: dict[str, list[Finding]] = {}
+    for finding in filter(None, findings):
+        at_joint.setdefault(finding.joint, []).append(finding)
+    merged: dict[object, list[Cause]] = {}
     for subject, numbered in subjects.items():
         for some in _by_cure(numbered):
-            key, cause = _cause(recipe, project, findings, subject, some, alike)
-            first = merged.get(key)
-            if first is not None:
-                cause = replace(
-                    first,
-                    findings=first.findings + cause.findings,
-                    numbers=first.numbers + cause.numbers,
-                    joints=tuple(dict.fromkeys(first.joints + cause.joints)),
-                )
-            merged[key] = cause
-    whole = [_sorted(cause) for cause in merged.values()]
+            key, cause = _cause(recipe, project, at_joint, subject, some, alike)
+            merged.setdefault(key, []).append(cause)
+    whole = [_sorted(_as_one(some)) for some in merged.values()]
     whole.sort(key=lambda cause: gravity((cause.numbers[0], cause.findings[0])))
     return tuple(_pasted(recipe, cause) for cause in whole)
 
@@ -114,7 +109,7 @@ def _by_cure(numbered: list[tuple[int, Finding]]) -> list[list[tuple[int, Findin
 def _cause(
     recipe: Recipe,
     project: Project,
-    findings: Sequence[Finding | None],
+    at_joint: Mapping[str, Sequence[Finding]],
     subject: tuple[str, ...],
     numbered: Sequence[tuple[int, Finding]],
     alike: bool,
@@ -132,8 +127,7 @@ def _cause(
         return key, Cause(found, numbers, cure=cure)
     wanted = [f for f in found if f.severity == found[0].severity]
     # What is graver at the joint is not to be left as it is.
-    rest = (f for f in findings if f and joint and f.joint == name)
-    wanted += (f for f in rest if _graver(f, found[0]))
+    wanted += (f for f in at_joint.get(name, ()) if joint and _graver(f, found[0]))
     cause = Cause(
         found, numbers, index, tuple(wanted), (joint,) if joint else (), _at_fault(joint, found),
         cure,
@@ -143,8 +137,18 @@ def _cause(
     if not alike:
         return subject, cause
     said = frozenset((f.rule, f.severity, f.face) for f in found)
-    like = _like(recipe, project, joint) if joint else found[0].board
+    like = _like(recipe, project, joint) if joint else board and board.role
     return (about, index, said, like), cause
+
+
+def _as_one(some: Sequence[Cause]) -> Cause:
+    """Causes that are one: the first, with what is found of all."""
+    return replace(
+        some[0],
+        findings=tuple(finding for cause in some for finding in cause.findings),
+        numbers=tuple(number for cause in some for number in cause.numbers),
+        joints=tuple({joint.name: joint for cause in some for joint in cause.joints}.values()),
+    )
 
 
 def _graver(one: Finding, other: Finding) -> bool:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from ..designs import piece_models
-from ..judging.judge import judge
+from ..judging.copies import copies_of
+from ..judging.judge import judge, judge_once
 from ..piece.lever import Edit
 from ..piece.project import Finding, Project
 from ..placing.likeness import Known
@@ -30,7 +32,6 @@ class Cured:
     Attributes:
         recipe: with them, read from the text that they are written in.
         project: planned from it.
-        findings: judged on that.
         applied: the causes whose cures are in it, the gravest first.
         left: the causes that fail or warn in it still.
         stopped: after what the search was broken off, or "".
@@ -38,7 +39,6 @@ class Cured:
 
     recipe: Recipe
     project: Project
-    findings: tuple[Finding, ...]
     applied: tuple[Cause, ...]
     left: tuple[Cause, ...]
     stopped: str = ""
@@ -47,6 +47,16 @@ class Cured:
     def text(self) -> str:
         """Of the recipe."""
         return self.recipe.document.text
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Judged on the project."""
+        return judge(self.project)
+
+    @property
+    def one(self) -> Project:
+        """The project, of copies one each."""
+        return copies_of(self.project).one
 
 
 def cured(recipe: Recipe, budget: Budget) -> Cured:
@@ -62,10 +72,10 @@ def cured(recipe: Recipe, budget: Budget) -> Cured:
         RecipeError: the recipe cannot be planned.
     """
     known: Known = {}
-    project = plan(recipe, known)
-    done = Cured(recipe, project, judge(project), (), ())
+    done = Cured(recipe, plan(recipe, known), (), ())
     for _ in range(_ROUNDS):
-        advice = advise(done.recipe, done.project, done.findings, budget, 1, known)
+        told = judge_once(done.project)
+        advice = advise(done.recipe, done.project, told, budget, 1, known)
         found = causes(done.recipe, done.project, advice.findings)
         grave = [cause for cause in found if cause.severity != "notes"]
         after = _together(done, [cause for cause in grave if cause.cure], known)
@@ -76,7 +86,7 @@ def cured(recipe: Recipe, budget: Budget) -> Cured:
     left = causes(done.recipe, done.project, done.findings)
     grave = [cause for cause in left if cause.severity != "notes"]
     said = budget.said if budget.over and grave else ""
-    return Cured(done.recipe, done.project, done.findings, done.applied, tuple(grave), said)
+    return Cured(done.recipe, done.project, done.applied, tuple(grave), said)
 
 
 def _together(before: Cured, found: Sequence[Cause], known: Known) -> Cured | None:
@@ -102,10 +112,10 @@ def _with(before: Cured, found: Sequence[Cause], known: Known) -> Cured | None:
     try:
         text = rewritten(before.text, edit)
         recipe = parse_recipe(text, before.recipe.document.file, piece_models())
-        project = plan(recipe, known)
+        after = Cured(recipe, plan(recipe, known), (*before.applied, *found), ())
     except (RecipeError, WritingError):
         return None
-    trial, was = Trial(edit, project), Trial((), before.project)
+    trial, was = Trial(edit, after.one), Trial((), before.one)
     if not all(trial.cures(f, was) for cause in found for f in cause.findings):
         return None
-    return Cured(recipe, project, trial.findings, (*before.applied, *found), ())
+    return after

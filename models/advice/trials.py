@@ -7,6 +7,7 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from ..judging.copies import copies_of
 from ..judging.judge import of_screws
 from ..judging.rules import pages, rules
 from ..judging.study import study_of
@@ -182,7 +183,8 @@ class Bench:
         try:
             recipe = edited(self.recipe, edit, self.models)
             stop, needed = lambda: not self.budget.spend(0), part[-1]
-            self._done[whole] = done = Trial(edit, plan(recipe, self.known, index, stop, needed))
+            project = plan(recipe, self.known, index, stop, needed)
+            self._done[whole] = done = Trial(edit, copies_of(project).one)
         except Stopped:
             return None
         except NoPlace:

@@ -6,17 +6,23 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from ..piece.project import Finding, Project
+from .copies import copies_of
 from .rules import rules
 from .study import Study, study_of
 
 
 def judge(project: Project) -> tuple[Finding, ...]:
-    """Placement's findings, then those of every rule; what would cure them is not looked for."""
-    study = study_of(project)
-    found = list(project.findings)
+    """Placement's findings, and those of every rule; what would cure them is not looked for."""
+    return copies_of(project).said(judge_once(project))
+
+
+def judge_once(project: Project) -> tuple[Finding, ...]:
+    """The same of one copy of each piece, its name left open where it stands for others."""
+    whole, once = project, copies_of(project).unnamed
+    found = list(once.findings)
     for rule in rules().values():
-        found += rule.check(study)
-    return tuple(of_screws(project, found))
+        found += rule.check(study_of(whole if rule.adds_up else once))
+    return tuple(of_screws(once, found))
 
 
 def judge_again(study: Study) -> tuple[Finding, ...]:

@@ -12,7 +12,7 @@ What hinders what is in obstacles.py, the search in parting.py.
 from __future__ import annotations
 
 from collections import defaultdict, deque
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ..maths.geometry import Vec
@@ -78,17 +78,14 @@ def assembly_order(project: Project, solids: Mapping[str, Sequence[Convex]] | No
     solids = solids or {board.name: standing(board) for board in project.boards}
     steps: list[Step] = []
     stuck: list[Stuck] = []
-    known: dict[Hashable, tuple[Assembly, list[Step]]] = {}
+    known: dict[Hashable, tuple[Assembly, list[Step], list[Stuck]]] = {}
     for assembly in _assemblies(project, solids):
         like = _likeness(assembly)
-        if like in known:
-            steps += _again(assembly, *known[like])
-            continue
-        some, more = _put_together(assembly)
+        if like not in known:
+            known[like] = assembly, *_put_together(assembly)
+        some, more = _again(assembly, *known[like])
         steps += some
         stuck += more
-        if not more:
-            known[like] = assembly, some
     return Order(tuple(steps), tuple(stuck))
 
 
@@ -108,17 +105,36 @@ def _likeness(assembly: Assembly) -> Hashable:
     return boards, joints
 
 
-def _again(assembly: Assembly, first: Assembly, steps: Iterable[Step]) -> Iterator[Step]:
-    """The steps of an assembly as those of a like one."""
-    names = {a.name: b.name for a, b in zip(first.boards, assembly.boards, strict=True)}
-    joints = {a.name: b for a, b in zip(first.joints, assembly.joints, strict=True)}
-    for step in steps:
-        yield Step(
-            tuple(names[board] for board in step.boards),
-            tuple(names[board] for board in step.onto),
+def _again(
+    assembly: Assembly, first: Assembly, steps: Iterable[Step], stuck: Iterable[Stuck]
+) -> tuple[list[Step], list[Stuck]]:
+    """How an assembly goes together, and where it is stuck, as a like one or as it was found."""
+    board = {a.name: b for a, b in zip(first.boards, assembly.boards, strict=True)}
+    joint = {a.name: b for a, b in zip(first.joints, assembly.joints, strict=True)}
+
+    def named(some: Iterable[str]) -> tuple[str, ...]:
+        return tuple(board[name].name for name in some)
+
+    def hindrance(one: Hindrance) -> Hindrance:
+        at = [bore.name for bore in first_joint[one.bore.joint].bores].index(one.bore.name)
+        there = board[one.board]
+        local = first_board[one.board].pose.local_point(one.point)
+        bore = joint[one.bore.joint].bores[at]
+        return replace(one, bore=bore, board=there.name, point=there.pose.point(local))
+
+    first_joint = {one.name: one for one in first.joints}
+    first_board = {one.name: one for one in first.boards}
+    if assembly is first:
+        return list(steps), list(stuck)
+    return [
+        Step(
+            named(step.boards),
+            named(step.onto),
             step.way,
-            tuple(joints[joint.name] for joint in step.joints),
+            tuple(joint[one.name] for one in step.joints),
         )
+        for step in steps
+    ], [Stuck(named(one.boards), tuple(map(hindrance, one.screws))) for one in stuck]
 
 
 def _assemblies(project: Project, solids: Mapping[str, Sequence[Convex]]) -> list[Assembly]:

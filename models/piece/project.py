@@ -392,6 +392,7 @@ class Project:
 
     `stands` is where pieces stand and how they are turned, by name; one not in it as it was laid
     out: its width along x, its front towards -y.
+    `copies` has the names of the copies of each piece of which there are several.
     """
 
     name: str
@@ -405,6 +406,7 @@ class Project:
     router: Router | None = None
     cutting: Cutting = Cutting()
     stands: Mapping[str, Pose] = field(default_factory=dict)
+    copies: tuple[tuple[str, ...], ...] = ()
 
     @cached_property
     def board_named(self) -> Mapping[str, Board]:

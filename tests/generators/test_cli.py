@@ -118,7 +118,7 @@ def test_only_a_failing_finding_fails(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    monkeypatch.setattr(pipeline, "judge", stand_in)
+    monkeypatch.setattr(pipeline, "judge_once", stand_in)
     assert cli.main(["check", str(recipe)]) == status
     assert stand_in()[0].message in capsys.readouterr().out
     assert cli.main(["check", str(recipe), "--json"]) == status
@@ -201,7 +201,7 @@ def test_nothing_ends_in_a_traceback(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.delenv(cli.DEBUG, raising=False)
-    monkeypatch.setattr(pipeline, "judge", raising(error))
+    monkeypatch.setattr(pipeline, "judge_once", raising(error))
     assert cli.main(["check", str(recipe)]) == status
     out, err = capsys.readouterr()
     assert out == "" and len(err.splitlines()) == 1

@@ -19,7 +19,7 @@ from slantbore.models.advice.advise import advise
 from slantbore.models.advice.budget import Budget
 from slantbore.models.advice.causes import causes
 from slantbore.models.designs import designs, piece_models
-from slantbore.models.judging.judge import judge
+from slantbore.models.judging.judge import judge_once
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.wood.tables import sheet_goods
@@ -73,7 +73,7 @@ def printed(text: str) -> Iterator[tuple[str, str]]:
     except RecipeError as error:
         yield "error", str(error)
         return
-    told = advise(recipe, project, judge(project), Budget(4))
+    told = advise(recipe, project, judge_once(project), Budget(4))
     grouped = causes(recipe, project, told.findings)
     text_of = Told(project, told.findings, grouped, "here", told.stopped)
     for name, whole in (

@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[2]
 MIRROR = ROOT / "recipes" / "washroom-mirror.yaml"
 STAGES = {
     "plan",
-    "judge",
+    "judge_once",
     "advise",
     "prove",
     "Solids",
@@ -41,7 +41,7 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
         monkeypatch.setattr(home, name, watched)
 
-    for name in ("read_recipe", "parse_recipe", "plan", "judge", "advise"):
+    for name in ("read_recipe", "parse_recipe", "plan", "judge_once", "advise"):
         watch(pipeline, name)
     watch(solids, "bored_solid")
     watch(proof, "prove")
@@ -52,7 +52,7 @@ def test_each_stage_is_made_when_asked_for_and_once(calls: list[str]) -> None:
     made = Pipeline(MIRROR)
     assert calls == []
     assert made.judged is made.judged
-    assert calls == ["read_recipe", "plan", "judge"]
+    assert calls == ["read_recipe", "plan", "judge_once"]
     rail, *others = made.project.boards
     first = made.solid(rail.name)
     assert calls[3:] == ["bored_solid"]

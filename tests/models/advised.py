@@ -10,7 +10,7 @@ from typing import Any
 from slantbore.models.advice.advise import Advice, advise
 from slantbore.models.advice.budget import Budget
 from slantbore.models.designs import piece_models
-from slantbore.models.judging.judge import judge
+from slantbore.models.judging.judge import judge, judge_once
 from slantbore.models.judging.rules import pages
 from slantbore.models.piece.lever import Change
 from slantbore.models.piece.project import Finding, Project
@@ -29,14 +29,14 @@ def advised(text: str | Recipe, tries: int = 60) -> tuple[Recipe, Project, tuple
     """A recipe, its project, and its findings with what to change."""
     recipe = read(text) if isinstance(text, str) else text
     project = plan(recipe)
-    advice = advise(recipe, project, judge(project), Budget(tries))
+    advice = advise(recipe, project, judge_once(project), Budget(tries))
     return recipe, project, advice.findings
 
 
 def looked_for(text: str, budget: Budget) -> Advice:
     recipe = read(text)
     project = plan(recipe)
-    return advise(recipe, project, judge(project), budget)
+    return advise(recipe, project, judge_once(project), budget)
 
 
 def written(recipe: Recipe, change: Change) -> Recipe:

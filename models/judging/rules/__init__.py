@@ -83,6 +83,7 @@ class Rule(Page):
         levers: what else may cure one of its findings.
         joints: that may be bored otherwise for it, besides the one that it names.
         on_solids: whether what it judges is measured on the solids as well, and judged again.
+        adds_up: whether it counts what is alike in the whole project, copies of a piece as well.
     """
 
     check: Callable[[Study], Iterator[Finding]]
@@ -90,6 +91,7 @@ class Rule(Page):
     levers: Callable[[Study, Finding], Iterator[Lever]] | None = None
     joints: Callable[[Study, Finding], Iterator[Joint]] | None = None
     on_solids: bool = field(default=False, kw_only=True)
+    adds_up: bool = field(default=False, kw_only=True)
 
 
 @cache

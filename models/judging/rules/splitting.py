@@ -89,12 +89,12 @@ def _alike(study: Study) -> Iterator[list[Bore]]:
         short = [d for d in distances(study, bore) if d.lacks(bore)]
         if not short:
             continue
-        worst = min(short, key=lambda d: d.value / d.needed(bore))
+        worst = min(short, key=lambda d: round(d.value / d.needed(bore), 6))
         mate = study.project.board_named[bore.mate]
         key = (mate.piece, mate.stock, bore.screw, _risky(study, bore), worst.advised)
         told.setdefault(key, []).append((worst.value, bore))
     for rows in told.values():
-        yield [bore for _, bore in sorted(rows, key=lambda row: row[0])]
+        yield [bore for _, bore in sorted(rows, key=lambda row: round(row[0], 6))]
 
 
 def prebore(study: Study, finding: Finding) -> Iterator[Lever]:
@@ -118,7 +118,7 @@ def _finding(study: Study, bore: Bore, alike: int) -> Finding:
     boards = study.project.board_named
     mate = boards[bore.mate]
     short = [d for d in distances(study, bore) if d.lacks(bore)]
-    worst = min(short, key=lambda d: d.value / d.needed(bore))
+    worst = min(short, key=lambda d: round(d.value / d.needed(bore), 6))
     risky = _risky(study, bore)
     verb = "stand" if alike > 1 else "stands"
     count = f"{alike} screws" if alike > 1 else "the screw"

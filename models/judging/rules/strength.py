@@ -175,4 +175,5 @@ Caution: a table, a bunk or a shelf that gives way hurts people. Load a trial jo
 code applies follow it and ask a licensed engineer.""",
     check,
     numbers,
+    adds_up=True,
 )
