@@ -49,14 +49,12 @@ def plan(
     right, aisle = 0.0, _AISLE.of(recipe.unit)
     known = {} if known is None else known
     taken: dict[Hashable, tuple[int, Named]] = {}
-    several: list[tuple[str, ...]] = []
     for index, params in enumerate(recipe.pieces):
         shop = Shop.of(recipe, index, params, known)
         shop = replace(shop, needed=frozenset(needed), stop=stop)
         copies = params.copies
         if only is not None:
             copies = copies[:1] if index == only else ()
-        several += [copies] if len(copies) > 1 else []
         first: Piece | None = None
         for number, name in enumerate(copies, start=1):
             shop.go_on()
@@ -83,7 +81,7 @@ def plan(
         recipe.router,
         recipe.cutting,
         stands,
-        tuple(several),
+        tuple(one.copies for one in recipe.pieces if one.quantity > 1 and only is None),
     )
 
 
