@@ -37,7 +37,8 @@ def make(project: Project) -> Iterator[Aid]:
         told = ", ".join(format_length(place, project.unit) for place in apart)
         about = (
             f"Its notches stand, from the square end with the corner cut off, at {told}: hold it "
-            f"against the board's end or edge and mark every pocket of {piece} without a tape."
+            f"against the board's end or edge and mark every pocket of {piece} without a tape. "
+            "It may as well be sawn from a lath."
         )
         yield Aid(f"story stick {piece}", stick(apart), about, (("places", tuple(apart)),))
 

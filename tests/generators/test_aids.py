@@ -13,11 +13,14 @@ from OCP.GeomAbs import GeomAbs_Cylinder
 
 from slantbore.generators.aids import Aid, aids
 from slantbore.generators.aids.brace import brace
+from slantbore.generators.drawing.colours import SCREW
 from slantbore.generators.solids.faces import face_plane
+from slantbore.generators.solids.kernel import cq
 from slantbore.generators.solids.meshing import mesh_of
+from slantbore.generators.solids.step import Part, write_part
 from slantbore.generators.writers.parts_stl import stl_bytes
 from slantbore.models.designs import piece_models
-from slantbore.models.maths.geometry import along, dot
+from slantbore.models.maths.geometry import Vec, along, dot
 from slantbore.models.piece.markout import mark_out
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
@@ -48,10 +51,36 @@ def test_every_aid_is_sound_watertight_and_flat_on_its_base(
         down = mesh.face_normals[:, 2] < -1 + 1e-6
         base = down & (mesh.triangles[:, :, 2].max(axis=1) < 1e-4)
         assert mesh.area_faces[base].sum() > 100.0
+        hangs = (mesh.face_normals[:, 2] < -math.sin(math.radians(45.0)) - 1e-4) & ~base
+        if aid.name.startswith("drill guide"):
+            assert "the bore's roof is bridged, all else stands upright" in aid.about
+            [(point, way)] = bore_axes(aid.solid)
+            off = mesh.triangles[hangs].reshape(-1, 3) - point
+            from_axis = np.linalg.norm(np.cross(off, way), axis=1)
+            assert np.ptp(from_axis) < 0.01  # all of it on the bore's own wall
+        elif aid.name.startswith("pocket plug"):
+            assert "its flanks overhang" in aid.about
+        else:
+            assert not hangs.any()
 
 
-def test_a_guides_bore_is_on_the_pockets_axis(made: tuple[Project, list[Aid]]) -> None:
-    """Measured on the solid from its fences' own faces, against the pencil's distances."""
+def bore_axes(solid: cq.Shape) -> list[tuple[Vec, Vec]]:
+    """A point and the direction of each round bore in a solid, those on one axis once."""
+    axes = {}
+    for face in solid.Faces():
+        surface = BRepAdaptor_Surface(face.wrapped)
+        if surface.GetType() == GeomAbs_Cylinder:
+            axis = surface.Cylinder().Axis()
+            at, way = axis.Location(), axis.Direction()
+            point, along_ = (at.X(), at.Y(), at.Z()), (way.X(), way.Y(), way.Z())
+            axes[tuple(np.round(np.cross(point, along_), 3) + 0.0)] = (point, along_)
+    return list(axes.values())
+
+
+def test_a_guides_bore_is_on_the_pockets_axis(
+    made: tuple[Project, list[Aid]], tmp_path: Path
+) -> None:
+    """Measured on what was written, from its fences' own faces, against the pencil's distances."""
     project, found = made
     guides = [aid for aid in found if aid.name.startswith("drill guide")]
     assert guides
@@ -59,15 +88,11 @@ def test_a_guides_bore_is_on_the_pockets_axis(made: tuple[Project, list[Aid]]) -
         bore = next(b for b in project.bores if b.name == dict(aid.marks)["bore"])
         board = project.board_named[bore.board]
         mark = mark_out(board, bore)
-        axes = []
-        for face in aid.solid.Faces():
-            surface = BRepAdaptor_Surface(face.wrapped)
-            if surface.GetType() == GeomAbs_Cylinder:
-                axis = surface.Cylinder().Axis()
-                at, way = axis.Location(), axis.Direction()
-                axes.append(((at.X(), at.Y(), at.Z()), (way.X(), way.Y(), way.Z())))
-        point, way = axes[0]
-        planes = [plane for face in aid.solid.Faces() if (plane := face_plane(face))]
+        write_part(tmp_path / "guide.step", Part(aid.name, aid.solid, SCREW))
+        [solid] = cq.importers.importStep(str(tmp_path / "guide.step")).solids().vals()
+        assert isinstance(solid, cq.Solid)
+        [(point, way)] = bore_axes(solid)
+        planes = [plane for face in solid.Faces() if (plane := face_plane(face))]
         # Upside down: the face that lies on the board looks up and is the highest but the fences'.
         levels = sorted({round(p.offset, 6) for p in planes if p.normal[2] > 1 - 1e-9})
         pocket = levels[0]
