@@ -9,7 +9,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from shapely.geometry import Polygon
+from shapely.geometry import Point as Spot
+from shapely.geometry import Polygon, box
 
 from ...models.piece.board import FRONT, TOP
 from ...models.piece.bored import bores_in
@@ -18,11 +19,12 @@ from ...models.piece.markout import mark_out
 from ...models.piece.pairs import like_boards
 from ...models.piece.project import Bore, Project
 from ...models.words.lengths import Unit
-from ..drawing.marks import Drawing, Line, Mark, Placed, Polyline, Sheet, Text
+from ..drawing.fonts import width_of, wrapped
+from ..drawing.marks import Drawing, Line, Mark, Pen, Placed, Polyline, Sheet, Text, text_box
 from ..solids.product import Product
 from . import Pages
-from .faces import curved
-from .frame import Room, room_of
+from .faces import curved, pocket
+from .frame import Room, lines, room_of
 from .paper import Paper
 
 _AROUND = 12.0  # mm of board that is shown about a pocket and its corner
@@ -30,17 +32,28 @@ _OVERLAP = 15.0  # mm that two tiles share
 _BAR = 12.0  # mm of paper for the bar to check the printer by
 _GAP = 8.0
 _CROSS = 4.0
+_NAME = 60.0  # mm of paper that a template's name has at least
+_SMALL = 2.1
 _SLANT = 0.05  # mm off square from which on a line is one that no fence is set to
 
 
 @dataclass(frozen=True)
 class Template:
-    """Part of a face at full size: its drawing, the corner of the part shown, and its size (mm)."""
+    """Part of a face at full size.
+
+    Attributes:
+        drawing: also with its name.
+        low: the corner of the part shown (mm).
+        wide: mm.
+        high: mm.
+        says: printed under it; "" its name.
+    """
 
     drawing: Drawing
     low: Point
     wide: float
     high: float
+    says: str = ""
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
@@ -54,15 +67,17 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     for one in waiting:
         tiles = list(_tiles(one, room))
         for tile in tiles:
-            if x > room.x and x + tile.wide > room.x + room.wide:
+            said = wrapped(tile.says or tile.drawing.name, max(tile.wide, _NAME), 2.1)
+            wide, high = max(tile.wide, _NAME), tile.high + 1.5 + 3.6 * len(said)
+            if x > room.x and x + wide > room.x + room.wide:
                 x, y, row = room.x, y - row - _GAP, 0.0
-            if placed and y - tile.high - 5.0 < room.y:
+            if placed and y - high < room.y:
                 yield _sheet(product, paper, marks, placed)
                 marks, placed = [], []
                 x, y, row = room.x, room.y + room.high, 0.0
             placed.append(Placed(tile.drawing, (x - tile.low[0], y - tile.high - tile.low[1])))
-            marks.append(Text((x, y - tile.high - 3.5), tile.drawing.name, 2.1))
-            x, row = x + tile.wide + _GAP, max(row, tile.high + 5.0)
+            marks += lines((x, y - tile.high - 1.0), said, 2.1)
+            x, row = x + wide + _GAP, max(row, high)
     if placed:
         yield _sheet(product, paper, marks, placed)
 
@@ -112,20 +127,39 @@ def template(lying: Lying, bore: Bore) -> Template:
     mark = mark_out(lying.board, bore)
     mouth = lying.mouth(bore, 96)
     corner = lying.at(mark.corner)[:2]
-    exit_ = lying.at(bore.exit)[:2]
-    points = [*mouth, corner, exit_]
+    points = [*mouth, corner, lying.at(bore.exit)[:2]]
     low, high = _window(points)
-    back = lying.way(bore.back)
-    reach = bore.run_out(lying.board) + 6.0
-    end = (exit_[0] + reach * back[0], exit_[1] + reach * back[1])
-    axis = _within([exit_, end], low, high)
-    outline = _within([*lying.outline, lying.outline[0]], low, high)
+    marks = [*pocket(lying, bore, 1.0, 96), *_about(lying, low, high, "outline")]
     face = lying.board.face(lying.side).name
-    marks: list[Mark] = [Polyline(tuple(mouth), "outline", True)]
-    marks += [Line(a, b, "outline") for a, b in outline]
-    marks += [Line(a, b, "centre") for a, b in axis]
     name = f"{bore.name}, {face} of the {lying.board.role}"
-    return Template(Drawing(name, tuple(marks)), low, high[0] - low[0], high[1] - low[1])
+    says = f"{name}: lay it to the {mark.end.name} and the {mark.edge.name}; drill at the cross"
+    made = Drawing(name, tuple(marks))
+    return Template(made, low, high[0] - low[0], high[1] - low[1], says)
+
+
+def _about(lying: Lying, low: Point, high: Point, pen: Pen) -> Iterator[Mark]:
+    """The board's outline as far as it is shown, and the names of its sides outside of it."""
+    corners = lying.outline
+    for start, end in zip(corners, (*corners[1:], corners[0]), strict=True):
+        for a, b in _within([start, end], low, high):
+            yield Line(a, b, pen)
+            says = _side(lying, start, end)
+            if says and math.dist(a, b) > width_of(says, _SMALL) + 4.0:
+                angle = math.atan2(b[1] - a[1], b[0] - a[0])
+                out = (math.sin(angle), -math.cos(angle))  # corners go counter-clockwise
+                at = [(p + q) / 2 + 3.0 * o for p, q, o in zip(a, b, out, strict=True)]
+                turn = (math.degrees(angle) + 90.0 - 1e-6) % 180.0 - 90.0 + 1e-6
+                yield Text((at[0], at[1]), says, _SMALL, "middle", "middle", turn)
+
+
+def _side(lying: Lying, start: Point, end: Point) -> str:
+    """What the side is called that a line of the outline belongs to."""
+    for side in lying.beside:
+        face = lying.board.face(side)
+        plane = lying.plane(face.plane)
+        if all(abs(plane.gap((x, y, 0.0))) < 1e-6 for x, y in (start, end)):
+            return face.name
+    return ""
 
 
 def _shaped(lying: Lying) -> Iterator[Region]:
@@ -142,13 +176,11 @@ def shaped(lying: Lying, region: Region) -> tuple[Template, tuple[float, ...]]:
     """A curve or a slant with the board about it, and what tells it from those of other shapes."""
     outline = curved(lying, region)
     low, high = _window(outline)
-    marks: list[Mark] = [
-        Line(a, b, "faint") for a, b in _within([*lying.outline, lying.outline[0]], low, high)
-    ]
-    marks.append(Polyline(outline, "outline", True))
+    marks = [*_about(lying, low, high, "faint"), Polyline(outline, "outline", True)]
     name = f"{lying.board.name} {region.work.called}"
     shape = (high[0] - low[0], high[1] - low[1], Polygon(outline).area)
-    made = Template(Drawing(name, tuple(marks)), low, shape[0], shape[1])
+    says = f"{name}, on the {lying.board.face(lying.side).name}"
+    made = Template(Drawing(name, tuple(marks)), low, shape[0], shape[1], says)
     return made, tuple(round(size, 2) for size in shape)
 
 
@@ -207,12 +239,22 @@ def _tiles(one: Template, room: Room) -> Iterator[Template]:
                 elif isinstance(mark, Polyline):
                     ring = [*mark.points, mark.points[0]] if mark.closed else [*mark.points]
                     marks += [Line(a, b, "outline") for a, b in _within(ring, low, top)]
+                elif isinstance(mark, Text) and _clear(mark, low, top, crosses):
+                    marks.append(mark)
             for x, y in crosses:
                 if low[0] <= x <= top[0] and low[1] <= y <= top[1]:
                     marks.append(Line((x - _CROSS, y), (x + _CROSS, y), "thin"))
                     marks.append(Line((x, y - _CROSS), (x, y + _CROSS), "thin"))
-            name = f"{one.drawing.name}, tile {i + 1} across {j + 1} up"
-            yield Template(Drawing(name, tuple(marks)), low, wide, high)
+            tile = f", tile {i + 1} across {j + 1} up"
+            made = Drawing(one.drawing.name + tile, tuple(marks))
+            yield Template(made, low, wide, high, one.says + tile)
+
+
+def _clear(text: Text, low: Point, high: Point, crosses: Sequence[Point]) -> bool:
+    """Whether all of a text lies within a box and none of it on a cross."""
+    shape = Polygon(text_box(text))
+    inside = box(*low, *high).contains(shape)
+    return inside and all(shape.distance(Spot(cross)) > 1.5 * _CROSS for cross in crosses)
 
 
 PAGES = Pages("Templates", 35, make)
