@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...models.machine.router import Drawing
+from ...models.maths.geometry import Vec
 from ..drawing.dxf import undated
 from .operations import Operation
 from .proving import Place
@@ -67,16 +68,29 @@ def dxf(
             _closed(space, points, name, version)
         wide, deep, _ = setup.lying.size
         middle = (x + wide / 2, y + deep / 2)
-        half = min(30.0, wide / 4)
-        along = setup.lying.way((1.0, 0.0, 0.0))
-        ends = [(middle[0] + s * half * along[0], middle[1] + s * half * along[1]) for s in (-1, 1)]
-        space.add_line(*ends, {"layer": NOTES})  # the grain
+        for ends in _grain(middle, min(30.0, wide / 4), setup.lying.way((1.0, 0.0, 0.0))):
+            space.add_line(*ends, {"layer": NOTES})
         words = f"{setup.lying.board.name}, {setup.face} up"
         text = space.add_text(words, dxfattribs={"layer": WORDS, "height": 4.0})
         text.set_placement((x + 3.0, y + deep / 2 + 3.0))
     stream = io.StringIO()
     document.write(stream)
     return undated(stream.getvalue())
+
+
+def _grain(middle: Place, half: float, way: Vec) -> Iterator[tuple[Place, Place]]:
+    """An arrow with two heads along the grain, which has no end and no beginning."""
+
+    def at(along: float, aside: float) -> Place:
+        return (
+            middle[0] + half * (along * way[0] - aside * way[1]),
+            middle[1] + half * (along * way[1] + aside * way[0]),
+        )
+
+    yield at(-1, 0), at(1, 0)
+    for end in (-1, 1):
+        for side in (-1, 1):
+            yield at(end, 0), at(0.8 * end, 0.1 * side)
 
 
 def _closed(space: Any, points: Sequence[Place], name: str, version: Drawing) -> None:

@@ -21,7 +21,7 @@ from shapely.ops import unary_union
 
 from slantbore.generators.drawing.colours import stock_colour
 from slantbore.generators.router.layout import dxf, layer
-from slantbore.generators.router.lists import vectors
+from slantbore.generators.router.lists import operations, vectors
 from slantbore.generators.router.routing import Routing, Run, route
 from slantbore.generators.solids.kernel import cq
 from slantbore.generators.solids.solids import bored_solid, laid, unbored_solid
@@ -152,6 +152,57 @@ def test_areas_in_the_drawing_are_those_of_the_solids_faces(
             looked_at |= {"face"} if not depth else {k for k in cut if depth_of(k) == depth}
     wanted = {"washroom mirror": "rebate_9_53_mm", "washroom drawer": "groove_6_00_mm"}
     assert looked_at >= {"face", wanted.get(made[0].name, "face")}
+
+
+def test_a_drawing_shows_zero_and_grain(made: tuple[Project, Routing]) -> None:
+    """Two arms from zero; along the board an arrow with a head at both ends; not cut."""
+    for run in made[1].single:
+        document, _ = drawn(run)
+        [(setup, (x, y))] = run.laid
+        marks = [(e.dxf.start, e.dxf.end) for e in document.modelspace().query("LINE")]
+        assert {e.dxf.layer for e in document.modelspace().query("LINE")} == {"not_cut_marks"}
+        assert (
+            sum(math.hypot(b.x, b.y) < 1e-9 or math.hypot(a.x, a.y) < 1e-9 for a, b in marks) == 2
+        )
+        wide, deep, _ = setup.lying.size
+        shafts = [(a, b) for a, b in marks if abs((a.x + b.x) / 2 - x - wide / 2) < 1e-6]
+        [(start, end)] = [(a, b) for a, b in shafts if abs(a.y - y - deep / 2) < 1e-6]
+        assert start.y == pytest.approx(end.y)  # grain lies to the right
+        for tip in (start, end):
+            heads = [b for a, b in marks if (a - tip).magnitude < 1e-6 and b not in (start, end)]
+            assert len(heads) == 2 and all(
+                abs(b.x - tip.x) < abs(end.x - start.x) / 8 for b in heads
+            )
+
+
+def test_the_list_has_the_works_own_sizes(made: tuple[Project, Routing]) -> None:
+    """As the recipe states them, where a cutter runs out over the ends as well."""
+    project, routing = made
+    rows = list(operations(project, routing))
+    for row in rows:
+        x0, y0, x1, y1 = row.box
+        wide, deep, _ = row.setup.lying.size
+        if row.operation.kind not in ("registration hole", "pocket"):
+            assert x0 >= -1e-6 and y0 >= -1e-6 and x1 <= wide + 1e-6 and y1 <= deep + 1e-6
+        for work in row.board.work:
+            if work.called != row.operation.name:
+                continue
+            width = getattr(work, "width", None)
+            if row.operation.kind in ("groove", "rebate") and width is not None:
+                assert width == pytest.approx(min(x1 - x0, y1 - y0), abs=1e-6)
+                assert work.depth == pytest.approx(row.operation.depth)  # type: ignore[attr-defined]
+    kinds = {row.operation.kind for row in rows}
+    assert kinds & {"groove", "rebate", "notch"}
+    # From zero of the file, as its drawing has it.
+    for run in routing.single:
+        _, shapes = drawn(run)
+        [(setup, place)] = run.laid
+        assert place == setup.margin
+    nested = {s.lying.board.name: run.program.name for run in routing.sheets for s, _ in run.laid}
+    for row in rows:
+        names = (row.board.name, f"{row.board.name} blank")
+        assert set(row.sheets) >= {nested[name] for name in names if name in nested}
+        assert bool(row.sheets) == (row.board.stock.kind == "sheet")
 
 
 def test_a_plain_reader_sees_the_same_layers_and_counts(made: tuple[Project, Routing]) -> None:
