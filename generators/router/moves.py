@@ -84,8 +84,7 @@ CAUTIONS = (
     "Run it above the stock first, spindle off. Eye and ear protection; dust collection on.",
     "Hold the stock so that neither it nor a part that comes free can move.",
     "Each cutter: sharp, tight in its collet, and the one that its number in the table names.",
-    "Feeds and speeds that no recipe states are common practice: check all of them against",
-    "machine, cutter and wood.",
+    "Feeds and speeds: check them against machine, cutter and wood; usual ones: common practice.",
     "The machine's manual comes first; whoever runs it answers for it.",
 )
 

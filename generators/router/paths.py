@@ -54,11 +54,8 @@ def cleared(area: Polygon, depth: float, cutter: Cutter, machine: Machine) -> It
     if not rings:
         raise TooLarge(2 * inner_radius(area))
     for ring in rings:
-        above = 0.0
         yield from _to(ring[0], machine)
-        for level in levels(depth, cutter):
-            yield from _down_along(ring, above, level, cutter, machine)
-            above = level
+        yield from _down_along(ring, levels(depth, cutter), cutter, machine)
         yield from _away(ring[0], machine)
 
 
@@ -107,28 +104,32 @@ def _away(at: Point, machine: Machine) -> Iterator[Move]:
 
 
 def _down_along(
-    ring: Sequence[Point], above: float, level: float, cutter: Cutter, machine: Machine
+    ring: Sequence[Point], depths: Sequence[float], cutter: Cutter, machine: Machine
 ) -> Iterator[Move]:
-    """Down to a level along a ring, no steeper than the machine's ramp, then once round it."""
+    """Down along a ring, no steeper than the machine's ramp, then once round at the lowest level.
+
+    The way down to a level takes what the way down to the one above it left.
+    """
     length = LinearRing(ring).length if len(ring) > 2 else 0.0
     if length < 0.5 or (length < math.pi * cutter.radius and not cutter.centre):
         if not cutter.centre:
             raise TooLarge(2 * cutter.radius)
         # hardly a ring: straight down
-        yield Move((*ring[0], level), "plunge")
+        yield from (Move((*ring[0], level), "plunge") for level in depths)
         return
-    yield Move((*ring[0], above), "plunge")
+    yield Move((*ring[0], 0.0), "plunge")
     slope = math.tan(math.radians(machine.ramp))
-    laps = max(1, math.ceil((above - level) / (slope * length)))
     closed = [*ring, ring[0]]
-    gone = 0.0
-    for _ in range(laps):
-        for a, b in zip(closed, closed[1:], strict=False):
-            gone += math.dist(a, b)
-            share = min(1.0, gone / (laps * length))
-            yield Move((*b, above + (level - above) * share), "feed")
+    for above, level in pairwise([0.0, *depths]):
+        laps = max(1, math.ceil((above - level) / (slope * length)))
+        gone = 0.0
+        for _ in range(laps):
+            for a, b in pairwise(closed):
+                gone += math.dist(a, b)
+                share = min(1.0, gone / (laps * length))
+                yield Move((*b, above + (level - above) * share), "feed")
     for b in closed[1:]:
-        yield Move((*b, level), "feed")
+        yield Move((*b, depths[-1]), "feed")
 
 
 def bored(
@@ -168,15 +169,14 @@ def outline(
     """Cut a part free along its outside, held by tabs or by an onion skin."""
     ring = _points(around(shape, cutter.radius), left=False)
     depth = thick - machine.onion if machine.onion else thick + machine.spoil
-    above = 0.0
+    held = min(0.0, machine.tab[1] - thick)
+    depths = levels(depth, cutter)
+    free = [level for level in depths if machine.onion or level >= held - _SAME]
     yield from _to(ring[0], machine)
-    for level in levels(depth, cutter):
-        held = min(0.0, machine.tab[1] - thick)
-        if machine.onion or level >= held - _SAME:
-            yield from _down_along(ring, above, level, cutter, machine)
-        else:
-            yield from _over_tabs(ring, above, level, held, cutter, machine, tabs)
-        above = level
+    if free:
+        yield from _down_along(ring, free, cutter, machine)
+    for above, level in pairwise([0.0, *depths][len(free) :]):
+        yield from _over_tabs(ring, above, level, held, cutter, machine, tabs)
     yield from _away(ring[0], machine)
 
 

@@ -26,7 +26,9 @@ ROUTER_PAGES = (
         """Every program is run on a map of the stock's heights, swept in closed form, and held
 against the solid of the board with slots in place of its pockets: no cut more than 0.1 mm into wood
 that should stay, no rapid move through wood, no pass deeper than the cutter's, no plunge of a
-cutter that does not cut at its centre, nothing outside the stock or too deep in the spoil board. A
+cutter that does not cut at its centre, no drill that goes sideways, nothing outside the stock or
+the machine's travel or too deep in the spoil board. Beside a wall the wood is looked at 0.05 mm
+away from it. What is left standing where a cutter reaches, but for tabs or a skin, warns. A
 program that fails is not written. The limits are common practice, no source.""",
     ),
     Page(
