@@ -282,8 +282,9 @@ def ramped(slot: Slot, cutter: Cutter, machine: Machine) -> Iterator[Move]:
     last = (slot.depth + cutter.radius) / bz
     turns = [0.0]
     if spare > 1e-3:
-        # The ridge between two balls on a half cylinder, from the sagitta of the smaller circle.
-        step = 2 * math.sqrt(2 * cutter.radius * SCALLOP) / spare
+        # Two balls in a half cylinder, an angle of 2 h apart about its axis, leave a ridge of
+        # R - spare cos h - sqrt(r^2 - spare^2 sin^2 h), about h^2 spare R / 2 r.
+        step = 2 * math.sqrt(2 * cutter.radius * SCALLOP / (spare * slot.radius))
         count = max(2, math.ceil(math.pi / step) + 1)
         turns = [math.pi * (i / (count - 1) - 0.5) for i in range(count)]
     for turn in sorted(turns, key=abs, reverse=True):

@@ -24,6 +24,8 @@ from .simulate import Fault, Stock, heights_of, run
 
 CELL = 0.5  # mm
 GOUGE = 0.1  # mm
+FACE = 0.02  # mm; no more than rounding on the face that lies up
+_EXACT = 1e-6  # mm
 _BESIDE = 0.05  # mm from a wall, in the wood, that a cell is looked at; chords of meshes are 0.02
 
 Place = tuple[float, float]
@@ -77,8 +79,11 @@ def proven(
         inside = np.isfinite(wanted)
         short = np.where(inside, np.where(inside, wanted, 0.0) - here.heights, 0.0)
         i, j = np.unravel_index(int(short.argmax()), short.shape)
+        scratched = np.where(wanted > -_EXACT, short, 0.0)
+        if scratched.max() > FACE and short[i, j] <= GOUGE:
+            i, j = np.unravel_index(int(scratched.argmax()), short.shape)
         gouge = max(0.0, float(short[i, j]))
-        if gouge > GOUGE:
+        if gouge > (FACE if wanted[i, j] > -_EXACT else GOUGE):
             at = (float(here.x[i, j]) + place[0], float(here.y[i, j]) + place[1])
             fault = Fault(
                 "cuts into wood that should stay", (*at, float(here.heights[i, j])), gouge

@@ -22,6 +22,7 @@ from shapely.ops import unary_union
 from slantbore.generators.drawing.colours import stock_colour
 from slantbore.generators.router.layout import dxf, layer
 from slantbore.generators.router.lists import operations, vectors
+from slantbore.generators.router.operations import CHORD
 from slantbore.generators.router.routing import Routing, Run, route
 from slantbore.generators.solids.kernel import cq
 from slantbore.generators.solids.solids import bored_solid, laid, unbored_solid
@@ -32,7 +33,7 @@ from slantbore.models.machine.router import Machine
 from slantbore.models.maths.geometry import dot
 from slantbore.models.piece.project import Project
 from slantbore.models.planning import plan
-from slantbore.models.recipe.recipe import read_recipe
+from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 
 RECIPES = Path(__file__).parents[2] / "recipes"
 
@@ -236,3 +237,51 @@ def test_layers_are_called_so_that_every_reader_keeps_their_names(
             assert one.through or depth_of(name) == pytest.approx(one.depth, abs=0.0051)
             long = layer(replace(one, kind="a kind of work with a very long name"))
             assert len(long) <= 31 and depth_of(long) == depth_of(name)
+
+
+def test_a_bore_on_a_sheet_lies_where_the_sheets_drawing_has_its_pocket(
+    made: tuple[Project, Routing],
+) -> None:
+    project, routing = made
+    drawings = {run.program.name: run for run in routing.sheets}
+    for row in vectors(project, routing):
+        if row.on_sheet is None:
+            continue
+        run = drawings[row.sheet]
+        document = ezdxf.filemanagement.read(io.StringIO(dxf(run.laid, run.program.size[:2])))
+        drawing: Any = document.modelspace().query("LWPOLYLINE")
+        pockets = [Polygon(e.get_points("xy")) for e in drawing if e.dxf.layer.startswith("pocket")]
+        assert any(pocket.contains(Point(row.on_sheet[:2])) for pocket in pockets)
+
+
+CURVED = """\
+name: shelf
+units: mm
+stock:
+  ply: {sheet: birch-ply-18}
+build:
+  - design: free-form
+    name: shelf
+    parts:
+      rail:
+        stock: ply
+        length: 600
+        width: 200
+        arches: [{edge: front edge, rise: 60, starts: 100, stops: 100}]
+        rounded: [{end: left end, edge: back edge, radius: 70}]
+"""
+
+
+def test_curves_are_drawn_within_the_stated_chord_error() -> None:
+    """An arch and a rounded corner: the face left in the drawing against the solid's own face."""
+    project = plan(parse_recipe(CURVED, "shelf.yaml", piece_models()))
+    [run] = route(project).single
+    assert not run.proof.faults and run.proof.left < 1.0
+    _, shapes = drawn(run)
+    outline = shapes["outline_through"][0]
+    cut = [one for name, some in shapes.items() if name.endswith("_through") for one in some]
+    left = outline.difference(unary_union([one for one in cut if one is not outline]))
+    solid = faces_up(run)[0.0]
+    radius = (400**2 / 4 + 60**2) / (2 * 60)  # of the arch (textbook)
+    curves = 2 * radius * math.asin(200 / radius) + 70 * math.pi / 2
+    assert abs(left.area - solid) < CHORD * curves < 10 < abs(outline.area - solid)

@@ -14,7 +14,7 @@ from slantbore.generators.router.proving import Proof, proven
 from slantbore.generators.router.routing import Routing, Run, route
 from slantbore.generators.router.simulate import Stock, run
 from slantbore.models.designs import piece_models
-from slantbore.models.machine.router import Machine
+from slantbore.models.machine.router import Machine, Router
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
 from slantbore.models.wood.cutters import usual_cutters
@@ -196,3 +196,28 @@ def test_a_zero_set_too_high_or_low_is_seen(off: float) -> None:
     moves = shifted(z=2 * off)
     proof = proof_of(given, lambda one: replace(one, moves=tuple(map(moves, one.moves))))
     assert proof.left > 100.0 if off > 0 else {GOUGED} <= whats(proof)
+
+
+def test_a_scratch_on_the_face_is_seen() -> None:
+    """A cutter that crosses the face 0.05 mm too low, which elsewhere would be nothing."""
+    given = one_run(*GROOVED)
+    [groove] = [one for one in given.program.passes if one.about == "groove"]
+    ways = ((60.0, 80.0, 15.0), (60.0, 80.0, -0.05), (90.0, 80.0, -0.05), (90.0, 80.0, 15.0))
+    kinds = ("rapid", "feed", "feed", "rapid")
+    moves = tuple(Move(to, kind) for to, kind in zip(ways, kinds, strict=True))  # type: ignore[arg-type]
+    crossing = Pass("crossing", groove.cutter, moves)
+    spoiled = replace(given.program, passes=(crossing, *given.program.passes))
+    assert whats(proven(spoiled, given.laid, MACHINE)) == {GOUGED}
+
+
+@pytest.mark.parametrize("number", [1, 2])
+def test_a_smaller_ball_leaves_the_bores_floor(number: int) -> None:
+    """6.35 mm and 3.175 mm in passes: no gouge, and no ridge above what is told."""
+    ball = replace(CUTTERS[4], radius=6.35 / 2 / number, step_down=3.0 / number)
+    flat = [cutter for cutter in CUTTERS.values() if cutter.form == "flat"]
+    project = plan(read_recipe(RECIPES / "drawer.yaml", piece_models()))
+    routing = route(replace(project, router=Router((*flat, ball))))
+    cut = [one for run_ in routing.runs for one in run_.program.passes if one.cutter == ball]
+    assert len(cut) == 8 and len(cut[0].moves) > 50
+    for one in routing.runs:
+        assert not one.proof.faults and one.proof.left < 1.0
