@@ -361,6 +361,23 @@ def clipped(rods: Rods, normals: Array, offsets: Array) -> Rods:
     return Rods(rods.point, rods.axis, -top[:, 1] - start, top[:, 0] - start, rods.radius)
 
 
+def balls_apart(a: Rods, b: Rods) -> Array:
+    """Distances (N, M) between the balls about N rods and M others (mm), never more than theirs.
+
+    A rod with `low > high` is nowhere near.
+    """
+
+    def balls(rods: Rods) -> tuple[Array, Array]:
+        there = rods.low <= rods.high
+        low, high = (np.where(there, end, 0.0) for end in (rods.low, rods.high))
+        centre = rods.point + ((low + high) / 2)[:, None] * rods.axis
+        return centre, np.where(there, rods.radius + (high - low) / 2, -np.inf)
+
+    (p, r), (q, s) = balls(a), balls(b)
+    apart: Array = np.linalg.norm(p[:, None] - q, axis=2) - r[:, None] - s
+    return apart
+
+
 def rod_distances(a: Rods, b: Rods) -> tuple[Array, Array]:
     """Certified lower bound on the distance between pairs of rods (mm), and a point between them.
 

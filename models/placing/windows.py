@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ..maths.clearance import Rods, clipped, padded, rod_distances
+from ..maths.clearance import Rods, balls_apart, clipped, padded, rod_distances
 from ..maths.geometry import Array, Ints
 from ..maths.walls import most_targets, walls
 from ..piece.convex import rod_gaps
@@ -98,7 +98,7 @@ def margins(
     values = [gaps[body, :, column] - needed for body, column, needed, _ in questions]
     refined = [exact[body, :, column] for body, column, _, _ in questions]
     bounds = [bound for *_, bound in questions]
-    more = [] if bored_alone else [*_other_bores(site, rods, bodies, limits)]
+    more = [] if bored_alone else [*_other_bores(site, rods, bodies, limits, 2 * _steps(positions))]
     more += [] if bored_alone else [*_other_boards(sites, which, exits, axes)]
     for bound, gap in more:
         values.append(gap)
@@ -108,7 +108,7 @@ def margins(
 
 
 def _other_bores(
-    site: Site, rods: Rods, bodies: Sequence[Trial], limits: Limits
+    site: Site, rods: Rods, bodies: Sequence[Trial], limits: Limits, far: Array
 ) -> Iterator[tuple[Bound, Array]]:
     """How far trial bores are from the rods of other joints, less what must be between.
 
@@ -117,7 +117,10 @@ def _other_bores(
         rods: of the bodies, each for every trial.
         bodies: of a trial bore.
         limits: wood that must stay.
+        far: (N,) what is plainly farther off than this from a trial is not measured, but counts as
+            infinitely far (mm); two steps to the next trial, so that beside one that lacks all are.
     """
+    between = limits.between + limits.tolerance
     count = len(rods) // len(bodies)
     hulls = [
         np.repeat(array[[int(part.mating) for part in bodies]], count, axis=0)
@@ -129,12 +132,22 @@ def _other_bores(
         which = [i for i, b in enumerate(bodies) if b.mating == mating and b.encloses is not False]
         rows = np.flatnonzero(np.isin(np.arange(len(rods)) // count, which))
         mine = clipped(rods.take(rows), *(array[rows] for array in hulls))
-        first, second = np.divmod(np.arange(len(mine) * len(others)), len(others))
-        gap, _ = rod_distances(mine.take(first), others.take(second))
         # The other pocket may be off by a pencil line as well.
-        least = gap.reshape(len(which), count, len(others)) - limits.between - limits.tolerance
+        reach = np.tile(far, len(which))[:, None]
+        gap = np.full((len(mine), len(others)), np.inf)
+        first, second = np.nonzero(balls_apart(mine, others) < between + reach)
+        gap[first, second], _ = rod_distances(mine.take(first), others.take(second))
+        least = gap.reshape(len(which), count, len(others)) - between
         for near in np.moveaxis(least, 1, 2).reshape(-1, count):
             yield OTHER_BORE, near
+
+
+def _steps(positions: Array) -> Array:
+    """From each of N places to the next other one, on the side where that is farther (mm)."""
+    places, which = np.unique(positions, return_inverse=True)
+    steps = np.diff(places, prepend=places[0], append=places[-1])
+    found: Array = np.maximum(steps[:-1], steps[1:])[which]
+    return found
 
 
 def _other_boards(

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from slantbore.models.designs import designs, piece_models
 from slantbore.models.maths.geometry import Pose, dot
 from slantbore.models.piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Stock
 from slantbore.models.piece.project import Drill, Limits, Screw, Window
@@ -20,6 +21,8 @@ from slantbore.models.placing.windows import (
     widest,
     windows,
 )  # fmt: skip
+from slantbore.models.planning import plan
+from slantbore.models.recipe.recipe import parse_recipe
 from tests.boards import blank, cut
 
 STEP = 0.05  # mm between sampled positions
@@ -244,3 +247,19 @@ def test_shares_of_a_window_are_equal_and_a_pitch_apart() -> None:
     assert layout and (layout.windows[0].low, layout.windows[-1].high) == (window.low, window.high)
     for a, b in zip(layout.windows, layout.windows[1:], strict=False):
         assert b.low - a.high == pytest.approx(step)
+
+
+def test_what_is_plainly_far_off_need_not_be_measured(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Measured all the same, every window ends where it does without; on a joint so long that
+    other pockets lie between the places that are looked at first."""
+    changes = "    changes: {every joint: {pockets: 14, swing: 3}}\n"
+    text = designs()["panel"].starter.replace("48 x", "160 x") + changes
+    recipe = parse_recipe(text, "crowd.yaml", piece_models())
+    bores = plan(recipe).bores
+    monkeypatch.setattr(
+        "slantbore.models.placing.windows.balls_apart",
+        lambda a, b: np.full((len(a), len(b)), -np.inf),
+    )
+    windows = [bore.window for bore in bores]
+    assert windows == [bore.window for bore in plan(recipe).bores]
+    assert len({window.low for window in windows}) > 14
