@@ -21,6 +21,8 @@ from .words.lengths import Usual, quoted
 from .words.names import folded, nearest, numbered
 
 _AISLE = Usual(300, "12")  # between pieces that the recipe gives no place
+# Pockets of a piece, and of all its copies: more is a slip of the pen.
+_MOST, _MOST_IN_ALL = 5_000, 20_000
 
 
 def plan(
@@ -50,8 +52,7 @@ def plan(
     known = {} if known is None else known
     taken: dict[Hashable, tuple[int, Named]] = {}
     for index, params in enumerate(recipe.pieces):
-        shop = Shop.of(recipe, index, params, known)
-        shop = replace(shop, needed=frozenset(needed), stop=stop)
+        shop = replace(Shop.of(recipe, index, params, known), needed=frozenset(needed), stop=stop)
         copies = params.copies
         if only is not None:
             copies = copies[:1] if index == only else ()
@@ -62,6 +63,7 @@ def plan(
                 named = replace(shop, name=name)
                 first = _planned(params, named)
                 _known_faces(params, first, named)
+                _refuse_many(params, first, named)
             piece = first.copied(copies[0], name)
             _told_apart(recipe, index, piece, taken)
             left, width = _extent(piece)
@@ -161,6 +163,21 @@ def _known_faces(params: PieceParams, piece: Piece, shop: Shop) -> None:
                 "seen",
                 word,
             )
+
+
+def _refuse_many(params: PieceParams, piece: Piece, shop: Shop) -> None:
+    """Refuse more pockets than anybody would bore.
+
+    Raises:
+        RecipeError: there are so many.
+    """
+    each = sum(len(joint.bores) for joint in piece.joints)
+    if each > _MOST:
+        said = f"{shop.name} would have {each:,} pockets, and {_MOST:,} is the most: "
+        raise shop.error(said + "are its sizes as they should be?")
+    if each * params.quantity > _MOST_IN_ALL:
+        said = f"{params.quantity} pieces with {each:,} pockets each: {_MOST_IN_ALL:,} is the most"
+        raise shop.error(said, "quantity")
 
 
 def _extent(piece: Piece) -> tuple[float, float]:

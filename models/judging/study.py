@@ -6,18 +6,18 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations
 from typing import ClassVar
 
 import numpy as np
 
 from ..maths.clearance import Rods, clipped, padded, rod_distances
-from ..maths.geometry import Array, vec
+from ..maths.geometry import Array, Ints, Vec, vec
 from ..maths.nearest import rods_apart
 from ..maths.walls import most_targets, walls
 from ..piece.bodies import Presence, hole_rods, presences, rods_from
 from ..piece.contact import Overlap, overlaps
 from ..piece.convex import Convex, standing
+from ..piece.grain import in_mate
 from ..piece.project import Project
 from .contacts import openings, parted
 from .measures import HoleNearness, Nearness, Opening, Parted, Stray, Wall, WallKey
@@ -102,41 +102,53 @@ class Study:
     @cached_property
     def nearness(self) -> tuple[Nearness, ...]:
         """Per board and pair of bores that enter it, how near their bodies come."""
-        by_board: dict[str, list[int]] = defaultdict(list)
         bodies = self._sheathed
-        for i, row in enumerate(bodies):
-            by_board[row.board.name].append(i)
-        pairs = [
-            (i, j)
-            for rows in by_board.values()
-            for i, j in combinations(rows, 2)
-            if bodies[i].bore.name != bodies[j].bore.name
-        ]
-        if not pairs:
+        if not bodies:
             return ()
-        rods = rods_from(bodies)
         normals, offsets = padded([[f.plane for f in row.board.faces] for row in bodies])
-        rods = clipped(rods, normals, offsets)
+        rods = clipped(rods_from(bodies), normals, offsets)
         # A body that misses its board is none of this measure's business.
+        by_board: dict[str, list[int]] = defaultdict(list)
+        for i in np.flatnonzero(rods.low <= rods.high).tolist():
+            by_board[bodies[i].board.name].append(i)
+        number = {name: n for n, name in enumerate(sorted({row.bore.name for row in bodies}))}
+        whose = np.array([number[row.bore.name] for row in bodies])
         pairs = [
-            (i, j) for i, j in pairs if rods.low[i] <= rods.high[i] and rods.low[j] <= rods.high[j]
+            np.array(rows)[np.stack(np.triu_indices(len(rows), 1))] for rows in by_board.values()
         ]
-        if not pairs:
+        first, second = np.concatenate(pairs, axis=1) if pairs else np.empty((2, 0), dtype=np.intp)
+        other = whose[first] != whose[second]
+        first, second = first[other], second[other]
+        if not len(first):
             return ()
-        first, second = np.array(pairs, dtype=np.intp).T
-        gaps, points = self._apart(
-            rods.take(first), rods.take(second), normals[first], offsets[first]
+        gaps, points = self._apart(rods.take(first), rods.take(second), (normals, offsets), first)
+        boards = {name: n for n, name in enumerate(by_board)}
+        at = np.array([boards.get(row.board.name, 0) for row in bodies])[first]
+        low, high = np.sort([whose[first], whose[second]], axis=0)
+        # Of the bodies of two bores in a board those that come nearest, in the order of pairs.
+        pair = (at * len(number) + low) * len(number) + high
+        nearest = np.lexsort((gaps, pair))
+        nearest = nearest[np.diff(pair[nearest], prepend=-1) > 0]
+        _, met = np.unique(pair, return_index=True)
+        return tuple(
+            Nearness(
+                bodies[first[k]].bore,
+                bodies[second[k]].bore,
+                bodies[first[k]].board,
+                float(gaps[k]),
+                bodies[first[k]].board.pose.point(vec(points[k])),
+            )
+            for k in nearest[np.argsort(met)].tolist()
         )
-        least: dict[tuple[str, str, str], Nearness] = {}
-        for k, (i, j) in enumerate(pairs):
-            a, b = bodies[i], bodies[j]
-            low, high = sorted((a.bore.name, b.bore.name))
-            key = (a.board.name, low, high)
-            gap = float(gaps[k])
-            if key not in least or gap < least[key].gap:
-                at = a.board.pose.point(vec(points[k]))
-                least[key] = Nearness(a.bore, b.bore, a.board, gap, at)
-        return tuple(least.values())
+
+    @cached_property
+    def entries(self) -> Mapping[str, tuple[Vec, Vec]]:
+        """Per bore where its screw enters the mate, and its tip, in the mate's frame (mm)."""
+        boards = self.project.board_named
+        return {
+            bore.name: in_mate(bore, boards[bore.board], boards[bore.mate])[:2]
+            for bore in self.project.bores
+        }
 
     @cached_property
     def beside_holes(self) -> tuple[HoleNearness, ...]:
@@ -152,9 +164,10 @@ class Study:
             if holes is None:
                 continue
             first, second = np.divmod(np.arange(len(rows) * len(holes)), len(holes))
-            normals, offsets = padded([[f.plane for f in board.faces]] * len(first))
-            mine = clipped(rods_from(rows), normals[: len(rows)], offsets[: len(rows)])
-            gaps, points = self._apart(mine.take(first), holes.take(second), normals, offsets)
+            normals, offsets = padded([[f.plane for f in board.faces]] * len(rows))
+            mine = clipped(rods_from(rows), normals, offsets)
+            hulls = (normals, offsets)
+            gaps, points = self._apart(mine.take(first), holes.take(second), hulls, first)
             table = gaps.reshape(len(rows), len(holes))
             for i, row in enumerate(rows):
                 j = int(table[i].argmin())
@@ -164,12 +177,22 @@ class Study:
                     found[key] = HoleNearness(row.bore, board.holes[j], board, gap, at)
         return tuple(found.values())
 
-    def _apart(self, a: Rods, b: Rods, normals: Array, offsets: Array) -> tuple[Array, Array]:
-        """The distances of pairs of rods within blanks, exact where they are less than is asked."""
+    def _apart(
+        self, a: Rods, b: Rods, hulls: tuple[Array, Array], which: Ints
+    ) -> tuple[Array, Array]:
+        """The distances of pairs of rods, exact where they are less than is asked.
+
+        Args:
+            a: one of each pair.
+            b: the other.
+            hulls: planes of blanks, padded.
+            which: of them each pair lies in.
+        """
         gaps, points = rod_distances(a, b)
         near = np.flatnonzero(gaps < self.project.limits.between)
         if len(near):
-            found, at = rods_apart(a.take(near), b.take(near), normals[near], offsets[near])
+            normals, offsets = (planes[which[near]] for planes in hulls)
+            found, at = rods_apart(a.take(near), b.take(near), normals, offsets)
             more = found > gaps[near]
             gaps[near[more]], points[near[more]] = found[more], at[more]
         return gaps, points

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ...piece.board import LEFT, OPPOSITE, RIGHT
-from ...piece.grain import DENSE, in_mate
+from ...piece.grain import DENSE
 from ...piece.lever import Lever
 from ...piece.project import Bore, Finding
 from ...wood.tables import species
@@ -46,11 +46,10 @@ def prebored(bore: Bore) -> bool:
 
 def distances(study: Study, bore: Bore) -> list[_Distance]:
     """From the screw to the mate's ends and edges and to the next screw there; none in sheets."""
-    boards = study.project.board_named
-    mate = boards[bore.mate]
+    mate = study.project.board_named[bore.mate]
     if mate.stock.kind == "sheet" or bore.engagement <= 0:
         return []
-    entry, tip, _ = in_mate(bore, boards[bore.board], mate)
+    entry, tip = study.entries[bore.name]
     found = []
     for side in (LEFT, RIGHT):
         if side != bore.mate_face:
@@ -67,7 +66,7 @@ def distances(study: Study, bore: Bore) -> list[_Distance]:
     for other_bore in study.project.screwed[bore.mate]:
         if other_bore.mate_face != bore.mate_face or other_bore.name == bore.name:
             continue
-        there = in_mate(other_bore, boards[other_bore.board], mate)[0]
+        there, _ = study.entries[other_bore.name]
         apart = abs(there[0] - entry[0])
         across = max(abs(there[1] - entry[1]), abs(there[2] - entry[2]))
         rows = ROWS[0 if prebored(bore) else 1] * 2 * bore.screw.radius
