@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from pydantic import Field
 
 from slantbore.models.designs import piece_models
+from slantbore.models.planning import plan
 from slantbore.models.recipe.params import Angle, Count, Length, Name, Params, Size, YesNo
 from slantbore.models.recipe.reading import read_document
 from slantbore.models.recipe.recipe import parse_recipe, read_recipe
@@ -312,7 +313,7 @@ def test_bad_recipe(path: Path) -> None:
     expected = re.fullmatch(r"# expect: (\d+:\d+): (.+)", first)
     assert expected, f"{path.name} must begin with `# expect: LINE:COLUMN: part of the message`"
     with pytest.raises(RecipeError) as caught:
-        read_recipe(path, piece_models())
+        plan(read_recipe(path, piece_models()))
     lines = str(caught.value).splitlines()
     start = f"{path}:{expected[1]}: "
     assert any(line.startswith(start) and expected[2] in line for line in lines), lines
