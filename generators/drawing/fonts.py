@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
+from itertools import chain
 from pathlib import Path
 
 from ...models.words.errors import SlantboreError
@@ -87,11 +89,12 @@ def fitted(says: str, room: float, height: float, *, bold: bool = False) -> str:
 
 
 def wrapped(says: str, room: float, height: float, *, bold: bool = False) -> list[str]:
-    """The text in lines no longer than the room (mm); a longer word stands by itself."""
+    """The text in lines no longer than the room (mm); a word that is longer itself is broken."""
     lines: list[str] = []
     for paragraph in says.split("\n"):
         line = ""
-        for word in paragraph.split():
+        words = (_broken(word, room, height, bold) for word in paragraph.split())
+        for word in chain.from_iterable(words):
             longer = f"{line} {word}".strip()
             if line and width_of(longer, height, bold=bold) > room:
                 lines.append(line)
@@ -100,3 +103,25 @@ def wrapped(says: str, room: float, height: float, *, bold: bool = False) -> lis
                 line = longer
         lines.append(line)
     return lines
+
+
+def _broken(word: str, room: float, height: float, bold: bool) -> list[str]:
+    """A word in as few parts as fit the room, but for a letter that does not."""
+    parts = [""]
+    for letter in word:
+        if parts[-1] and width_of(parts[-1] + letter, height, bold=bold) > room:
+            parts.append("")
+        parts[-1] += letter
+    return parts
+
+
+def wrapped_rows(
+    rows: Iterable[Sequence[str]], widths: Sequence[float], height: float
+) -> Iterator[tuple[str, ...]]:
+    """Rows of a table whose cells fit its columns (mm); what goes on has an empty first cell."""
+    for row in rows:
+        cells = [
+            wrapped(cell, width - 2.0, height) for cell, width in zip(row, widths, strict=True)
+        ]
+        for number in range(max(map(len, cells))):
+            yield tuple(cell[number] if number < len(cell) else "" for cell in cells)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from ...models.piece.board import BOTTOM, SIDES, Board
 from ...models.piece.bored import bores_in
@@ -12,7 +13,7 @@ from ...models.piece.pairs import hands, like_boards
 from ...models.piece.project import Bore, Project
 from ...models.words.lengths import nearest_length
 from ...models.work.end_cut import EndCut, end_cuts
-from ..drawing.fonts import wrapped
+from ..drawing.fonts import wrapped, wrapped_rows
 from ..drawing.marks import Line, Mark, Placed, Sheet, Table, Text
 from ..drawing.plain import extent
 from ..solids.product import Product
@@ -221,10 +222,10 @@ def _table(
     shares = (0.03, 0.2, 0.2, 0.11, 0.085, 0.09, 0.285)
     widths = tuple(share * paper.wide for share in shares)
     head = ("", "from the", "and from the", "swing", "drill deep", "pilot", "screw")
-    table = Table((0.0, 0.0), widths, head, tuple(rows), 2.0)
+    table = Table((0.0, 0.0), widths, head, tuple(wrapped_rows(rows, widths, 2.0)), 2.0)
 
     def draw(x: float, y: float) -> Drawn:
-        return (Table((x, y), widths, head, tuple(rows), 2.0),), ()
+        return (replace(table, at=(x, y)),), ()
 
     return Block(table.depth + 0.5 * _GAP, draw)
 

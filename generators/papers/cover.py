@@ -2,57 +2,74 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from ...models.piece.groups import like_pieces
 from ...models.words.lengths import nearest_length
 from ..drawing.fonts import drawable, wrapped
-from ..drawing.marks import Drawing, Mark, Polyline, Sheet, Text
+from ..drawing.marks import Drawing, Polyline, Sheet, Text
 from ..solids.hidden import CORNER, seen
 from ..solids.product import Product
 from ..telling.cautions import CAUTIONS
 from ..telling.printed import VERDICT, entry
 from . import Pages
+from .flow import Block, Drawn, Flow
 from .frame import Room, centred, filling, lines, room_of
 from .paper import Paper
-from .views import extents
+from .views import extents, together
 
 _LETTERS = 8  # whose codes are listed
 _FINDINGS = 12  # that the cover has room for
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
-    """One sheet."""
-    project, room = product.project, room_of(paper)
-    solids = {b.name: product.solids.board_solid(b.name) for b in project.boards}
+    """One sheet; more where there is much to say."""
+    flow = Flow(paper, product.project.name)
+    flow.add([_picture(product, paper)])
+    for head, paragraphs in _sections(product):
+        blocks = [_said(paragraph, paper) for paragraph in paragraphs]
+        flow.add([_headed(head), *blocks[:1]])
+        for block in blocks[1:]:
+            flow.add([block])
+    yield from flow.done()
+
+
+def _picture(product: Product, paper: Paper) -> Block:
+    """The finished piece, on half of the sheet."""
+    high, wide = 0.5 * room_of(paper).high, paper.wide
+    solids = {b.name: product.solids.board_solid(b.name) for b in product.project.boards}
     paths = [path for one in seen(solids, CORNER).values() for path in one.outline]
     whole = Drawing("the finished piece", tuple(Polyline(path, "thin") for path in paths))
-    picture = Room(room.x, room.y + 0.5 * room.high, room.wide, 0.5 * room.high)
-    marks: list[Mark] = []
-    y = picture.y - 2.0
+    drawing = filling(whole, wide, high - 4.0)
 
-    def say(head: str, paragraphs: Iterator[str] | list[str]) -> None:
-        nonlocal y
-        marks.append(Text((room.x, y - 3.0), head, 3.0, bold=True))
-        y -= 6.5
-        for paragraph in paragraphs:
-            said = list(lines((room.x, y), wrapped(paragraph, room.wide, 2.4), 2.4))
-            marks.extend(said)
-            y -= 4.1 * len(said) + 1.0
-        y -= 2.5
+    def draw(x: float, y: float) -> Drawn:
+        return (), (centred(drawing, Room(x, y - high + 2.0, wide, high - 2.0)),)
 
-    say("Overall sizes", list(_sizes(product)))
+    return Block(high, draw)
+
+
+def _headed(head: str) -> Block:
+    return Block(6.5, lambda x, y: ((Text((x, y - 4.5), head, 3.0, bold=True),), ()))
+
+
+def _said(paragraph: str, paper: Paper) -> Block:
+    told = wrapped(paragraph, paper.wide, 2.4)
+    return Block(4.1 * len(told) + 1.0, lambda x, y: (tuple(lines((x, y), told, 2.4)), ()))
+
+
+def _sections(product: Product) -> Iterator[tuple[str, Sequence[str]]]:
+    """Headings, and the paragraphs under them."""
+    yield "Overall sizes", list(_sizes(product))
     if letters := _undrawn(product):
         codes = ", ".join(drawable(letter) for letter in letters[:_LETTERS])
         more = " and others" * (len(letters) > _LETTERS)
-        say(
-            "Names",
-            [f"Letters that this paper's font cannot draw are printed as codes: {codes}{more}. The "
-             "lists and the drawings by themselves have the names as they were written."],
-        )  # fmt: skip
-    say("Verdict", list(_verdict(product)))
-    say("Before you begin", list(CAUTIONS))
-    drawn = centred(filling(whole, picture.wide, picture.high - 4.0), picture)
-    yield Sheet(project.name, paper.width, paper.height, tuple(marks), (drawn,))
+        says = (
+            f"Letters that this paper's font cannot draw are printed as codes: {codes}{more}. The "
+            "lists and the drawings by themselves have the names as they were written."
+        )
+        yield "Names", [says]
+    yield "Verdict", list(_verdict(product))
+    yield "Before you begin", CAUTIONS
 
 
 def _undrawn(product: Product) -> list[str]:
@@ -65,10 +82,11 @@ def _undrawn(product: Product) -> list[str]:
 
 
 def _sizes(product: Product) -> Iterator[str]:
-    unit = product.project.unit
-    for piece, (low, high) in extents(product.project).items():
-        wide, deep, tall = (nearest_length(b - a, unit) for a, b in zip(low, high, strict=True))
-        yield f"{piece}: {wide} wide, {deep} deep, {tall} high"
+    project, boxes = product.project, extents(product.project)
+    for pieces in like_pieces(project):
+        ends = zip(*boxes[pieces[0]], strict=True)
+        wide, deep, tall = (nearest_length(high - low, project.unit) for low, high in ends)
+        yield f"{together(pieces)}: {wide} wide, {deep} deep, {tall} high"
 
 
 def _verdict(product: Product) -> Iterator[str]:

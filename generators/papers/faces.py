@@ -9,7 +9,7 @@ from functools import cached_property
 from string import ascii_lowercase
 from typing import Literal
 
-from shapely import Geometry
+from shapely import Geometry, STRtree
 from shapely.geometry import LineString, Point, Polygon
 
 from ...models.piece.board import SIDES, Hole
@@ -28,10 +28,10 @@ from .ordinates import HEIGHT, ROOM, row
 
 Align = Literal["left", "middle", "right"]
 
-_CHORD = 0.02  # mm that a curve's outline may lie off it
+_CHORD, _EXACT = 0.02, 1e-4  # mm that a curve's outline may lie off it: drawn, measured
 _WHOLE = 0.98  # share of a face that a board covers which leaves no line to mark
 _CROSS = 1.2  # mm of paper, half of the cross at the pencil's mark
-_AIR = 0.4  # mm of paper that words keep from lines
+_AIR = (0.4, 0.05)  # mm of paper that words keep from lines; where there is no room for that
 
 
 @dataclass(frozen=True)
@@ -120,15 +120,20 @@ class Worked:
                 yield Arc((x, y), part.radius, pen="thin")
                 continue
             yield Polyline(curved(lying, part), "thin", True)
-            xs |= dict.fromkeys((p[0] for p in part.outline), 32)
-            ys |= dict.fromkeys((p[1] for p in part.outline), 32)
+            # Of a curve, where it begins and ends; of straight lines every corner.
+            corners = curved(lying, part, _EXACT)
+            for places, axis in ((xs, 0), (ys, 1)):
+                values = [p[axis] for p in corners]
+                if part.curve:
+                    values = [min(values), max(values)]
+                places |= dict.fromkeys(values, 32)
         if holes:
             xs |= dict.fromkeys((min(holes)[0], max(holes)[0]), 32)
             ys |= dict.fromkeys((y for _, y in holes), 32)
-        for _, outline in self.mates.values():
-            yield Polyline(tuple(outline), "hidden", True)
-            xs |= dict.fromkeys((p[0] for p in outline), 32)
-            ys |= dict.fromkeys((p[1] for p in outline), 32)
+        for _, mate in self.mates.values():
+            yield Polyline(tuple(mate), "hidden", True)
+            xs |= dict.fromkeys((p[0] for p in mate), 32)
+            ys |= dict.fromkeys((p[1] for p in mate), 32)
         for bore in self.bores:
             mark = mark_out(lying.board, bore)
             x, y, _ = lying.at(mark.mouth)
@@ -239,14 +244,17 @@ def pocket(lying: Lying, bore: Bore, scale: float, parts: int = 24) -> Iterator[
     yield Line((x, y - arm), (x, y + arm), "mark")
 
 
-def curved(lying: Lying, region: Region) -> tuple[Place, ...]:
-    """The outline of what is taken out of a face, round where it is round (mm)."""
+def curved(lying: Lying, region: Region, chord: float = _CHORD) -> tuple[Place, ...]:
+    """The outline of what is taken out of a face, round where it is round (mm).
+
+    `chord` is how far it may lie off a curve.
+    """
     cut = next(cut for cut in lying.board.cuts if cut.name == region.name)
     curve = cut.round
     if curve is None:
         return region.outline
     x, y, _ = lying.at(curve.point)
-    steps = math.ceil(math.pi / 4 / math.acos(1 - min(1.0, _CHORD / curve.radius)))
+    steps = math.ceil(math.pi / 4 / math.acos(1 - min(1.0, chord / curve.radius)))
     disc = Point(x, y).buffer(curve.radius, quad_segs=max(8, steps))
     flat = Polygon(region.outline)
     taken = flat.intersection(disc) if curve.hollow else flat.difference(disc)
@@ -278,9 +286,10 @@ def _beside(outline: Sequence[Place], scale: float) -> Iterator[Place]:
     along = [(x0 + share * (x1 - x0), y0 + share * (y1 - y0)) for share in shares]
     middle = along[0]
     yield from (place for x, y in along for place in ((x, y), (x, middle[1]), (middle[0], y)))
-    for far in (mm / scale for mm in (2.0, 3.0, 4.5, 6.0)):
+    for far in (mm / scale for mm in (2.0, 3.0, 4.5, 6.0, 8.0, 10.0)):
         for x, y in along:
             yield from ((x1 + far, y), (x0 - far, y), (x, y1 + far), (x, y0 - far))
+        yield from ((a, b) for a in (x0 - far, x1 + far) for b in (y0 - far, y1 + far))
 
 
 def _put(
@@ -288,11 +297,15 @@ def _put(
 ) -> Text:
     """Words at the first place (real mm) where nothing else is; what they cover is then taken."""
     texts = [Text(place, says, HEIGHT, along, "middle") for place in places]
-    boxes = [Polygon(text_box(replace(t, at=_paper(t.at, scale)))).buffer(_AIR) for t in texts]
-    free = (i for i, box in enumerate(boxes) if not any(box.intersects(t) for t in taken))
-    best = next(free, 0)
-    taken.append(boxes[best])
-    return texts[best]
+    flat = [Polygon(text_box(replace(t, at=_paper(t.at, scale)))) for t in texts]
+    tree = STRtree(taken)
+    for air in _AIR:
+        for text, shape in zip(texts, flat, strict=True):
+            if not len(tree.query(shape.buffer(air), predicate="intersects")):
+                taken.append(shape)
+                return text
+    taken.append(flat[0])
+    return texts[0]
 
 
 def _paper(place: Place, scale: float) -> Place:

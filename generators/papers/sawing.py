@@ -9,7 +9,7 @@ from ...models.words.lengths import Unit, nearest_length
 from ..cutting.boards import BoardPlan, Lengths
 from ..cutting.material import Material, Strip, materials
 from ..cutting.sheets import Rect, SheetPlan
-from ..drawing.fonts import fitted, width_of, wrapped
+from ..drawing.fonts import fitted, width_of, wrapped, wrapped_rows
 from ..drawing.marks import Dimension, Drawing, Hatch, Mark, Placed, Polyline, Sheet, Table, Text
 from ..drawing.plain import extent
 from ..solids.product import Product
@@ -159,7 +159,8 @@ def _sheet(
     labels = _labels(plan)
     pitch, high = 2 * _TEXT, room_of(paper).high
     half = (paper.wide - 6.0) / 2
-    parts = list(_parts(plan, labels, names, unit, half - 48.0))
+    columns = (7.0, half - 46.0, 39.0)
+    parts = tuple(wrapped_rows(_parts(plan, labels, names, unit), columns, _TEXT))
     cuts = list(cut_rows(plan, labels, unit))
     trim = nearest_length(plan.size.trim, unit)
     says = (
@@ -182,8 +183,7 @@ def _sheet(
         words.append(Text((x, y - head), said_scale(drawing.scale), _TEXT))
         origin = (x + (wide - x0 - x1) / 2, y - head - 3.0 - y1)
         top = y - head - 6.0 - (y1 - y0)
-        columns = (7.0, half - 46.0, 39.0), ("", "part", "size"), tuple(parts)
-        words.append(Table((x, top), *columns, _TEXT))
+        words.append(Table((x, top), columns, ("", "part", "size"), parts, _TEXT))
         beyond = (x, top - pitch * (len(parts) + 1) - 3.0) if narrow else (x + half + 6.0, top)
         saw = (7.0, 29.0, half - 48.0, 12.0), ("cut", "fence", "of the piece", "frees")
         words.append(Table(beyond, *saw, tuple(cuts), _TEXT))
@@ -200,15 +200,12 @@ def _labels(plan: SheetPlan) -> dict[Rect, str]:
 
 
 def _parts(
-    plan: SheetPlan, labels: Mapping[Rect, str], names: Names, unit: Unit, room: float
+    plan: SheetPlan, labels: Mapping[Rect, str], names: Names, unit: Unit
 ) -> Iterator[tuple[str, str, str]]:
-    """Rows that say what is what; a long name goes on in further rows."""
+    """Rows that say what is what."""
     parts = {laid.rect: laid.part.name for laid in plan.laid}
     for rect, label in labels.items():
-        name = names[parts[rect]] if rect in parts else "offcut"
-        first, *rest = wrapped(name, room, _TEXT)
-        yield label, first, _size(rect, unit)
-        yield from (("", fitted(more, room, _TEXT), "") for more in rest)
+        yield label, names[parts[rect]] if rect in parts else "offcut", _size(rect, unit)
 
 
 def cut_rows(

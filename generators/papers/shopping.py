@@ -10,7 +10,7 @@ from ...models.wood.tables import sheet_goods
 from ...models.words.lengths import Unit, nearest_length
 from ..cutting.material import Material, materials, sheets_to_buy
 from ..cutting.wood_list import rows as wood_rows
-from ..drawing.fonts import wrapped
+from ..drawing.fonts import wrapped, wrapped_rows
 from ..drawing.marks import Mark, Sheet, Table, Text
 from ..solids.product import Product
 from ..telling.hardware_list import rows as hardware_rows
@@ -35,7 +35,7 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     for row in hardware_rows(product.project):
         found.append((str(row.to_buy), row.item, row.detail))
     widths = (0.12 * room.wide, 0.46 * room.wide, 0.42 * room.wide)
-    told = [part for line in found for part in _wrapped(line, widths)]
+    told = list(wrapped_rows(found, widths, _HEIGHT))
     for page in pages_of(told, _ROWS):
         table = Table(
             (room.x, room.y + room.high), widths, ("buy", "what", "which"), tuple(page), _HEIGHT
@@ -72,13 +72,6 @@ def _wood(one: Material, unit: Unit) -> Iterator[Line]:
             f"{one.stock.title}: {board.name}",
             "larger than what is sold: ask for it",
         )
-
-
-def _wrapped(line: Line, widths: tuple[float, ...]) -> Iterator[Line]:
-    cells = [wrapped(cell, width - 2.0, _HEIGHT) for cell, width in zip(line, widths, strict=True)]
-    for number in range(max(map(len, cells))):
-        a, b, c = (cell[number] if number < len(cell) else "" for cell in cells)
-        yield a, b, c
 
 
 PAGES = Pages("Shopping list", 10, make)

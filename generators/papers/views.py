@@ -9,6 +9,7 @@ import numpy as np
 
 from ...models.maths.geometry import Array, Vec, vec
 from ...models.piece.board import Board
+from ...models.piece.groups import like_pieces
 from ...models.piece.project import Project
 from ...models.words.lengths import Unit, nearest_length
 from ..drawing.marks import Dimension, Drawing, Mark, Placed, Polyline, Sheet, Text
@@ -38,6 +39,11 @@ def extents(project: Project) -> Mapping[str, tuple[Vec, Vec]]:
     return {p: (vec(some.min(axis=0)), vec(some.max(axis=0))) for p, some in joined.items()}
 
 
+def together(pieces: Sequence[str]) -> str:
+    """Like pieces in few words: `mirror`, `mirror 1 and 19 like it`."""
+    return pieces[0] + (f" and {len(pieces) - 1} like it" if len(pieces) > 1 else "")
+
+
 def placed_corners(board: Board) -> Array:
     """Corners of a board's blank where it stands, (n, 3) mm."""
     corners: Array = blank_corners(board) @ board.pose.matrix.T + np.array(board.pose.origin)
@@ -45,9 +51,10 @@ def placed_corners(board: Board) -> Array:
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:
-    """A sheet a piece: the front, the right side beside it, the top over it."""
+    """A sheet a piece, like ones once: the front, the right side beside it, the top over it."""
     project, room = product.project, room_of(paper)
-    for piece in dict.fromkeys(board.piece for board in project.boards):
+    for pieces in like_pieces(project):
+        piece = pieces[0]
         boards = [board for board in project.boards if board.piece == piece]
         solids = {board.name: product.solids.board_solid(board.name) for board in boards}
         looks = [look.on(project.stand(piece)) for look, _ in _LOOKS]
@@ -73,7 +80,9 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
             for one, (_, name) in zip(placed, _LOOKS, strict=True)
             for (x0, y0), (x1, _) in [extent(one.drawing)]
         ]  # fmt: skip
-        yield Sheet(f"{piece}: views", paper.width, paper.height, tuple(marks), tuple(placed))
+        yield Sheet(
+            f"{together(pieces)}: views", paper.width, paper.height, tuple(marks), tuple(placed)
+        )
 
 
 def _placed(views: Sequence[Drawing], room: Room) -> list[Placed]:

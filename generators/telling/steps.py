@@ -82,8 +82,10 @@ def stages(project: Project) -> tuple[Stage, ...]:
     found: list[Stage] = []
     told: dict[Key, tuple[int, int]] = {}
     sizes: set[int] = set()
+    runs, lines_of = _pieces(project, done), dict[int, int]()
     i = 0
     while i < len(done):
+        lines_of[i] = len(found) + 1
         known = (size for size in sorted(sizes, reverse=True) if done[i].starts)
         size = next((n for n in known if _key(project, done[i : i + n]) in told), 0)
         first = len(found) + 1
@@ -99,6 +101,10 @@ def stages(project: Project) -> tuple[Stage, ...]:
                 told[_key(project, done[i:end])] = (first, len(found))
                 sizes.add(size)
         i = end
+        if runs.get(i) in lines_of:  # a whole piece, to be done once more for its copies
+            start = runs[i]
+            told.setdefault(_key(project, done[start:i]), (lines_of[start], len(found)))
+            sizes.add(i - start)
     return tuple(found)
 
 
@@ -139,6 +145,17 @@ def _started(steps: Sequence[Step]) -> Iterator[_Done]:
             waiting |= dict.fromkeys(step.boards)
         else:
             yield _Done(step, ())
+
+
+def _pieces(project: Project, done: Sequence[_Done]) -> dict[int, int]:
+    """Where the steps of each piece begin, by where they end."""
+    found: dict[int, int] = {}
+    start = 0
+    for i, one in enumerate(done, start=1):
+        own = project.board_named[one.step.boards[0]].piece
+        if i == len(done) or project.board_named[done[i].step.boards[0]].piece != own:
+            found[i], start = start, i
+    return found
 
 
 def _block(done: Sequence[_Done], start: int) -> int:

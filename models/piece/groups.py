@@ -91,3 +91,21 @@ def groups(project: Project) -> tuple[tuple[Board, ...], ...]:
     for board in project.boards:
         found.setdefault(shape_key(project, board), []).append(board)
     return tuple(tuple(boards) for boards in found.values())
+
+
+def like_pieces(project: Project) -> tuple[tuple[str, ...], ...]:
+    """Pieces whose boards are alike and stand alike in them, in the project's order."""
+    found: dict[Key, list[str]] = {}
+    for piece in dict.fromkeys(board.piece for board in project.boards):
+        stand = project.stand(piece)
+        key = tuple(
+            (
+                shape_key(project, board),
+                mm(*stand.local_point(board.pose.origin)),
+                *(way(stand.local_direction(axis)) for axis in (board.pose.x, board.pose.y)),
+            )
+            for board in project.boards
+            if board.piece == piece
+        )
+        found.setdefault(key, []).append(piece)
+    return tuple(tuple(pieces) for pieces in found.values())

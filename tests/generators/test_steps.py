@@ -70,6 +70,21 @@ def test_alike_drawers_are_told_once() -> None:
     assert not any(stage.again for stage in stages(chest(150, 180, 210)))
 
 
+def test_copies_of_a_piece_are_told_once() -> None:
+    """However many there are: the first in its steps, all others likewise; no step is lost."""
+    text = (Path(__file__).parents[2] / "recipes" / "washroom-mirror.yaml").read_text("utf-8")
+    for quantity in (2, 7):
+        project = planned(
+            text.replace("    name: mirror\n", f"    name: mirror\n    quantity: {quantity}\n")
+        )
+        found = stages(project)
+        assert [stage.again for stage in found] == [None, None, (1, 2)]
+        others = "; ".join(f"the mirror {n}" for n in range(2, quantity + 1))
+        assert found[-1].text == f"Likewise, as in steps 1 and 2: {others}."
+        joints = [joint.name for stage in found for step in stage.steps for joint in step.joints]
+        assert sorted(joints) == sorted(joint.name for joint in project.joints)
+
+
 def test_a_name_loses_that_of_the_only_piece() -> None:
     only, two = stages(chest(150))[0].text, stages(chest(150, 180))[0].text
     assert only.startswith("Start with the left side. Bring the ")
