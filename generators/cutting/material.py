@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from ...models.machine.saw import Cutting
 from ...models.piece.board import Board, Stock
 from ...models.piece.project import Project
-from ...models.wood.tables import sheet_goods
+from ...models.wood.tables import sheet_of
 from .boards import LengthPlan, Lengths, TooLongError, plan_lengths
 from .nesting import nests
 from .sheets import Part, Plan, SheetSize, TooLargeError, plan_sheets
@@ -69,7 +69,7 @@ def sheets_to_buy(project: Project) -> Iterator[tuple[Stock, int, str]]:
 
 
 def _sheets(stock: Stock, boards: Sequence[Board], cutting: Cutting) -> Material:
-    length, width = sheet_goods()[stock.material].sheet
+    length, width = sheet_of(stock)
     size = SheetSize(length, width, cutting.kerf, cutting.sheet_trim)
     parts = [Part(board.name, board.length, board.width) for board in boards]
     left: list[Part] = []

@@ -11,7 +11,7 @@ from ...models.piece.bored import bores_in
 from ...models.piece.lie import Lying, Region
 from ...models.piece.project import Project
 from ...models.wood.cutters import router_of
-from ...models.wood.tables import sheet_goods
+from ...models.wood.tables import sheet_of
 from .sheets import Part, SheetPlan, SheetSize, plan_sheets
 from .stocks import boards_by_stock
 
@@ -62,8 +62,18 @@ def nests(project: Project) -> Iterator[Nest]:
                 parts.append(Part(board.name, cut.length, cut.width))
             else:
                 left_out.append(board)
-        sheets = plan_sheets(parts, size).sheets if parts else ()
-        yield Nest(stock, size, sheets, tuple(left_out))
+        yield Nest(stock, size, tuple(_sheets(parts, size)), tuple(left_out))
+
+
+def _sheets(parts: list[Part], size: SheetSize) -> Iterator[SheetPlan]:
+    """Parts laid within the margins, which no saw trims off, a gap apart."""
+    room = SheetSize(size.length - 2 * size.trim, size.width - 2 * size.trim, size.kerf)
+    for plan in plan_sheets(parts, room).sheets if parts else ():
+        moved = (
+            replace(one, rect=replace(one.rect, x=one.rect.x + size.trim, y=one.rect.y + size.trim))
+            for one in plan.laid
+        )
+        yield SheetPlan(size, tuple(moved), (), ())
 
 
 def both_faces(project: Project, board: Board) -> bool:
@@ -113,7 +123,7 @@ def span(size: SheetSize, stock: Stock, router: Router) -> tuple[float, float, f
 
 def _size(stock: Stock, router: Router) -> SheetSize:
     """A sheet, with a gap for the cutter that cuts parts of it free, or runs out of their sides."""
-    length, width = sheet_goods()[stock.material].sheet
+    length, width = sheet_of(stock)
     flat = router.formed("flat")
     some = [*router.cutting_free(stock.thickness), *flat]
     gap = max((*(2 * c.radius for c in some[:1]), *(c.radius for c in flat)), default=0.0)

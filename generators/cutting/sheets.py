@@ -229,7 +229,8 @@ class _Open:
 
 def _inner(size: SheetSize) -> Rect:
     t = size.trim
-    return Rect(t, t, size.length - 2 * t, size.width - 2 * t)
+    first = max(t, size.kerf) if t else 0.0  # where the kerf is wider it takes more than the trim
+    return Rect(first, first, size.length - first - t, size.width - first - t)
 
 
 def _ways(part: Part) -> tuple[bool, ...]:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ...models.piece.project import Project
-from ...models.wood.tables import sheet_goods
+from ...models.wood.tables import sheet_of
 from ...models.words.lengths import Unit, nearest_length
 from ..cutting.material import Material, materials, sheets_to_buy
 from ..cutting.wood_list import rows as wood_rows
@@ -53,9 +53,7 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
 
 def _sheets(project: Project) -> Iterator[Line]:
     for stock, count, plan in sheets_to_buy(project):
-        long, wide = (
-            nearest_length(side, project.unit) for side in sheet_goods()[stock.material].sheet
-        )
+        long, wide = (nearest_length(side, project.unit) for side in sheet_of(stock))
         yield str(count), stock.title, f"sheet {wide} x {long}, {plan}"
 
 

@@ -191,6 +191,7 @@ class Stock:
         thickness: mm.
         kind: decides thread and movement.
         sawn: flat (the growth rings run along the width) or quarter (across it); solid wood only.
+        sheet: length along the grain and width of its sheets (mm), where the recipe states them.
     """
 
     label: str
@@ -199,6 +200,7 @@ class Stock:
     thickness: float
     kind: Literal["softwood", "hardwood", "sheet"]
     sawn: Sawn = "flat"
+    sheet: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)

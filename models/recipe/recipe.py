@@ -25,6 +25,7 @@ from .stated import MOST_SWING, PieceParams, Recipe
 from .tools import ToolParams, tools_of
 
 _LIMITS = Limits()
+_LEAST_SHEET = 300.0  # mm; common practice, no source
 
 
 class StockParams(Params):
@@ -41,6 +42,13 @@ class StockParams(Params):
     thickness: Length | None = Field(
         None, description="finished thickness; sheet goods have theirs from the table"
     )
+    sheet_size: Annotated[
+        tuple[float, float] | None, Measure("size", above=True, halves=("length", "width"))
+    ] = Field(
+        None,
+        description="of the sheets that are bought, along the face grain x across it; without it "
+        "as the table has them",
+    )
     sawn: Sawn = Field(
         "flat",
         description="solid wood, flat or quarter sawn: flat moves more across its width",
@@ -50,6 +58,10 @@ class StockParams(Params):
     def _one_material(self) -> StockParams:
         if self.wood is not None and self.thickness is None:
             raise ValueError("key `thickness` is missing: solid wood has none of its own")
+        if self.wood is not None and self.sheet_size is not None:
+            raise ValueError("`sheet_size` is for sheet goods: take it away from this solid wood")
+        if self.sheet_size is not None and min(self.sheet_size) < _LEAST_SHEET:
+            raise ValueError(f"sheet_size: no sheet is bought under {_LEAST_SHEET:g} mm")
         if self.sheet is not None and "sawn" in self.model_fields_set:
             raise ValueError("`sawn` is for solid wood: take it away from this sheet good")
         return self
@@ -245,4 +257,4 @@ def _stock(label: str, given: StockParams) -> Stock:
         return Stock(label, wood.key, wood.title, given.thickness, wood.kind, given.sawn)
     sheet = tables.sheet_goods()[str(given.sheet)]
     thickness = sheet.thickness if given.thickness is None else given.thickness
-    return Stock(label, sheet.key, sheet.title, thickness, "sheet")
+    return Stock(label, sheet.key, sheet.title, thickness, "sheet", sheet=given.sheet_size)

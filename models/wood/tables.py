@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 import yaml
 
+from ..piece.board import Stock
 from ..piece.project import Drill, Screw
 from ..words.lengths import Unit
 
@@ -203,6 +204,11 @@ def species() -> Mapping[str, Species]:
     table = reference("species")
     source = "; ".join(table["sources"].values())
     return MappingProxyType({key: _species(key, row, source) for key, row in table["rows"].items()})
+
+
+def sheet_of(stock: Stock) -> tuple[float, float]:
+    """Length along the grain and width of a stock's sheets (mm)."""
+    return stock.sheet or sheet_goods()[stock.material].sheet
 
 
 @cache

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import islice, product
 
 import pytest
@@ -118,6 +119,16 @@ def test_the_grain_is_kept() -> None:
     assert caught.value.part == tall
     [sheet] = plan_sheets([Part("side", 1100.0, 2000.0, turns=True)], SIZE).sheets
     assert sheet.laid[0].turned
+
+
+def test_a_kerf_wider_than_the_trim_takes_more_than_the_trim() -> None:
+    """8 mm of kerf for a trim of 5 mm: the first cut takes 8, the last is at the trim."""
+    wide = replace(SIZE, kerf=8.0)
+    largest = Part("whole", 2440.0 - 13.0, 1220.0 - 13.0)
+    [sheet] = plan_sheets([largest], wide).sheets
+    replay(sheet)
+    with pytest.raises(TooLargeError):
+        plan_sheets([replace(largest, width=largest.width + 0.5)], wide)
 
 
 def partitions(items: Sequence[float]) -> Iterator[list[list[float]]]:

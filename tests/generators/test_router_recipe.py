@@ -16,6 +16,7 @@ from slantbore.generators.router.setup import Setup, program
 from slantbore.generators.telling.report import exit_status
 from slantbore.generators.writers import findings_json, hardware_list, preview_page, router
 from slantbore.models.designs import designs, piece_models
+from slantbore.models.judging.judge import judge
 from slantbore.models.machine.router import Router
 from slantbore.models.piece.project import Finding, Project
 from slantbore.models.planning import plan
@@ -355,3 +356,33 @@ def test_a_recipe_in_inches_is_told_in_inches() -> None:
     said += [line for line in program.splitlines() if line.startswith("(")]
     assert any('1/8"' in words for words in said)  # the cutter's radius, in corners
     assert not [words for words in said if " mm" in words and "cutter " not in words]
+
+
+def test_sheets_are_as_large_as_the_recipe_says() -> None:
+    """Nested, planned for the saw, bought and judged by the size that is stated."""
+    small = TRAY.replace("birch-ply-18}", "birch-ply-18, sheet_size: 700 x 400}")
+    small = small.replace("    name: tray\n", "    name: tray\n    quantity: 3\n")
+    for section, plan_ in ((stated(*tools(mine=FLAT)), "nested"), ("", "cutting plans")):
+        project = plan(parse_recipe(small % (section, 8), "tray.yaml", piece_models()))
+        [row] = [row for row in hardware_list.rows(project) if row.kind == "sheet"]
+        assert row.to_buy == 3 and row.detail.startswith("700 mm x 400 mm") and plan_ in row.detail
+        sheets = route(project).sheets
+        assert len(sheets) == 3 and {run.program.size for run in sheets} == {(700, 400, 18)}
+        assert not [fault for run in sheets for fault in run.proof.faults]
+        assert not [f for f in judge(project) if f.rule == "sheet-size"]
+    low = small.replace("700 x 400", "480 x 400")
+    project = plan(parse_recipe(low % ("", 8), "tray.yaml", piece_models()))
+    told = [f.message for f in judge(project) if f.rule == "sheet-size"]
+    assert told and all("is stated as 480 mm x 400 mm" in message for message in told)
+
+
+@pytest.mark.parametrize("diameter", [6, 16, 60])
+def test_a_part_takes_a_sheet_to_its_margins_whatever_the_cutter(diameter: int) -> None:
+    """Margins are no saw's cuts: they stay as wide where the cutter is wider than they are."""
+    whole = TRAY.replace("length: 500", "length: 2416").replace("width: 300", "width: 1196")
+    cutter = FLAT.replace("diameter: 6", f"diameter: {diameter}")
+    section = stated("machine: {travel: 2600 x 1400}", *tools(mine=cutter))
+    project = plan(parse_recipe(whole % (section, 60), "tray.yaml", piece_models()))
+    routing = route(project)
+    [sheet] = routing.sheets
+    assert sheet.laid[0][1] == pytest.approx((12, 12)) and not sheet.proof.faults

@@ -183,7 +183,8 @@ def test_all_problems_are_told_in_reading_order() -> None:
          "4:8", "exactly one"),
         ("sheet: birch-ply-18", "sheet: birch-ply-81", "5:18", "did you mean `birch-ply-18`?"),
         ("  oak: {wood", "  wood: {woood", "4:10",
-         "unknown key `woood`; did you mean `wood`? (known: wood, sheet, thickness, sawn)"),
+         "unknown key `woood`; did you mean `wood`? "
+         "(known: wood, sheet, thickness, sheet_size, sawn)"),
         ("  oak:", "  a/b:", "4:8", "it has /"),
         ("screw_gauge: 8", "screw_gauge: '#8'", "7:16", "did you mean `8`?"),
         ("screw_gauge: 8", "drill: 9-32-in\n  screw_gauge: 8", "8:16", "does not fit"),
