@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from string import ascii_lowercase
-from typing import Literal
 
-from shapely import Geometry, STRtree
-from shapely.geometry import LineString, Point, Polygon
+from shapely import Geometry
+from shapely.geometry import Point, Polygon
 
 from ...models.piece.board import SIDES, Hole
 from ...models.piece.bored import bores_in
@@ -21,17 +20,14 @@ from ...models.piece.pairs import Lines
 from ...models.piece.project import Bore, Joint, Project
 from ...models.words.lengths import nearest_length
 from ..drawing.fonts import fitted
-from ..drawing.marks import Arc, Drawing, Line, Mark, Polyline, Text, scaled, text_box
-from ..drawing.plain import plain
+from ..drawing.marks import Arc, Drawing, Line, Mark, Polyline, Text
 from ..telling.mating import footprint
+from .labels import Align, covered, put
 from .ordinates import HEIGHT, ROOM, row
-
-Align = Literal["left", "middle", "right"]
 
 _CHORD, _EXACT = 0.02, 1e-4  # mm that a curve's outline may lie off it: drawn, measured
 _WHOLE = 0.98  # share of a face that a board covers which leaves no line to mark
 _CROSS = 1.2  # mm of paper, half of the cross at the pencil's mark
-_AIR = (0.4, 0.05)  # mm of paper that words keep from lines; where there is no room for that
 
 
 @dataclass(frozen=True)
@@ -99,10 +95,10 @@ class Worked:
     def drawing(self, name: str, scale: float) -> Drawing:
         """The face at a scale."""
         shown = list(self._drawn(scale))
-        taken = [shape for mark in shown for shape in _covered(mark, scale)]
+        taken = [shape for mark in shown for shape in covered(mark, scale)]
         shown += self._sides(taken, scale)
         for says, places in (*self._pockets(scale), *self._letters(scale)):
-            shown.append(_put(says, list(places), taken, scale))
+            shown.append(put(says, HEIGHT, list(places), taken, scale))
         return Drawing(name, tuple(shown), scale)
 
     def _drawn(self, scale: float) -> Iterator[Mark]:
@@ -174,7 +170,7 @@ class Worked:
             (near, "right", [(near1 - close - step, -1.2 * close) for step in steps]),
         )
         for says, along, places in rows:
-            yield _put(fitted(says, ROOM - 2.0, HEIGHT), places, taken, scale, along)
+            yield put(fitted(says, ROOM - 2.0, HEIGHT), HEIGHT, places, taken, scale, along)
 
     def _pockets(self, scale: float) -> Iterator[tuple[str, Iterator[Place]]]:
         """The pockets' numbers, each with places beyond its far end, beside it, before it."""
@@ -262,19 +258,6 @@ def curved(lying: Lying, region: Region, chord: float = _CHORD) -> tuple[Place, 
     return tuple((float(a), float(b)) for a, b in one.exterior.coords[:-1])
 
 
-# --- words about a drawing, in mm of paper -------------------------------------------------------
-
-
-def _covered(mark: Mark, scale: float) -> Iterator[Geometry]:
-    """What words must keep clear of."""
-    for one in plain(scaled(mark, scale, (0.0, 0.0))):
-        match one:
-            case Polyline():
-                yield LineString((*one.points, one.points[0]) if one.closed else one.points)
-            case Text():
-                yield Polygon(text_box(one))
-
-
 def _beside(outline: Sequence[Place], scale: float) -> Iterator[Place]:
     """In the middle of an outline, else along it, within it and then beside it; nearer ones first.
 
@@ -290,23 +273,3 @@ def _beside(outline: Sequence[Place], scale: float) -> Iterator[Place]:
         for x, y in along:
             yield from ((x1 + far, y), (x0 - far, y), (x, y1 + far), (x, y0 - far))
         yield from ((a, b) for a in (x0 - far, x1 + far) for b in (y0 - far, y1 + far))
-
-
-def _put(
-    says: str, places: Sequence[Place], taken: list[Geometry], scale: float, along: Align = "middle"
-) -> Text:
-    """Words at the first place (real mm) where nothing else is; what they cover is then taken."""
-    texts = [Text(place, says, HEIGHT, along, "middle") for place in places]
-    flat = [Polygon(text_box(replace(t, at=_paper(t.at, scale)))) for t in texts]
-    tree = STRtree(taken)
-    for air in _AIR:
-        for text, shape in zip(texts, flat, strict=True):
-            if not len(tree.query(shape.buffer(air), predicate="intersects")):
-                taken.append(shape)
-                return text
-    taken.append(flat[0])
-    return texts[0]
-
-
-def _paper(place: Place, scale: float) -> Place:
-    return (place[0] * scale, place[1] * scale)

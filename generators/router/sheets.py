@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from ...models.machine.router import Cutter, Machine
 from ...models.words.lengths import Unit, nearest_length
-from ..drawing.fonts import fitted, width_of, wrapped
+from ..drawing.fonts import wrapped
 from ..drawing.marks import Dimension, Drawing, Leader, Line, Mark, Polyline, Sheet, Table, Text
 from ..papers.frame import Room, centred, fitting, framed, lines, room_of, said_scale
+from ..papers.labels import covered, put
 from ..papers.paper import PAPERS, Paper
 from ..telling.report import counted
 from .moves import CAUTIONS
@@ -20,7 +21,8 @@ from .routing import Routing, Run
 if TYPE_CHECKING:
     from ..solids.product import Product
 
-_NAME = 2.0  # mm, height of a board's name
+_NUMBER = 2.2  # mm, height of a board's number
+_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)  # of a board, where its number may stand
 _TITLE, _LINE = 8.0, 3.6  # mm that a title and a line below it take
 
 
@@ -41,7 +43,7 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
 
     upper = Room(room.x, room.y + 0.5 * room.high, room.wide, 0.5 * room.high - 6.0)
     drawing = fitting(_picture(run, unit), upper.wide, upper.high)
-    drawing = replace(drawing, marks=(*drawing.marks, *_names(run, drawing.scale)))
+    drawing = replace(drawing, marks=(*drawing.marks, *_numbers(run, drawing)))
     size = " x ".join(own(side) for side in program.size)
     minutes = counted(math.ceil(program.minutes(machine)), "minute")
     head = (
@@ -65,6 +67,7 @@ def _sheet(run: Run, unit: Unit, machine: Machine, paper: Paper) -> Sheet:
     y = top - table.depth - 6.0
     turns = (setup.turning for setup, _ in run.laid if setup.turning)
     for title, words in (
+        ("Parts", _parts(run)),
         ("Before you start", CAUTIONS),
         ("Both faces", turns),
         ("Left for the hand", _left(run)),
@@ -98,22 +101,23 @@ def _left(run: Run) -> Iterator[str]:
         yield f"{names[0] if len(names) == 1 else counted(len(names), kind, many)}: {left}"
 
 
-def _names(run: Run, scale: float) -> Iterator[Text]:
-    """What lies where, in the middle of each board, along its longer side."""
-    for setup, (x, y) in run.laid:
+def _numbers(run: Run, drawing: Drawing) -> Iterator[Text]:
+    """The number of each of several boards, in its middle where that is free."""
+    taken = [shape for mark in drawing.marks for shape in covered(mark, drawing.scale)]
+    for number, (setup, (x, y)) in enumerate(run.laid if len(run.laid) > 1 else (), start=1):
         wide, deep, _ = setup.lying.size
-        name, up = setup.lying.board.name, f"{setup.face} up"
-        long, narrow = max(wide, deep) * scale, min(wide, deep) * scale
-        rows = [f"{name}, {up}"]
-        if width_of(rows[0], _NAME) > long - 2.0 and narrow > 3.5 * _NAME:
-            rows = [name, up]
-        for row, words in enumerate(rows):
-            said = fitted(words, long - 2.0, _NAME)
-            off = ((len(rows) - 1) / 2 - row) * 1.5 * _NAME / scale
-            if width_of(said, _NAME) <= long and narrow > 1.5 * _NAME:
-                turned = deep > wide
-                at = (x + wide / 2 - off * turned, y + deep / 2 + off * (not turned))
-                yield Text(at, said, _NAME, "middle", "middle", 90.0 if turned else 0.0)
+        places = [(x + a * wide, y + b * deep) for a in _SHARES for b in _SHARES]
+        yield put(str(number), _NUMBER, places, taken, drawing.scale)
+
+
+def _parts(run: Run) -> Iterator[str]:
+    """Which board each number is."""
+    names = (
+        f"{number} {setup.lying.board.name}, {setup.face} up"
+        for number, (setup, _) in enumerate(run.laid, start=1)
+    )
+    if len(run.laid) > 1:
+        yield "; ".join(names)
 
 
 def _picture(run: Run, unit: Unit) -> Drawing:
