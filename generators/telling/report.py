@@ -17,6 +17,7 @@ from ...models.piece.project import Bore, Bound, Finding, Project, Severity
 from ...models.words.lengths import ABOUT, Unit, format_decimal, format_length
 
 SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+_SAME = 1e-3  # mm; as near one end of a window as the other
 
 
 def ordered(project: Project, findings: Iterable[Finding]) -> list[Finding]:
@@ -144,7 +145,7 @@ def place_of(bore: Bore, unit: Unit) -> Place:
         return Place(at, "where the recipe puts it")
     if not math.isfinite(window.high - window.low):
         return Place(at)
-    near_low = window.position - window.low <= window.high - window.position
+    near_low = 2 * window.position - window.low - window.high <= _SAME
     stop = window.low_binds if near_low else window.high_binds
     off = length(window.margin, unit)
     off += f": {stop.says('the mating board')}" if stop != Bound() else ""

@@ -16,7 +16,7 @@ from ..maths.geometry import dot
 from ..piece.lever import Edit, Lever, Setting, lever
 from ..piece.project import Bore, Joint, Limits, Project
 from ..placing.layout import Bench
-from ..placing.likeness import Known, no_hope, open_swings
+from ..placing.likeness import Known, no_hope, open_ways
 from ..placing.meetings import HIDDEN_FIRST, pocket_faces
 from ..placing.site import Site
 from ..placing.sites import (
@@ -280,7 +280,7 @@ class Joints:
             shorter = replace(site, screw=replace(site.screw, length=length))
             says, path = "use no screw longer than {}", ("tools", "longest_screw")
             if length < self.bore.screw.length:
-                opens = open_swings(self.known, shorter, free, limits)
+                opens = any(open_ways(self.known, [shorter], free, limits))
                 written = self._said(length, exact=True)
                 yield (Setting(path, written, says),) if opens else None
 

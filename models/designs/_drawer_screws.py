@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..piece.board import BOTTOM, LEFT, RIGHT, TOP, Board
 from ..piece.lever import Lever, lever
 from ..piece.project import Finding, Joint
-from ..placing.joints import join
+from ..placing.joints import Placed, place, told
 from ..placing.meetings import Meeting
 from ..placing.shop import Shop
 from ..words.lengths import sizes_toward
@@ -49,30 +49,30 @@ def screwed(
     ends = {role: box.end(role) for role in _CORNERS}
     meetings = [m for role, end in ends.items() for m in _meetings(box, role, end, sides, usual)]
     around = [box.bottom(), *([box.false_front(box.front)] if box.front else [])]
-    joints, findings = join(shop, meetings, boards=around, last=False)
-    fits = shop.fastenings(box.stock.thickness, box.stock, box.stock.thickness)
-    for role, placed in (("front", joints[:2]), ("back", joints[2:])):
-        best = [f for f in findings if f.board == ends[role].name]
-        others = [joint for joint in joints if joint not in placed]
-        for placing in _NARROW if fits and best else ():
+    found = place(shop, meetings, boards=around, last=False)
+    placed = dict(zip(ends, (found[:2], found[2:]), strict=True))
+    for role in ends:
+        lacking = [one for one in placed[role] if not one.wide(shop.limits)]
+        helpless = all(one.nowhere or not one.fits for one in lacking)
+        for placing in () if helpless else _NARROW:
             if placing.rows and not ends[role].holes:
                 continue
             end = box.end(role, placing.rows)
             wanted = list(_meetings(box, role, end, sides, placing))
-            known = [*around, *sides, *(e for name, e in ends.items() if name != role)]
-            trial, lacks = join(shop, wanted, others, known, last=False)
-            if _badness(lacks) < _badness(best):
-                ends[role], placed, best = end, trial, lacks
-            if not best:
+            others = {name: e for name, e in ends.items() if name != role}
+            known = [*around, *sides, *others.values()]
+            joints = [one.joint for name in others for one in placed[name]]
+            trial = place(shop, wanted, joints, known, last=False)
+            if _badness(shop, trial) < _badness(shop, placed[role]):
+                ends[role], placed[role] = end, trial
+            if all(one.wide(shop.limits) for one in placed[role]):
                 break
-        findings = [*(f for f in findings if f.board != ends[role].name), *best]
-        joints = [*placed, *others] if role == "front" else [*others, *placed]
-    return (ends["front"], ends["back"]), joints, findings
+    return (ends["front"], ends["back"]), *told(shop, [*placed["front"], *placed["back"]])
 
 
-def _badness(findings: Sequence[Finding]) -> tuple[int, int]:
-    fails = sum(f.severity == "fails" for f in findings)
-    return fails, len(findings)
+def _badness(shop: Shop, placed: Sequence[Placed]) -> tuple[int, int]:
+    lacking = [one for one in placed if not one.wide(shop.limits)]
+    return sum(not one.layout.open for one in lacking), len(lacking)
 
 
 def _meetings(

@@ -24,6 +24,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,7 @@ from .geometry import Array, Ints, Plane, choices, crosses
 # A candidate this far outside V (mm) still counts: that can only make a wall smaller.
 _SLACK = 1e-7
 _FLAT = 1e-12
+_CAPS = np.array([[0.0, 0.0, -1.0], [0.0, 0.0, 1.0]])  # outward, along the rod
 
 
 @dataclass(frozen=True)
@@ -154,20 +156,23 @@ class Trimmed:
         with np.errstate(invalid="ignore"):
             height = np.where(good, goals @ np.swapaxes(self.corners, 1, 2), -np.inf)
         values = np.concatenate([value, height], axis=2)
-        best = np.argmax(values, axis=2)
-        top = np.take_along_axis(values, best[..., None], axis=2)[..., 0]
-        shape = (*height.shape[:2], self.corners.shape[1], 3)
-        points = np.concatenate([single, np.broadcast_to(self.corners[:, None], shape)], axis=2)
-        local = np.take_along_axis(points, best[..., None, None], axis=2)[:, :, 0]
-        world = np.einsum("nij,nkj->nki", self.frame, local) + self.rods.point[:, None, :]
-        offset = np.einsum("nki,ni->nk", directions, self.rods.point)
-        return top + offset, world
+        best = values.argmax(axis=2)
+        rod, goal = np.arange(len(best))[:, None], np.arange(best.shape[1])
+        corner = best - single.shape[2]
+        local = np.where(
+            (corner < 0)[..., None],
+            single[rod, goal, np.minimum(best, single.shape[2] - 1)],
+            self.corners[rod, np.maximum(corner, 0)] if self.corners.shape[1] else 0.0,
+        )
+        world = local @ np.swapaxes(self.frame, 1, 2) + self.rods.point[:, None]
+        offset = (directions @ self.rods.point[..., None])[..., 0]
+        return values[rod, goal, best] + offset, world
 
     def _left(self, directions: Array, without: Ints | None) -> Ints | None:
         """`without` by the new places; None where nothing that counts is left out."""
         if without is None:
             return None
-        place = np.take_along_axis(self.place, np.maximum(without, 0), axis=1)
+        place = self.place[np.arange(len(without))[:, None], without]  # -1: any will do
         return np.where((without < 0) | (place >= self.gaps.shape[1] - 2), -1, place)
 
     def _on_one_plane(self, goals: Array, left: Ints | None) -> tuple[Array, Array]:
@@ -176,24 +181,21 @@ class Trimmed:
         With their values, -inf where they are not in the polytope.
         """
         planes, count = self.planes, self.gaps.shape[1]
-        lean = planes[:, :, 2]
-        usable = np.abs(lean) > _FLAT
-        slope = np.where(usable, 1.0 / np.where(usable, lean, 1.0), 0.0)
-        pull = (
-            goals[:, :, None, :2]
-            - goals[:, :, None, 2:] * slope[:, None, :, None] * planes[:, None, :, :2]
-        )
-        size = np.sqrt(np.sum(pull * pull, axis=3, keepdims=True))
-        level = size[..., 0] <= _FLAT
-        round_ = np.where(level[..., None], 0.0, pull / np.where(size > 0, size, 1.0))
-        round_[..., 0] = np.where(level, 1.0, round_[..., 0])
-        round_ *= self.rods.radius[:, None, None, None]
-        t = (self.gaps[:, None, :] - np.einsum("nkmi,nmi->nkm", round_, planes[:, :, :2])) * slope[
-            :, None, :
-        ]
-        points = np.concatenate([round_, t[..., None]], axis=3)
-        out = points @ np.swapaxes(planes, 1, 2)[:, None] - self.gaps[:, None, None, :] > _SLACK
-        fine = usable[:, None, :]
+        usable, start, rise_x, rise_y = self._crossing
+        # By coordinates: numpy is slow along axes of two or three.
+        pull_x = goals[:, :, None, 0] - goals[:, :, None, 2] * rise_x
+        pull_y = goals[:, :, None, 1] - goals[:, :, None, 2] * rise_y
+        size, radius = np.hypot(pull_x, pull_y), self.rods.radius[:, None, None]
+        level = size <= _FLAT
+        size = np.where(level, 1.0, size)
+        x = np.where(level, radius, radius * pull_x / size)
+        y = np.where(level, 0.0, radius * pull_y / size)
+        t = start - x * rise_x - y * rise_y
+        points = np.stack([x, y, t], axis=3)
+        rows = points.reshape(len(points), x.shape[1] * count, 3)
+        over = rows @ np.swapaxes(planes, 1, 2)
+        out = over.reshape(*x.shape, count) - self.gaps[:, None, None] > _SLACK
+        fine = usable
         if left is not None:
             own = left[:, :, None] == np.arange(count)  # (N, K, A + 2)
             out &= ~own[:, :, None, :]
@@ -201,24 +203,29 @@ class Trimmed:
         fine = fine & ~out.any(axis=3)
         return points, np.where(fine, np.einsum("nkmi,nki->nkm", points, goals), -np.inf)
 
+    @cached_property
+    def _crossing(self) -> tuple[NDArray[np.bool_], Array, Array, Array]:
+        """(N, 1, A + 2) whether a plane crosses the rod, and where: at the axis, by x and by y."""
+        lean = self.planes[:, None, :, 2]
+        usable = np.abs(lean) > _FLAT
+        slope = np.where(usable, 1.0 / np.where(usable, lean, 1.0), 0.0)
+        rise_x, rise_y = (slope * self.planes[:, None, :, i] for i in (0, 1))
+        return usable, slope * self.gaps[:, None], rise_x, rise_y
+
+    @cached_property
+    def _corners_within(self) -> NDArray[np.bool_]:
+        """(N, 1, C): corners in the polytope."""
+        return np.asarray((self.whole & ~self.beyond.any(axis=2))[:, None])
+
     def _corners_left(self, left: Ints | None) -> NDArray[np.bool_]:
         """(N, K or 1, C): corners in the polytope, or beyond the plane alone that is left out."""
-        faults = self.beyond.sum(axis=2)
         if left is None:
-            return np.asarray((self.whole & (faults == 0))[:, None])
-        count = self.gaps.shape[1]
-        none = np.zeros((*self.beyond.shape[:2], 1), dtype=bool)
-        allowed = np.take_along_axis(
-            np.concatenate([self.beyond, none], axis=2),
-            np.where(left < 0, count, left)[:, None, :],
-            axis=2,
-        )
-        used = np.concatenate([self.uses, none[0]], axis=1)[:, left]
-        return np.asarray(
-            self.whole[:, None]
-            & (faults[:, None, :] - np.swapaxes(allowed, 1, 2) == 0)
-            & ~np.moveaxis(used, 0, 2)
-        )
+            return self._corners_within
+        faults = self.beyond.sum(axis=2)
+        rod, some = np.arange(len(left))[:, None], (left >= 0)[..., None]
+        allowed = np.swapaxes(self.beyond, 1, 2)[rod, left] & some
+        used = self.uses.T[left] & some
+        return np.asarray(self.whole[:, None] & (faults[:, None, :] == allowed) & ~used)
 
 
 def trimmed(rods: Rods, normals: Array, offsets: Array) -> Trimmed:
@@ -236,9 +243,7 @@ def trimmed(rods: Rods, normals: Array, offsets: Array) -> Trimmed:
     frame = np.stack([u, v, rods.axis], axis=2)
     planes = normals @ frame
     gaps = offsets - np.einsum("nmi,ni->nm", normals, rods.point)
-    caps = np.zeros((n_rods, 2, 3))
-    caps[:, 0, 2], caps[:, 1, 2] = -1.0, 1.0
-    planes = np.concatenate([planes, caps], axis=1)
+    planes = np.concatenate([planes, np.broadcast_to(_CAPS, (n_rods, 2, 3))], axis=1)
     gaps = np.concatenate([gaps, np.stack([-rods.low, rods.high], axis=1)], axis=1)
     pairs, triples = choices(n_planes + 2)
     two, meets = _on_two_planes(rods, planes, gaps, pairs)
@@ -246,11 +251,15 @@ def trimmed(rods: Rods, normals: Array, offsets: Array) -> Trimmed:
     whole = np.concatenate([*meets, sharp], axis=1)
     corners = np.where(whole[..., None], np.concatenate([*two, three], axis=1), 0.0)
     beyond = corners @ np.swapaxes(planes, 1, 2) - gaps[:, None, :] > _SLACK
-    uses = np.zeros((corners.shape[1], n_planes + 2), dtype=bool)
-    for choice, first in ((pairs, 0), (pairs, len(pairs)), (triples, 2 * len(pairs))):
-        for column in choice.T:
-            uses[first + np.arange(len(choice)), column] = True
-    return Trimmed(rods, frame, place, planes, gaps, corners, whole, beyond, uses)
+    return Trimmed(rods, frame, place, planes, gaps, corners, whole, beyond, _uses(n_planes + 2))
+
+
+@lru_cache(maxsize=64)
+def _uses(count: int) -> NDArray[np.bool_]:
+    """Which of so many planes (C, count) each corner lies on."""
+    pairs, triples = choices(count)
+    lies_on = [(choice[..., None] == np.arange(count)).any(axis=1) for choice in (pairs, triples)]
+    return np.concatenate([lies_on[0], *lies_on])
 
 
 def _near_planes(rods: Rods, normals: Array, offsets: Array) -> tuple[Array, Array, Ints]:
@@ -261,33 +270,32 @@ def _near_planes(rods: Rods, normals: Array, offsets: Array) -> tuple[Array, Arr
     lean = np.einsum("nmi,ni->nm", normals, rods.axis)
     middle = np.einsum("nmi,ni->nm", normals, rods.point)
     ends = np.maximum(lean * rods.low[:, None], lean * rods.high[:, None])
-    square = np.sum(normals * normals, axis=2)
+    square = np.einsum("nmi,nmi->nm", normals, normals)
     side = rods.radius[:, None] * np.sqrt(np.maximum(square - lean * lean, 0.0))
     near = middle + ends + side > offsets - _SLACK
     keep = int(near.sum(axis=1).max(initial=0))
     order = np.argsort(~near, axis=1, kind="stable")
     place = np.argsort(order, axis=1)
     order = order[:, :keep]
-    return (
-        np.take_along_axis(normals, order[..., None], axis=1),
-        np.take_along_axis(offsets, order, axis=1),
-        place,
-    )
+    rod = np.arange(len(order))[:, None]
+    return normals[rod, order], offsets[rod, order], place
 
 
 def _on_two_planes(
     rods: Rods, planes: Array, gaps: Array, pairs: Ints
 ) -> tuple[list[Array], list[NDArray[np.bool_]]]:
     """Where the line of two planes passes the rod's surface: two points, and whether it does."""
-    a, b = planes[:, pairs[:, 0]], planes[:, pairs[:, 1]]
-    da, db = gaps[:, pairs[:, 0], None], gaps[:, pairs[:, 1], None]
+    a, b = (planes.take(some, axis=1) for some in pairs.T)
+    da, db = (gaps.take(some, axis=1)[..., None] for some in pairs.T)
     with np.errstate(divide="ignore", invalid="ignore"):
         line = crosses(a, b)
-        square = np.sum(line * line, axis=2, keepdims=True)
-        foot = (da * crosses(b, line) + db * crosses(line, a)) / square
-        qa = np.sum(line[..., :2] ** 2, axis=2)
-        qb = np.sum(line[..., :2] * foot[..., :2], axis=2)
-        qc = np.sum(foot[..., :2] ** 2, axis=2) - rods.radius[:, None] ** 2
+        square = np.einsum("nmi,nmi->nm", line, line)[..., None]
+        foot = crosses(da * b - db * a, line) / square
+        flat, near = line[..., :2], foot[..., :2]
+        qa, qb, qc = (
+            np.einsum("nmi,nmi->nm", *both) for both in ((flat, flat), (flat, near), (near, near))
+        )
+        qc -= rods.radius[:, None] ** 2
         root = np.sqrt(qb * qb - qa * qc)
         meets = (square[..., 0] > 1e-18) & (qa > 1e-18) & np.isfinite(root)
         two = [foot + ((-qb + sign * root) / qa)[..., None] * line for sign in (1.0, -1.0)]
@@ -298,13 +306,13 @@ def _on_three_planes(
     rods: Rods, planes: Array, gaps: Array, triples: Ints
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Corners of three planes, and whether they lie inside the rod's surface."""
-    a, b, c = (planes[:, triples[:, i]] for i in range(3))
-    da, db, dc = (gaps[:, triples[:, i], None] for i in range(3))
+    a, b, c = (planes.take(some, axis=1) for some in triples.T)
+    da, db, dc = (gaps.take(some, axis=1)[..., None] for some in triples.T)
     with np.errstate(divide="ignore", invalid="ignore"):
         bc = crosses(b, c)
-        det = np.sum(a * bc, axis=2, keepdims=True)
-        corner = (da * bc + db * crosses(c, a) + dc * crosses(a, b)) / det
-        within = np.sum(corner[..., :2] ** 2, axis=2) <= (rods.radius[:, None] + _SLACK) ** 2
+        det = np.einsum("nmi,nmi->nm", a, bc)[..., None]
+        corner = (da * bc + crosses(db * c - dc * b, a)) / det
+        within = np.hypot(corner[..., 0], corner[..., 1]) <= rods.radius[:, None] + _SLACK
     return corner, (np.abs(det[..., 0]) > _FLAT) & within
 
 

@@ -15,6 +15,7 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 _ON = 1e-7  # mm that a corner may lie outside a plane
+_NEXT, _LAST = np.array([1, 2, 0]), np.array([2, 0, 1])  # axes, for vector products
 
 
 def vec(values: Array | list[float] | Vec) -> Vec:
@@ -60,11 +61,8 @@ def lean(axis: Vec, normal: Vec) -> float:
 
 def crosses(a: Array, b: Array) -> Array:
     """np.cross along the last axis, without its overhead on small arrays."""
-    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
-    out[..., 0] = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
-    out[..., 1] = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
-    out[..., 2] = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return out
+    here: Array = a.take(_NEXT, axis=-1) * b.take(_LAST, axis=-1)
+    return here - a.take(_LAST, axis=-1) * b.take(_NEXT, axis=-1)
 
 
 def vertices(normals: Array, offsets: Array) -> Array:

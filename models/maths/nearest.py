@@ -38,9 +38,9 @@ class Hull:
 
     def support(self, directions: Array) -> tuple[Array, Array]:
         """The largest values (N, K) of functionals (N, K, 3), and corners (N, K, 3) of them."""
-        heights = np.einsum("nci,nki->nkc", self.corners, directions)
+        heights = directions @ np.swapaxes(self.corners, 1, 2)
         best = heights.argmax(axis=2)
-        return heights.max(axis=2), np.take_along_axis(self.corners, best[..., None], axis=1)
+        return heights.max(axis=2), self.corners[np.arange(len(best))[:, None], best]
 
     def take(self, rows: Ints) -> Hull:
         """Some of the polytopes."""
@@ -70,7 +70,7 @@ def distances(
     kept, held = np.repeat(near[:, None], 3, axis=1), np.zeros((count, 3), dtype=bool)
     held[:, 0] = True
     for _ in range(_MOST):
-        length = np.linalg.norm(near, axis=1)
+        length = _sizes(near)
         way = (near / np.maximum(length, 1e-300)[:, None])[:, None]
         (top, at), (reach, far) = one.support(-way), other.support(way)
         bound = -top[:, 0] - reach[:, 0]
@@ -79,14 +79,16 @@ def distances(
         found[rows], places[rows], others[rows] = bound[better], at[better, 0], far[better, 0]
         new = at[:, 0] - far[:, 0]
         apart, shorter, beside = _shortest(new, kept, held)
-        size = np.linalg.norm(shorter, axis=1)
+        size = _sizes(shorter)
         open_ = apart & (size < length) & (length - found[live] > _CLOSE)
         if enough is not None:
             open_ &= (size >= enough[live]) & (found[live] < enough[live])
         if not open_.any():
             break
         still = np.flatnonzero(open_)
-        live, near, one, other = live[still], shorter[still], one.take(still), other.take(still)
+        if len(still) < len(live):
+            one, other = one.take(still), other.take(still)
+        live, near = live[still], shorter[still]
         kept, held = kept[still], beside[still]
         slot, row = held.argmin(axis=1), np.arange(len(live))
         kept[row, slot], held[row, slot] = new[still], True
@@ -129,26 +131,33 @@ def _shortest(
     found = np.full((count, 7, 3), np.inf)
     found[:, 0] = new
     with np.errstate(divide="ignore", invalid="ignore"):
-        square = np.sum(edges * edges, axis=2)
+        square = np.einsum("nki,nki->nk", edges, edges)
         along = -np.einsum("nki,ni->nk", edges, new)
         share = np.clip(along / square, 0.0, 1.0)
         fine = held & np.isfinite(share)
         found[:, 1:4] = np.where(fine[..., None], new[:, None] + share[..., None] * edges, np.inf)
         i, j = _PAIRS
-        across = np.sum(edges[:, i] * edges[:, j], axis=2)
+        one, other = edges.take(i, axis=1), edges.take(j, axis=1)
+        across = np.einsum("npi,npi->np", one, other)
         det = square[:, i] * square[:, j] - across * across
         a = (along[:, i] * square[:, j] - along[:, j] * across) / det
         b = (along[:, j] * square[:, i] - along[:, i] * across) / det
         inside = held[:, i] & held[:, j] & (a >= 0) & (b >= 0) & (a + b <= 1)
         # Square to both edges, to the last digit: a slant of it would cost wood at far corners.
-        normals = crosses(edges[:, i], edges[:, j])
+        normals = crosses(one, other)
         heights = np.einsum("npi,ni->np", normals, new)
-        flat = heights / np.sum(normals * normals, axis=2)
+        flat = heights / np.einsum("npi,npi->np", normals, normals)
         found[:, 4:] = np.where(inside[..., None], flat[..., None] * normals, np.inf)
         # The origin within all four: its shares of the three edges.
-        volume = np.sum(edges[:, 0] * normals[:, 2], axis=1)
+        volume = np.einsum("ni,ni->n", edges[:, 0], normals[:, 2])
         shares = heights * np.array([-1.0, 1.0, -1.0]) / volume[:, None]
         within = held.all(axis=1) & (shares >= 0).all(axis=1) & (shares.sum(axis=1) <= 1)
-    size = np.sum(found * found, axis=2)
+    size = np.einsum("nki,nki->nk", found, found)
     best = size.argmin(axis=1)
     return ~within, found[np.arange(count), best], _BESIDES[best] & held
+
+
+def _sizes(vectors: Array) -> Array:
+    """Lengths (N,) of vectors (N, 3)."""
+    found: Array = np.sqrt(np.einsum("ni,ni->n", vectors, vectors))
+    return found

@@ -18,10 +18,10 @@ from ..piece.held import Held
 from ..piece.project import Bore, Finding, Joint, Limits, pockets_of
 from ..wood.screws import Fastening
 from .layout import Between, Layout, alike, lay_out, shut, swings_up_to
-from .likeness import likeness
+from .likeness import likeness, open_ways
 from .meetings import HIDDEN_FIRST, Meeting, asked, has_line
 from .shop import Shop
-from .site import Site, crossing_pitch, pitch
+from .site import Site, crossing_pitch, fastened, pitch
 
 NO_PLACE = ("no-screw", "no-window")
 """Rules by which placement speaks of a joint without a place."""
@@ -42,12 +42,14 @@ class Placed:
         layout: of the pockets.
         fits: whether any stocked screw fits.
         turned: the largest swing that was tried, degrees.
+        nowhere: whether not even one pocket has a place, with no other bores beside it.
     """
 
     joint: Joint
     layout: Layout
     fits: bool
     turned: float
+    nowhere: bool = False
 
     def wide(self, limits: Limits) -> bool:
         """Whether a screw fits, and every pocket's window holds the tolerance."""
@@ -55,12 +57,28 @@ class Placed:
 
 
 def join(
+    shop: Shop, meetings: Sequence[Meeting], boards: Sequence[Board] = ()
+) -> tuple[list[Joint], list[Finding]]:
+    """The joints of meetings, and a finding for each that has no place for its pockets.
+
+    Arguments and errors as of `place`.
+    """
+    return told(shop, place(shop, meetings, boards=boards))
+
+
+def told(shop: Shop, placed: Iterable[Placed]) -> tuple[list[Joint], list[Finding]]:
+    """The joints, and what to say of them."""
+    found = [(one.joint, lack(shop, one)) for one in placed]
+    return [joint for joint, _ in found], [finding for _, finding in found if finding]
+
+
+def place(
     shop: Shop,
     meetings: Sequence[Meeting],
     placed: Sequence[Joint] = (),
     boards: Sequence[Board] = (),
     last: bool = True,
-) -> tuple[list[Joint], list[Finding]]:
+) -> list[Placed]:
     """Place the pockets of meetings, in the order given; a joint that finds no place goes first.
 
     Args:
@@ -71,8 +89,7 @@ def join(
         last: whether the design knows no other way where these find no place.
 
     Returns:
-        The joints in the order of the meetings, and a finding for each that has no place for its
-        pockets.
+        The joints in the order of the meetings.
 
     Raises:
         NoPlace: one that is needed has none even alone, or no screw that fits.
@@ -88,7 +105,9 @@ def join(
 
     for meeting in meetings:
         if meeting.name in shop.needed and not shop.moved(meeting.name):
-            _needed(_place(shop, meeting, held(placed)), last)
+            _, layout, fits = _found(shop, _ways(shop, meeting, held(placed)))
+            if not fits or (last and layout is None):
+                raise NoPlace(meeting.name)
     # Mitres have the least choice.
     order = sorted(range(len(meetings)), key=lambda i: meetings[i].kind != "mitre")
     best: tuple[int, dict[int, Placed]] | None = None
@@ -106,24 +125,13 @@ def join(
         # Another order helps only a joint that would find its place were it the first.
         near = (done[i].layout.site for i in failed)
         beside = (i for i, site in zip(failed, near, strict=True) if site.beside or site.ahead)
-        blocked = [i for i in beside if _place(shop, meetings[i], held(placed)).layout.open]
+        alone = ((i, _ways(shop, meetings[i], held(placed))) for i in beside)
+        blocked = [i for i, ways in alone if _found(shop, ways)[1]]
         if not blocked or order[: len(blocked)] == blocked:
             break
         order = blocked + [i for i in order if i not in blocked]
     assert best is not None
-    whole = [best[1][i] for i in range(len(meetings))]
-    lacks = (lack(shop, one) for one in whole)
-    return [one.joint for one in whole], [finding for finding in lacks if finding]
-
-
-def _needed(alone: Placed, last: bool) -> None:
-    """Make sure that a joint has its place where no other bores are, or may have another way.
-
-    Raises:
-        NoPlace: it has none.
-    """
-    if not (alone.fits and (alone.layout.open or not last)):
-        raise NoPlace(alone.joint.name)
+    return [best[1][i] for i in range(len(meetings))]
 
 
 @dataclass(frozen=True)
@@ -133,19 +141,28 @@ class _Way:
     Attributes:
         meeting: bored from there.
         site: with the preferred screw; where none fits with the shortest.
-        sites: with each of the screws that fit, in order of preference.
+        fits: the screws that fit, in order of preference.
     """
 
     meeting: Meeting
     site: Site
-    sites: tuple[Site, ...]
+    fits: tuple[Fastening, ...]
+
+    def sites(self, shop: Shop) -> Sequence[Site]:
+        """With each of the screws that fit and leave the board where the faces meet."""
+        key = ("sites", likeness(self.site, shop.limits).key, self.fits)
+        if key not in shop.known:
+            sites = (fastened(self.site, fit) for fit in self.fits)
+            shop.known[key] = [site for site in sites if _meets(site)]
+        found: Sequence[Site] = shop.known[key]
+        return found
 
 
 def _ways(shop: Shop, meeting: Meeting, held: Held) -> list[_Way]:
     """The ways to bore a joint, from faces less in sight first.
 
     Raises:
-        ValueError: the faces share nothing on the only line there is.
+        ValueError: the faces share nothing where the screws would leave.
     """
     faces = [meeting.bored.face(side) for side in (meeting.pocket_face, *meeting.others)]
     found = []
@@ -153,10 +170,11 @@ def _ways(shop: Shop, meeting: Meeting, held: Held) -> list[_Way]:
         one = meeting.bored_from(face.side)
         if len(faces) > 1 and not has_line(shop, one):
             continue
-        fits = list(dict.fromkeys(_fits(shop, one)))
+        fits = tuple(dict.fromkeys(_fits(shop, one)))
         site = one.site(shop, fits[0] if fits else one.fastening(shop), held)
-        sites = (fastened(site, fit) for fit in fits)
-        found.append(_Way(one, site, tuple(other for other in sites if _meets(other))))
+        found.append(_Way(one, site, fits))
+    if not found:
+        raise ValueError(f"{meeting.name}: its faces share nothing where the screws would leave")
     return found
 
 
@@ -202,41 +220,51 @@ def _place(shop: Shop, meeting: Meeting, held: Held) -> Placed:
         ValueError: the faces share nothing where the screws would leave.
     """
     ways = _ways(shop, meeting, held)
-    if not ways:
-        raise ValueError(f"{meeting.name}: its faces share nothing where the screws would leave")
-    like = tuple(likeness(way.site, shop.limits).key for way in ways)
-    fits = tuple((s.screw, s.shoulder, s.exit_depth) for way in ways for s in way.sites)
-    key = (like, fits, meeting.spacing, meeting.end, meeting.swings, meeting.crossed)
+    chosen, found, fits = _found(shop, ways)
+    way, limits, nowhere = ways[chosen], shop.limits, False
+    m, swings = way.meeting, _swings(way.meeting, limits)
+    if found:
+        at = found.site
+        site = fastened(way.site, Fastening(at.screw, at.shoulder, at.depth))
+        layout = alike(found, site, limits)
+    else:
+        layout = shut(shop.bench, way.site, swings[0], m.spacing, _between(m))
+        if fits and len(swings) == 1 and not any((way.site.beside, way.site.ahead)):
+            looks = (open_ways(shop.known, one.sites(shop), swings, limits) for one in ways)
+            nowhere = not any(map(any, looks))
+    return Placed(bored(m, layout), layout, fits, max(swings), nowhere)
+
+
+def _found(shop: Shop, ways: Sequence[_Way]) -> tuple[int, Layout | None, bool]:
+    """As `_laid`; like joints are asked once."""
+    like = tuple((likeness(way.site, shop.limits).key, way.fits) for way in ways)
+    m = ways[0].meeting
+    key = (like, m.spacing, m.end, m.swings, m.crossed)
     if key not in shop.known:
         shop.known[key] = _laid(shop, ways)
-    chosen, layout = shop.known[key]
-    way, at = ways[chosen], layout.site
-    site = replace(way.site, screw=at.screw, shoulder=at.shoulder, exit_depth=at.exit_depth)
-    layout = alike(layout, site, shop.limits)
-    turned = max(_swings(way.meeting, shop.limits))
-    return Placed(bored(way.meeting, layout), layout, bool(fits), turned)
+    found: tuple[int, Layout | None, bool] = shop.known[key]
+    return found
 
 
-def _laid(shop: Shop, ways: Sequence[_Way]) -> tuple[int, Layout]:
-    """Which way is preferred of those that serve, and its layout.
+def _laid(shop: Shop, ways: Sequence[_Way]) -> tuple[int, Layout | None, bool]:
+    """Which way is preferred of those that serve, its layout, and whether any screw fits.
 
     In order of preference: from a face less in sight; with the longest screw, then a shorter one,
     then with the exits at another height; a mitre swung as little as serves. Windows that hold
     the tolerance come before any that do not.
     """
-    narrow: tuple[int, Layout] | None = None
+    narrow: tuple[int, Layout, bool] | None = None
+    fit: int | None = None
     for number, way in enumerate(ways):
-        m, swings = way.meeting, _swings(way.meeting, shop.limits)
-        layout = lay_out(shop.bench, way.sites, swings, m.spacing, between=_between(m), end=m.end)
+        m, swings, sites = way.meeting, _swings(way.meeting, shop.limits), way.sites(shop)
+        layout = lay_out(shop.bench, sites, swings, m.spacing, between=_between(m), end=m.end)
         if layout and layout.wide(shop.limits):
-            return number, layout
-        narrow = narrow or (layout and (number, layout)) or None
+            return number, layout, True
+        narrow = narrow or (layout and (number, layout, True)) or None
+        fit = number if fit is None and sites else fit
     if narrow is not None:
         return narrow
-    number = next((i for i, way in enumerate(ways) if way.sites), 0)
-    m = ways[number].meeting
-    square = _swings(m, shop.limits)[0]
-    return number, shut(shop.bench, ways[number].site, square, m.spacing, _between(m))
+    return fit or 0, None, fit is not None
 
 
 def _between(meeting: Meeting) -> Between:
@@ -247,11 +275,6 @@ def _swings(meeting: Meeting, limits: Limits) -> Sequence[float]:
     """The swings to try, degrees; a mitre's toward the length of its board."""
     mitre = meeting.kind == "mitre"
     return meeting.swings or (swings_up_to(limits.max_swing) if mitre else (0.0,))
-
-
-def fastened(site: Site, fit: Fastening) -> Site:
-    """The joint with a screw, its stop and the depth of its exits."""
-    return replace(site, screw=fit.screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth)
 
 
 def bored(meeting: Meeting, layout: Layout) -> Joint:

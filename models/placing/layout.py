@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise, product
+from itertools import pairwise
 from typing import Protocol
 
 from ..piece.project import JointKind, Limits, Window
 from ..words.lengths import Unit
-from .likeness import Known, glance, known_windows, likeness, no_hope, open_swings, open_windows
+from .likeness import Known, known_windows, likeness, no_hope, open_ways, open_windows
 from .marks import scale
 from .site import Site, footprint, pitch
 from .spacing import most_pockets, settle, wished
@@ -22,6 +22,7 @@ from .windows import empty, least_bad, widest
 _STEPS = (5, 1)  # degrees, the coarser first: what a guide is set by
 _BATCH = 8  # swings looked at in one go
 _CROWDED = 0.5  # of the wished distance
+_DOUBT = "doubt"  # among what is known: the usual way has failed at some joint
 _ABOUT = (-0.8, -0.4, 0.0, 0.4, 0.8)  # looks about the least bad place
 
 Between = Callable[[Site, float, Limits], float]
@@ -236,22 +237,23 @@ def _hopeful(
 ) -> Iterator[tuple[Site, float]]:
     """In order of preference where pockets may find a place; what is plainly hopeless left out.
 
-    The first mostly serves: of a single swing it is looked at closely without a glance before.
+    The first mostly serves: of a single swing it is looked at closely without a glance before,
+    unless it failed at another joint.
     """
-    known, limits, usual = bench.known, bench.limits, sites[0]
-    square = swings[:1]
-    there = len(swings) == 1 or square[0] in open_swings(known, usual, square, limits)
+    known, limits, usual, square = bench.known, bench.limits, sites[0], swings[:1]
+    sure = len(swings) == 1 and _DOUBT not in known
+    there = sure or (len(swings) > 1 and any(open_ways(known, [usual], square, limits)))
     if there:
         yield usual, square[0]
-    if not (there and open_windows(known, usual, square[0], limits)):
+    if sure:
+        known[_DOUBT] = True
+    if len(swings) > 1 and not (there and open_windows(known, usual, square[0], limits)):
         off = _spread([site.shoulder for site in sites]) + _spread([site.depth for site in sites])
         if no_hope(known, usual, swings, limits, off):
             return
-    glance(known, sites, square[0], limits)  # all in one go
     for some in (square, *(swings[i : i + _BATCH] for i in range(1, len(swings), _BATCH))):
-        for swing, site in product(some, sites):
-            first = site is usual and swing == square[0]
-            if not first and swing in open_swings(known, site, some, limits):
+        for swing, site in open_ways(known, sites, some, limits):
+            if not (there and site is usual and swing == square[0]):
                 yield site, swing
 
 

@@ -8,8 +8,9 @@ must come out the same.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import compress, product
 from typing import Any
 
 import numpy as np
@@ -19,8 +20,8 @@ from ..maths.geometry import Array, Plane, Vec, dot
 from ..piece.board import Board, Face
 from ..piece.held import Held
 from ..piece.project import Bound, Limits, Window
-from .site import ANY_POCKET, Site
-from .windows import glanced, hopeless, promising_swings, windows
+from .site import Site
+from .windows import hopeless, promising, windows
 
 _MM, _DIRECTION = 6, 9  # decimals that count
 _Name = tuple[str, str]
@@ -78,27 +79,23 @@ def open_windows(known: Known, site: Site, swing: float, limits: Limits) -> list
     return known_windows(known, site, swing, limits, lambda: windows(site, swing, limits))
 
 
-def open_swings(
-    known: Known, site: Site, swings: Sequence[float], limits: Limits
-) -> Collection[float]:
-    """Those of the swings at which there may be a window that a pencil line fits in."""
-    width, some = 2 * limits.tolerance, tuple(swings)
-    if len(some) == 1:
-        return some if glance(known, [site], some[0], limits)[0] else ()
-    found: list[float]
+def open_ways(
+    known: Known, sites: Sequence[Site], swings: Sequence[float], limits: Limits
+) -> Iterable[tuple[float, Site]]:
+    """Ways to bore a joint at which there may be a window that a pencil line fits in.
+
+    Args:
+        known: what was found along joints; it is added to.
+        sites: the joint with one screw or another, in order of preference.
+        swings: likewise, degrees.
+        limits: wood that must stay, and the tolerance.
+    """
+    asked = (tuple(swings), tuple((s.screw, s.shoulder, s.depth) for s in sites))
+    width = 2 * limits.tolerance
     _, found = _known(
-        known, site, limits, some, lambda: promising_swings(site, some, width, limits)
+        known, sites[0], limits, asked, lambda: promising(sites, swings, width, limits)
     )
-    return found
-
-
-def glance(known: Known, sites: Sequence[Site], swing: float, limits: Limits) -> list[bool]:
-    """Whether there may be a window for each of the screws of a joint; see `glanced`."""
-    keys = [(likeness(site, limits).key, "glance", swing) for site in sites]
-    new = {key: site for key, site in zip(keys, sites, strict=True) if key not in known}
-    if new:
-        known.update(zip(new, glanced(list(new.values()), swing, limits), strict=True))
-    return [known[key] for key in keys]
+    return compress(product(swings, sites), found)
 
 
 def no_hope(known: Known, site: Site, swings: Sequence[float], limits: Limits, off: float) -> bool:
@@ -209,23 +206,26 @@ def _table(rows: Array) -> Hashable:
 
 def reach(site: Site, limits: Limits) -> float:
     """How far from the joint's line anything can matter to a bore of the joint (mm)."""
-    bore = site.bore(ANY_POCKET, 0.0, Window(site.datum, 0.0, 0.0, 0.0))
     wood = max(limits.any_wall, limits.tip_cover)
     kept = max(wood, limits.between + limits.tolerance) + _PAD
-    return max(bore.run_out(site.board), site.screw.length) + site.drill.counterbore_radius + kept
+    return (
+        max(site.trial.run_out(site.board), site.screw.length)
+        + site.drill.counterbore_radius
+        + kept
+    )
 
 
 def surrounded(site: Site, held: Held, limits: Limits) -> Site:
     """The joint with the other boards that a bore of it can come near."""
     ends = (site.exit(0.0), site.exit(site.reach[1]))
     far = reach(site, limits) + site.board.thickness
-    return replace(site, around=held.around(site.board, site.mate, ends, far))
+    return site.among(around=held.around(site.board, site.mate, ends, far))
 
 
 def nearby(site: Site, limits: Limits) -> Site:
     """The joint with those of the other joints' rods alone that a bore of it can come near."""
     far = reach(site, limits)
-    return replace(site, beside=_near(site, site.beside, far), ahead=_near(site, site.ahead, far))
+    return site.among(beside=_near(site, site.beside, far), ahead=_near(site, site.ahead, far))
 
 
 def _near(site: Site, rods: Rods | None, far: float) -> Rods | None:

@@ -134,8 +134,7 @@ class Meeting:
             ends = (plain.exit(0.0), plain.exit(plain.reach[1]))
             slot = max(self.slide.slot(end) for end in ends)
             plain = replace(plain, slot=slot, slot_along=self.slide.along)
-        full = replace(
-            plain,
+        full = plain.among(
             datum=self.datum or start_of(plain),
             beside=held.rods(self.bored, self.bored),
             ahead=held.rods(self.mate, self.bored),

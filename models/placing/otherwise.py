@@ -226,8 +226,9 @@ def _drilled(shop: Shop, site: Site, key: str) -> tuple[Site, bool]:
     if found is not None:
         return found, True
     drill, thickness = drill_of(site, row), site.board.across(site.pocket_face)
-    fit = shortest(drill, gauge_with(site, row), site.screw.thread, thickness)
-    return replace(site, drill=drill, screw=fit.screw.titled(shop.recipe.unit)), False
+    kind, unit = gauge_with(site, row), shop.recipe.unit
+    fit = shortest(drill, kind, site.screw.thread, thickness, unit)
+    return replace(site, drill=drill, screw=fit.screw), False
 
 
 def _nearest(shop: Shop, site: Site, swing: float, wish: float) -> Window:

@@ -237,7 +237,7 @@ class Shop:
             exit_depth: of the exit below the pocket face (mm); None: about half the thickness.
         """
         wanted = self.recipe.tools.screw_gauge if row is None else None
-        fits = fastenings(
+        found = fastenings(
             self.recipe.tools.other_drill(row) if row else self.drill,
             gauge_for(row or self.recipe.tools.row, thickness, wanted),
             thread_for(mate.kind),
@@ -246,10 +246,10 @@ class Shop:
             self.limits.tip_cover,
             exit_depth,
             self.step,
+            self.recipe.unit,
         )
-        found = [replace(f, screw=f.screw.titled(self.recipe.unit)) for f in fits]
         longest = self.recipe.tools.longest_screw
-        return [f for f in found if f.screw.length <= longest + 0.01] or found[-1:]
+        return [f for f in found if f.screw.length <= longest + 0.01] or list(found[-1:])
 
     def flush(self, fits: Iterable[Fastening], thickness: float) -> list[Fastening]:
         """Screws for a mate that ends flush with the face opposite the pocket, those that do."""
@@ -265,8 +265,7 @@ class Shop:
     def shortest(self, thickness: float, mate: Stock) -> Fastening:
         """The shortest stocked screw at the usual shoulder, whether it fits or not."""
         kind = gauge_for(self.recipe.tools.row, thickness, self.recipe.tools.screw_gauge)
-        fit = shortest(self.drill, kind, thread_for(mate.kind), thickness)
-        return replace(fit, screw=fit.screw.titled(self.recipe.unit))
+        return shortest(self.drill, kind, thread_for(mate.kind), thickness, self.recipe.unit)
 
     def board(
         self,

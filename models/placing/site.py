@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
+from typing import Any
 
 import numpy as np
 
@@ -16,9 +17,11 @@ from ..piece.board import OPPOSITE, Board, Side
 from ..piece.bodies import Body, Stretch, driver_rods, rods_of, screw_rods, sheath
 from ..piece.convex import Convex
 from ..piece.project import Bore, Bound, Drill, Limits, PocketId, Screw, Window
+from ..wood.screws import Fastening
 
 _Wall = tuple[int, int, float, Bound]
 ANY_POCKET = PocketId("")
+_LINE = ("_planes", "line", "depth", "reach", "woods")  # what other bores do not change
 
 
 @dataclass(frozen=True)
@@ -177,17 +180,16 @@ class Site:
         cuts = tuple(tuple(self.from_mate(plane) for plane in cut) for cut in mate.cuts)
         return self.board.wood, Blank(faces, cuts)
 
-    def questions(
-        self, limits: Limits, bored_alone: bool = False
-    ) -> tuple[list[Trial], list[_Wall]]:
-        """What must keep clear of what, for a bore anywhere on this joint; or in its own board.
+    @cached_property
+    def trial(self) -> Bore:
+        """A bore at the datum, square to the joint."""
+        return self.bore(ANY_POCKET, 0.0, Window(self.datum, 0.0, 0.0, 0.0))
 
-        The bodies; per wall its body, the column of its face or cut in `walls` of the two woods,
-        the limit and a label.
-        """
-        trial = self.bore(ANY_POCKET, 0.0, Window(self.datum, 0.0, 0.0, 0.0))
-        board, mate = self.board, self.mate
-        own = rods_of(trial, board)
+    @cached_property
+    def trials(self) -> list[Trial]:
+        """The bodies of a bore anywhere on this joint."""
+        trial = self.trial
+        own = rods_of(trial, self.board)
         pilot, screw = own["pilot"], own["screw"]
         bodies = [Trial("counterbore", own["counterbore"])]
         if self.slot > 0:
@@ -196,12 +198,20 @@ class Site:
         else:
             thicker: Body = "screw" if screw > pilot else "pilot"
             bodies.append(Trial(thicker, max(pilot, screw)))
-        for body, stretch in rods_of(trial, mate, as_mate=True).items():
+        for body, stretch in rods_of(trial, self.mate, as_mate=True).items():
             bodies.append(Trial(body, stretch, mating=True))
-        bodies = [part for part in bodies if not (bored_alone and part.mating)]
+        return bodies
+
+    def questions(self, limits: Limits) -> list[_Wall]:
+        """What must keep clear of what, for a bore anywhere on this joint.
+
+        Per wall its body, the column of its face or cut in `walls` of the two woods, the limit and
+        a label.
+        """
+        board, mate = self.board, self.mate
         found: list[_Wall] = []
         first_cut = max(len(board.faces), len(mate.faces))
-        for which, part in enumerate(bodies):
+        for which, part in enumerate(self.trials):
             name, mating = part.body, part.mating
             target = mate if mating else board
             leaves = [self.mate_face] if mating else [self.pocket_face]
@@ -215,7 +225,13 @@ class Site:
             for index, cut in enumerate(target.cuts if part.encloses is not False else ()):
                 need = limits.tip_cover if mating else limits.wall(cut.seen)
                 found.append((which, first_cut + index, need, Bound(name, cut.name, whose)))
-        return bodies, found
+        return found
+
+    def among(self, **others: Any) -> Site:
+        """The same line with other bores and boards to keep clear of; what it is like is kept."""
+        site = replace(self, **others)
+        site.__dict__.update((k, v) for k, v in self.__dict__.items() if k in _LINE)
+        return site
 
     def turned(self) -> Site:
         """The same joint, bored from the same side of its other board; alone there."""
@@ -238,13 +254,12 @@ class Site:
         Yields:
             What each is, the stretches of these, the other board's role and the piece.
         """
-        trial = self.bore(ANY_POCKET, 0.0, Window(self.datum, 0.0, 0.0, 0.0))
         screw = screw_rods(self.screw, self.shoulder)
-        driver = list(driver_rods(trial, self.board).values())
-        past = [rods_of(trial, self.board)["counterbore"], *driver]
         for role, piece in self.around:
             yield ["screw"] * len(screw), screw, role, piece
         for role, piece in self.driven_past:
+            driver = driver_rods(self.trial, self.board).values()
+            past = [rods_of(self.trial, self.board)["counterbore"], *driver]
             yield ["pocket", *["driver"] * len(driver)], past, role, piece
 
     def bore(self, pocket: PocketId, swing: float, window: Window) -> Bore:
@@ -269,6 +284,14 @@ class Site:
         )
 
 
+def fastened(site: Site, fit: Fastening) -> Site:
+    """The joint with a screw, its stop and the depth of its exits."""
+    if fit == Fastening(site.screw, site.shoulder, site.depth):
+        return site
+    change = site.among if fit.exit_depth == site.depth else partial(replace, site)
+    return change(screw=fit.screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth)
+
+
 def footprint(site: Site, swing: float) -> float:
     """What a pocket takes of the board's width along the joint (mm)."""
     return 2 * site.drill.counterbore_radius / _across(site, swing)
@@ -279,8 +302,7 @@ def pitch(site: Site, swing: float, limits: Limits) -> float:
 
     Their axes are parallel, so it is the distance across the axis that counts.
     """
-    pilot = site.bore(ANY_POCKET, swing, Window(site.datum, 0.0, 0.0, 0.0)).pilot_radius
-    widest = max(site.drill.counterbore_radius, pilot + site.slot / 2)
+    widest = max(site.drill.counterbore_radius, site.trial.pilot_radius + site.slot / 2)
     return (2 * widest + limits.between) / _across(site, swing)
 
 
@@ -299,7 +321,7 @@ def crossing_pitch(site: Site, swing: float, limits: Limits) -> float:
     normal = site.board.face(site.joint_face).plane.normal
     back = site.back(swing)
     mirrored = along(back, normal, -2 * dot(back, normal))
-    bore = site.bore(ANY_POCKET, swing, Window(site.datum, 0.0, 0.0, 0.0))
+    bore = site.trial
     stretches = [
         (bore.shoulder, bore.run_out(site.board) - 1.0, site.drill.counterbore_radius),
         (-bore.engagement, bore.shoulder, max(site.screw.radius, site.drill.pilot_radius)),

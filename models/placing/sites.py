@@ -15,9 +15,9 @@ from ..wood.screws import fastenings, shortest
 from ..wood.tables import DrillRow, ScrewKind, drills, screw_kinds, thread_for
 from ..words.lengths import STEPS, Unit
 from .layout import Bench, Near, lay_out
-from .likeness import nearby, open_swings, surrounded
+from .likeness import nearby, open_ways, surrounded
 from .meetings import start_of
-from .site import Site
+from .site import Site, fastened
 from .windows import margins
 
 _SAME = 1e-6
@@ -113,8 +113,9 @@ def sites_across(
     thickness, depth = mate.across(side), board.across(bore.joint_face)
     cover, step = project.limits.tip_cover, STEPS[project.unit][-1]
     deep = min(depth, thickness)
-    stocked = fastenings(bore.drill, kind, thread, thickness, deep, cover, step=step)
-    for fit in stocked if fitting else (shortest(bore.drill, kind, thread, thickness),):
+    usual = bore.drill, kind, thread, thickness
+    stocked = fastenings(*usual, deep, cover, step=step, unit=project.unit)
+    for fit in stocked if fitting else (shortest(*usual, project.unit),):
         site = Site(
             mate,
             board,
@@ -124,13 +125,13 @@ def sites_across(
             (1.0, 1.0, 1.0),
             "",
             bore.drill,
-            fit.screw.titled(project.unit),
+            fit.screw,
             fit.shoulder,
             fit.exit_depth,
             held.rods(mate, mate),
             held.rods(board, mate),
         )
-        yield surrounded(replace(site, datum=start_of(site)), held, project.limits)
+        yield surrounded(site.among(datum=start_of(site)), held, project.limits)
 
 
 def with_drill(site: Site, row: DrillRow, limits: Limits, unit: Unit) -> Iterator[Site]:
@@ -141,11 +142,9 @@ def with_drill(site: Site, row: DrillRow, limits: Limits, unit: Unit) -> Iterato
     drill, cover, step = drill_of(site, row), limits.tip_cover, STEPS[unit][-1]
     # Exits that were moved toward the pocket face have to stay there; others follow the screw.
     stated = site.depth if site.depth < thickness / 2 - _SAME else None
-    for fit in fastenings(drill, kind, site.screw.thread, thickness, depth, cover, stated, step):
-        screw = fit.screw.titled(unit)
-        yield replace(
-            site, drill=drill, screw=screw, shoulder=fit.shoulder, exit_depth=fit.exit_depth
-        )
+    thread = site.screw.thread
+    for fit in fastenings(drill, kind, thread, thickness, depth, cover, stated, step, unit):
+        yield fastened(replace(site, drill=drill), fit)
 
 
 def drill_of(site: Site, row: DrillRow) -> Drill:
@@ -181,7 +180,7 @@ def nearest_window(bench: Bench, site: Site, swing: float, wish: float) -> Windo
     """
     limits, tolerance = bench.limits, bench.limits.tolerance
     site = nearby(site, limits)
-    if not open_swings(bench.known, site, (swing,), limits):
+    if not any(open_ways(bench.known, [site], [swing], limits)):
         return None
     trials = np.array([wish - tolerance, wish, wish + tolerance])
     fine = margins(site, trials, np.full(3, swing), limits).values.min() >= 0

@@ -21,16 +21,19 @@ from ..maths.geometry import Array, Ints
 from ..maths.walls import most_targets, walls
 from ..piece.convex import rod_gaps
 from ..piece.project import END_OF_JOINT, OTHER_BORE, Bound, Limits, Window
-from .site import ANY_POCKET, Site, Trial
+from .site import Site, Trial
 
 _GRID = 4.0  # mm between the positions tried first
 _MOST = 64  # of them, on a long joint
-_CLOSE = 1e-5  # mm, how exactly a window's end is found
+_CLOSE = 1e-4  # mm, how exactly a window's end is found
 _FEW = 5  # points of a joint that are looked at first
+_AT_ONCE = 3  # ways that are closed without a second look
 _WALLS = ("show_wall", "hidden_wall", "wander", "between")
 _STRIDE = 5.0  # degrees between swings that are looked at
 _LOOKS = 25  # points among which the least bad one is
-_PARTS = 16  # a bracket is cut into so many at a time: one vectorised question instead of four
+_STEPS = 32  # parts of a stretch between two places of the grid that needs a closer look
+_PARTS, _MORE = 24, 64  # of one that a window ends in: in one go, and each time after that
+_BESIDE = (-1e-2, -1e-3, -0.9e-4, 0.05e-4)  # mm
 
 
 @dataclass(frozen=True)
@@ -55,7 +58,6 @@ def margins(
     limits: Limits,
     *,
     exactly: bool = False,
-    bored_alone: bool = False,
     screws: tuple[Sequence[Site], Ints] | None = None,
 ) -> Margins:
     """Every wall less its limit, for trial bores.
@@ -66,7 +68,6 @@ def margins(
         swings: (N,) degrees.
         limits: wood that must stay.
         exactly: whether a wall that lacks is told exactly; else only that it lacks.
-        bored_alone: the walls to faces and cuts of the bored board; else all there is.
         screws: the joint with other screws or exits, and (N,) which of them each trial has.
     """
     count = len(positions)
@@ -76,35 +77,33 @@ def margins(
     starts = np.array([one.reach[0] for one in sites])[which]
     exits = starts + positions[:, None] * np.array(site.line)
 
-    (bodies, questions), *others = (one.questions(limits, bored_alone) for one in sites)
+    bodies = site.trials
     # Those bodies for every trial, body by body.
-    parts = [bodies, *(some for some, _ in others)]
-    sizes = np.array([[(*part.stretch, *part.shift) for part in some] for some in parts])
+    sizes = np.array([[(*part.stretch, *part.shift) for part in one.trials] for one in sites])
     sizes = np.moveaxis(sizes[which], 1, 0).reshape(-1, 6)
     low, high, radius = sizes[:, :3].T
     shifts = sizes[:, 3:]
-    times = (len(bodies), 1)
-    rods = Rods(np.tile(exits, times) + shifts, np.tile(axes, times), low, high, radius)
+    points = np.concatenate([exits] * len(bodies)) + shifts
+    rods = Rods(points, np.concatenate([axes] * len(bodies)), low, high, radius)
     whose = np.repeat([int(part.mating) for part in bodies], count)
 
+    questions = site.questions(limits)
+    body, column = np.array([row[:2] for row in questions]).T
+    needed, bounds = np.array([row[2] for row in questions]), [row[3] for row in questions]
     asked = np.full((len(bodies), sum(most_targets(site.woods))), -np.inf)
-    for body, column, needed, _ in questions:
-        # The two rods at a slot's ends bound its walls, but they do not fill it.
-        if bodies[body].encloses is not False:
-            asked[body, column] = needed
+    asked[body, column] = needed
+    # The two rods at a slot's ends bound its walls, but they do not fill it.
+    asked[[part.encloses is False for part in bodies]] = -np.inf
     found = walls(rods, site.woods, whose, np.repeat(asked, count, axis=0), decide=not exactly)
-    gaps = found.gaps.reshape(len(bodies), count, -1)
-    exact = found.exact.reshape(gaps.shape)
-    values = [gaps[body, :, column] - needed for body, column, needed, _ in questions]
-    refined = [exact[body, :, column] for body, column, _, _ in questions]
-    bounds = [bound for *_, bound in questions]
-    more = [] if bored_alone else [*_other_bores(site, rods, bodies, limits, 2 * _steps(positions))]
-    more += [] if bored_alone else [*_other_boards(sites, which, exits, axes)]
-    for bound, gap in more:
-        values.append(gap)
-        refined.append(np.zeros(count, dtype=bool))
-        bounds.append(bound)
-    return Margins(np.stack(values, axis=1), tuple(bounds), np.stack(refined, axis=1))
+    shape = len(bodies), count, -1
+    values = found.gaps.reshape(shape)[body, :, column] - needed[:, None]
+    refined = found.exact.reshape(shape)[body, :, column]
+    others = [*_other_bores(site, rods, bodies, limits, 2 * _steps(positions))]
+    others += _other_boards(sites, which, exits, axes)
+    if others:
+        values = np.concatenate([values, [gap for _, gap in others]])
+        refined = np.concatenate([refined, np.zeros((len(others), count), dtype=bool)])
+    return Margins(values.T, (*bounds, *(bound for bound, _ in others)), refined.T)
 
 
 def _other_bores(
@@ -122,16 +121,13 @@ def _other_bores(
     """
     between = limits.between + limits.tolerance
     count = len(rods) // len(bodies)
-    hulls = [
-        np.repeat(array[[int(part.mating) for part in bodies]], count, axis=0)
-        for array in padded([wood.faces for wood in site.woods])
-    ]
     for others, mating in ((site.beside, False), (site.ahead, True)):
         if others is None or not len(others):
             continue
         which = [i for i, b in enumerate(bodies) if b.mating == mating and b.encloses is not False]
         rows = np.flatnonzero(np.isin(np.arange(len(rods)) // count, which))
-        mine = clipped(rods.take(rows), *(array[rows] for array in hulls))
+        hull = padded([site.woods[mating].faces])
+        mine = clipped(rods.take(rows), *(array.repeat(len(rows), axis=0) for array in hull))
         # The other pocket may be off by a pencil line as well.
         reach = np.tile(far, len(which))[:, None]
         gap = np.full((len(mine), len(others)), np.inf)
@@ -177,39 +173,19 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
     bad = values < 0
     spoiled = (bad[:-1] & bad[1:]).any(axis=1)  # by one wall, from end to end
     cells = np.flatnonzero((_may_dip(values, found.refined) & ~spoiled) | _may_open(values))
-    if len(cells):
-        steps = np.linspace(0.0, 1.0, 32, endpoint=False)[1:]
-        extra = (grid[cells, None] + (grid[cells + 1] - grid[cells])[:, None] * steps).ravel()
-        order = np.argsort(np.concatenate([grid, extra]), kind="stable")
-        values = np.concatenate([values, tried(extra).values])[order]
-        grid = np.concatenate([grid, extra])[order]
+    steps = np.linspace(0.0, 1.0, _STEPS + 1)[1:-1]
+    more = (grid[cells, None] + (grid[cells + 1] - grid[cells])[:, None] * steps).ravel()
+    parts = _PARTS
+    while len(more := np.concatenate([more, _about_ends(grid, values, parts)])):
+        grid = np.concatenate([grid, more])
+        order = np.argsort(grid, kind="stable")
+        grid, values = grid[order], np.concatenate([values, tried(more).values])[order]
+        more, parts = np.zeros(0), _MORE
 
     fine = values.min(axis=1) >= 0
     edges = np.flatnonzero(fine[:-1] != fine[1:])
-    good = np.where(fine[edges], grid[edges], grid[edges + 1])
-    bad = np.where(fine[edges], grid[edges + 1], grid[edges])
-    kept, lost = values[np.where(fine[edges], [edges, edges + 1], [edges + 1, edges])]
-    binds = lost.argmin(axis=1)
-    parts = np.linspace(0.0, 1.0, _PARTS + 1)[1:]
-    row = np.arange(len(edges))
-    while len(edges) and float(np.max(np.abs(good - bad))) > _CLOSE:
-        # Even parts, and two places on either side of where a straight wall would be used up.
-        size = np.maximum(np.abs(bad - good), _CLOSE)
-        # Of the wall that binds: another may be near its limit all along the joint.
-        spare, lack = kept[row, binds], lost[row, binds]
-        used = np.clip(spare / np.maximum(spare - lack, 1e-30), 0.0, 1.0)
-        beside = np.clip(used[:, None] + _CLOSE / size[:, None] * np.array([-0.4, 0.4]), 0.0, 1.0)
-        shares = np.sort(np.hstack([np.tile(parts, (len(edges), 1)), beside]), axis=1)
-        trial = good[:, None] + (bad - good)[:, None] * shares
-        at = tried(trial.ravel()).values.reshape(*trial.shape, -1)
-        least = at.min(axis=2)
-        failed = least < 0
-        failed[:, -1] = True
-        first = failed.argmax(axis=1)
-        kept = np.where((first > 0)[:, None], at[row, first - 1], kept)
-        good = np.where(first > 0, trial[row, first - 1], good)
-        bad, lost = trial[row, first], at[row, first]
-        binds = lost.argmin(axis=1)
+    binds = values[np.where(fine[edges], edges + 1, edges)].argmin(axis=1)
+    good = grid[np.where(fine[edges], edges, edges + 1)]
     ends = [(float(g), found.bounds[b]) for g, b in zip(good, binds, strict=True)]
     if fine[0]:
         ends.insert(0, (0.0, END_OF_JOINT))
@@ -219,6 +195,24 @@ def windows(site: Site, swing: float, limits: Limits) -> list[Window]:
         Window(site.datum, (low + high) / 2, low, high, low_binds, high_binds)
         for (low, low_binds), (high, high_binds) in zip(ends[::2], ends[1::2], strict=True)
     ]
+
+
+def _about_ends(grid: Array, values: Array, parts: int) -> Array:
+    """More places between those (N,), with values (N, C), where a window ends in between.
+
+    Even parts, and a few beside where the wall that binds would be used up were it straight. It is
+    convex: its true end lies at most a little before that.
+    """
+    fine = values.min(axis=1) >= 0
+    edges = np.flatnonzero((fine[:-1] != fine[1:]) & (np.diff(grid) > _CLOSE))
+    inner, outer = (np.where(fine[edges] == side, edges, edges + 1) for side in (True, False))
+    good, size = grid[inner, None], (grid[outer] - grid[inner])[:, None]
+    binds = values[outer].argmin(axis=1)
+    spare, lack = values[inner, binds, None], values[outer, binds, None]
+    used = spare / np.maximum(spare - lack, 1e-30)
+    beside = np.clip(used + np.array(_BESIDE) / np.abs(size), 0.0, 1.0)
+    even = np.broadcast_to(np.linspace(0.0, 1.0, parts + 1)[1:-1], (len(edges), parts - 1))
+    return np.asarray((good + size * np.hstack([even, beside])).ravel())
 
 
 def _may_open(values: Array) -> NDArray[np.bool_]:
@@ -258,7 +252,8 @@ def least_bad(site: Site, swing: float, limits: Limits) -> tuple[float, float]:
     """About where on a joint a pocket comes nearest to keeping every limit; give or take (mm)."""
     grid = np.linspace(0.0, site.reach[1], _LOOKS)
     found = margins(site, grid, np.full(_LOOKS, swing), limits)
-    return float(grid[np.argmax(found.values.min(axis=1))]), float(grid[1])
+    least = np.round(found.values.min(axis=1), 6)  # of places alike the first
+    return float(grid[least.argmax()]), float(grid[1])
 
 
 def empty(
@@ -272,7 +267,7 @@ def empty(
     turns = np.full(places.size, swing)
     found = margins(site, places.ravel(), turns, limits, exactly=True)
     least = found.values.min(axis=1).reshape(places.shape)
-    best = int(least.min(axis=1).argmax())
+    best = int(np.round(least.min(axis=1), 6).argmax())
     walls = found.values.argmin(axis=1).reshape(places.shape)[best]
     bounds = [found.bounds[wall] for wall in walls]
     lacks = np.minimum(least[best], -1e-6).tolist()
@@ -287,57 +282,52 @@ def widest(found: Sequence[Window]) -> Window | None:
     return max(found, key=lambda w: w.high - w.low, default=None)
 
 
-def promising_swings(
-    site: Site, swings: Sequence[float], width: float, limits: Limits
-) -> list[float]:
-    """Those of the swings for which a window of a width (mm) is possible.
+def promising(
+    sites: Sequence[Site], swings: Sequence[float], width: float, limits: Limits
+) -> list[bool]:
+    """For which ways, swing by swing and site by site, a window of a width (mm) is possible.
 
-    A window of that width holds at least one point of a grid that fine; a narrower one, or any on
-    a long joint, may lie between two points that no single wall spoils. The rest are out; these are
-    worth closing. Most that are out are so on a few points already: a single wall spoils them from
-    end to end.
+    The sites are one joint with one screw or another. A window of that width holds at least one
+    point of a grid that fine; a narrower one, or any on a long joint, may lie between two points
+    that no single wall spoils. The rest are out; these are worth closing. Most that are out are so
+    on a few points already: a single wall spoils them from end to end. Of a single swing a few
+    points are enough, and what little the two ends of the joint leave is closed at once.
     """
-    fine = min(_MOST, max(3, math.ceil(site.reach[1] / max(width / 2, 0.5)) + 1))
-    kept: set[float] = set()
-    open_still = list(swings)
-    for count in (min(_FEW, fine), fine):
-        if open_still:
-            good, may = _looked_at(site, open_still, count, limits)
-            kept |= good
-            open_still = [swing for swing in open_still if swing in may - good]
-    return [swing for swing in swings if swing in kept or swing in open_still]
-
-
-def glanced(sites: Sequence[Site], swing: float, limits: Limits) -> list[bool]:
-    """Whether there may be a window for a joint with one screw or another, told at a glance."""
-    grids = np.concatenate([np.linspace(0.0, site.reach[1], _FEW) for site in sites])
-    which = np.repeat(np.arange(len(sites)), _FEW)
-    turns = np.full(len(grids), swing)
-    values = margins(sites[0], grids, turns, limits, screws=(sites, which)).values
-    values = values.reshape(len(sites), _FEW, -1)
-    may = (values.min(axis=2) >= 0).any(axis=1) | _may_open(values).any(axis=1)
-    found: list[bool] = may.tolist()
+    longest = max(site.reach[1] for site in sites)
+    fine = min(_MOST, max(3, math.ceil(longest / max(width / 2, 0.5)) + 1))
+    # Points, and how many ways are worth closing without a look at so many.
+    looks = ((_FEW, 0), (fine, 0))
+    if len(swings) == 1:
+        looks = ((2, 1), (_FEW, _AT_ONCE if len(sites) > 1 else 0))
+    turns = np.repeat(np.asarray(swings, dtype=float), len(sites))
+    which = np.tile(np.arange(len(sites)), len(swings))
+    still, kept = np.arange(len(which)), np.zeros(len(which), dtype=bool)
+    for count, few in looks:
+        if len(still) > few:
+            good, may = _looked_at(sites, which[still], turns[still], count, limits)
+            kept[still[good]] = True
+            still = still[may & ~good]
+    kept[still] = True
+    found: list[bool] = kept.tolist()
     return found
 
 
 def _looked_at(
-    site: Site, swings: Sequence[float], count: int, limits: Limits
-) -> tuple[set[float], set[float]]:
-    """Of the swings, on so many points of the joint: which have a good one; which may have one."""
-    grid = np.linspace(0.0, site.reach[1], count)
-    turns = np.repeat(np.asarray(swings, dtype=float), count)
-    values = margins(site, np.tile(grid, len(swings)), turns, limits).values
-    values = values.reshape(len(swings), count, -1)
-    good = (values.min(axis=2) >= 0).any(axis=1)
-    may = good | _may_open(values).any(axis=1)
-    some = np.asarray(swings)
-    return set(some[good].tolist()), set(some[may].tolist())
+    sites: Sequence[Site], which: Ints, turns: Array, count: int, limits: Limits
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Of the ways, on so many points of the joint: which have a good one; which may have one."""
+    grids = np.linspace(0.0, [site.reach[1] for site in sites], count).T
+    asked = (grids[which].ravel(), np.repeat(turns, count))
+    found = margins(sites[0], *asked, limits, screws=(sites, np.repeat(which, count)))
+    values = found.values.reshape(len(which), count, -1)
+    good: NDArray[np.bool_] = (values.min(axis=2) >= 0).any(axis=1)
+    return good, np.asarray(_may_open(values).any(axis=1))
 
 
 def hopeless(site: Site, swings: Sequence[float], limits: Limits, off: float) -> bool:
     """Whether at any swing from the least to the largest no place on a joint serves.
 
-    Told by a few swings and places; of a single swing by the walls in the bored board alone.
+    Told by a few swings and places.
 
     Args:
         site: the joint.
@@ -348,15 +338,13 @@ def hopeless(site: Site, swings: Sequence[float], limits: Limits, off: float) ->
     low, high = min(swings), max(swings)
     turns = np.linspace(low, high, 1 + math.ceil((high - low) / _STRIDE))
     # To turn about the exit moves no point of the bore farther than its distance from there.
-    bore = site.bore(ANY_POCKET, 0.0, Window(site.datum, 0.0, 0.0, 0.0))
     turn = math.radians((high - low) / (2 * max(len(turns) - 1, 1)))
-    here, there = off + turn * bore.run_out(site.board), off + turn * site.screw.length
+    here, there = off + turn * site.trial.run_out(site.board), off + turn * site.screw.length
     less = replace(limits, tip_cover=limits.tip_cover - there)
     less = replace(less, **{key: getattr(limits, key) - here for key in _WALLS})
     grid = np.linspace(0.0, site.reach[1], _FEW)
     asked = (np.tile(grid, len(turns)), np.repeat(turns, _FEW))
-    # Another screw may leave the mate more wood; at a mitre there is no other.
-    found = margins(site, *asked, less, bored_alone=len(turns) == 1)
+    found = margins(site, *asked, less)
     walls = [bool(bound.face) for bound in found.bounds]  # other boards have no limit to lessen
     values = found.values[:, walls].reshape(len(turns), _FEW, -1)
     good = (values.min(axis=2) >= 0).any()

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from ..piece.project import Drill, Screw
+from ..words.lengths import Unit
 from .strength import TIP
 from .tables import DrillRow, ScrewKind, Thread, screw_kinds, usual_gauge
 
@@ -42,9 +43,11 @@ class Fastening:
         return rim(self.screw, slope) <= self.exit_depth - self.shoulder * math.sin(slope)
 
 
-def shortest(drill: Drill, kind: ScrewKind, thread: Thread, thickness: float) -> Fastening:
+def shortest(
+    drill: Drill, kind: ScrewKind, thread: Thread, thickness: float, unit: Unit
+) -> Fastening:
     """The shortest stocked screw at the usual shoulder, whether it fits or not: to be shown."""
-    screw = kind.screw(min(kind.lengths), thread)
+    screw = kind.screw(min(kind.lengths), thread, unit)
     return Fastening(screw, usual_shoulder(drill, thickness), thickness / 2)
 
 
@@ -115,6 +118,7 @@ def fastenings(
     cover: float,
     exit_depth: float | None = None,
     step: float = 0.0,
+    unit: Unit = "mm",
 ) -> tuple[Fastening, ...]:
     """The screws that fit, the preferred one first, then shorter ones; none where none is stocked.
 
@@ -133,38 +137,36 @@ def fastenings(
         cover: least wood past the tip (mm).
         exit_depth: of the exit below the pocket face, where it is settled (mm).
         step: of the ruler that the drill's stop is set by (mm); 0: any place.
+        unit: that the screws are told in.
     """
     slope = math.radians(drill.slope)
     deepest = (mating_depth - cover - kind.radius * math.sin(slope)) / math.cos(slope) - _HAIR
-    bite = 2 * kind.radius * _LEAST_BITE
-    if deepest < bite:
-        return ()
     depth = thickness / 2 if exit_depth is None else exit_depth
-    reach = depth / math.sin(slope)
-    usual, longest = usual_shoulder(drill, 2 * depth), longest_shoulder(drill, 2 * depth)
+    reach, usual = depth / math.sin(slope), usual_shoulder(drill, 2 * depth)
+    bite = 2 * kind.radius * _LEAST_BITE
     body = (LEAST_BODY + drill.counterbore_radius * math.sin(slope)) / math.cos(slope)
-    sunk = reach - _on_step((_rim(drill, kind) + _SUNK) / math.sin(slope), step, math.ceil)
 
-    def set_back(shoulder: float) -> float:
-        """The least one from there on that the stop can be set to."""
-        return reach - _on_step(reach - shoulder, step, math.floor)
+    def on_stop(shoulder: float, way: Callable[[float], int] = math.floor) -> float:
+        """One near it that the stop can be set to: the least from there on, or another way."""
+        return reach - _on_step(reach - shoulder, step, way)
 
+    sunk = on_stop(reach - (_rim(drill, kind) + _SUNK) / math.sin(slope), math.ceil)
     found: list[Fastening] = []
     for length in sorted(kind.lengths, reverse=True):
-        if usual + bite <= length <= usual + deepest:
-            screw, deep = kind.screw(length, thread), max(body, length - deepest)
-            tip = reach - _on_step(reach - length + 2 * kind.radius * TIP, step, math.ceil)
-            plain = max(set_back(deep), min(reach - _on_step(reach - usual, step, round), tip))
+        if bite <= length - usual <= deepest:
+            screw, deep = kind.screw(length, thread, unit), max(body, length - deepest)
+            tip = on_stop(length - 2 * kind.radius * TIP, math.ceil)
+            plain = max(on_stop(deep), min(on_stop(usual, round), tip))
             stop = max(sunk, deep)
             lower = max(0.0, stop - sunk) * math.sin(slope)
             if stop < plain and (lower == 0 or exit_depth is None):
                 found.append(Fastening(screw, stop, depth + lower))
             if stop >= plain or lower > 0:
                 found.append(Fastening(screw, plain, depth))
-    shortest = min(kind.lengths)
-    drawn_back = set_back(shortest - deepest)
-    if not found and usual < drawn_back <= longest:
-        found = [Fastening(kind.screw(shortest, thread), drawn_back, depth)]
+    least = kind.screw(min(kind.lengths), thread, unit)
+    drawn_back = on_stop(least.length - deepest)
+    if not found and bite <= deepest and usual < drawn_back <= longest_shoulder(drill, 2 * depth):
+        found = [Fastening(least, drawn_back, depth)]
     return tuple(found)
 
 

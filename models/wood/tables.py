@@ -187,10 +187,10 @@ class ScrewKind:
     lengths: tuple[float, ...]
     source: str
 
-    def screw(self, length: float, thread: Thread) -> Screw:
-        """Return the screw of this gauge with a length in mm and a thread."""
+    def screw(self, length: float, thread: Thread, unit: Unit = "mm") -> Screw:
+        """Return the screw of this gauge with a length in mm, told in a unit, and a thread."""
         sizes = length, self.radius, self.head_radius, self.head_height
-        return Screw(f"#{self.gauge}", thread, *sizes, "").titled("mm")
+        return Screw(f"#{self.gauge}", thread, *sizes, "").titled(unit)
 
 
 def thread_for(kind: Literal["hardwood", "softwood", "sheet"]) -> Thread:

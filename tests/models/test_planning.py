@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from importlib.resources import files
+from typing import Any
 
 import pytest
 
 from slantbore.models import planning
-from slantbore.models.designs import designs, piece_models
+from slantbore.models.designs import _drawer_screws, designs, piece_models
 from slantbore.models.judging.judge import judge
-from slantbore.models.piece.project import Project
+from slantbore.models.piece.project import Limits, Project, Window
+from slantbore.models.placing import likeness
+from slantbore.models.placing.joints import Placed, place
 from slantbore.models.placing.shop import Piece, Shop
+from slantbore.models.placing.site import Site
+from slantbore.models.placing.windows import windows
 from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import parse_recipe
 from slantbore.models.words.errors import RecipeError
@@ -160,3 +165,48 @@ def test_work_that_no_design_should_state_is_told_in_one_line() -> None:
     text = text[:start] + text[start:].replace("size: ", "size: 600 x 23000 # ", 1)
     with pytest.raises(RecipeError, match=r"made in these sizes: count `\d+`: it must be .*100$"):
         plan(parse_recipe(text, "kitchenette.yaml", piece_models()))
+
+
+@pytest.mark.parametrize(
+    ("name", "limits"),
+    [
+        ("sink-base", "tip_cover: 3/8"),
+        ("sink-base", "hidden_wall: 3/4"),
+        ("drawer", "hidden_wall: 7 mm"),
+        ("face-frame", "show_wall: 1/2"),
+    ],
+)
+def test_a_joint_is_looked_at_closely_only_where_a_glance_sees_a_place(
+    name: str, limits: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The usual way of the first joint that fails is the one exception."""
+    found: list[list[Window]] = []
+
+    def looked(site: Site, swing: float, some: Limits) -> list[Window]:
+        found.append(windows(site, swing, some))
+        return found[-1]
+
+    monkeypatch.setattr(likeness, "windows", looked)
+    project = plan(parse_recipe(shipped(name, limits), f"{name}.yaml", piece_models()))
+    assert any(finding.rule == "no-window" for finding in project.findings)
+    assert sum(not some for some in found) == 1
+
+
+def test_a_drawer_is_not_laid_out_otherwise_where_no_pocket_has_a_place(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked: list[int] = []
+
+    def counted(*args: Any, **more: Any) -> list[Placed]:
+        asked.append(len(args[1]))
+        return place(*args, **more)
+
+    monkeypatch.setattr(_drawer_screws, "place", counted)
+    plan(parse_recipe(shipped("drawer", "hidden_wall: 12 mm"), "drawer.yaml", piece_models()))
+    assert asked == [4]
+
+
+def shipped(name: str, limits: str) -> str:
+    """A recipe that ships, with other limits."""
+    text = (files("slantbore") / "recipes" / f"{name}.yaml").read_text(encoding="utf-8")
+    return text.replace("\nbuild:", f"\nlimits: {{{limits}}}\nbuild:", 1)
