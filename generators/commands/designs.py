@@ -33,17 +33,17 @@ def run(args: argparse.Namespace) -> int:
     """Print the list, or the keys of one design."""
     known = designs()
     if args.design is None:
-        print(listed({design.key: design.summary for design in known.values()}))
+        print(listed({key: design.summary for key, design in known.items()}))
         print("\nAll keys of one: slantbore designs DESIGN")
         print("A recipe to start with: slantbore new DESIGN")
         print(f"Stock, tools, limits and router in a recipe: slantbore designs {_RECIPE}")
         return 0
-    design = named(args.design, {**known, _RECIPE: None}, "design")
-    if design is None:
+    key = named(args.design, {key: key for key in (*known, _RECIPE)}, "design")
+    if key == _RECIPE:
         print(*parameter_lines(Header), sep="\n")
     else:
-        own = parameter_lines(design.params, without=facts(PieceParams))
-        print(f"{design.key}: {design.summary}", *own, sep="\n")
+        own = parameter_lines(known[key].params, without=facts(PieceParams))
+        print(f"{key}: {known[key].summary}", *own, sep="\n")
         print("", "As every piece it also has:", *parameter_lines(PieceParams), sep="\n")
     print("\nA length that is a bare number is in the recipe's unit.")
     return 0

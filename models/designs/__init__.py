@@ -13,11 +13,13 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
-from typing import Any
+from typing import Any, TypeVar
 
 from ..piece.lever import Lever
 from ..placing.shop import Piece, Shop
 from ..recipe.stated import PieceParams
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -25,7 +27,6 @@ class Design:
     """A parametric piece of furniture.
 
     Attributes:
-        key: what a recipe says after `design:`.
         summary: one sentence.
         params: the design's own keys, typed.
         plan: from parameters to boards and joints.
@@ -33,7 +34,6 @@ class Design:
         levers: which of its own keys may cure a finding of the piece.
     """
 
-    key: str
     summary: str
     params: type[PieceParams]
     plan: Callable[[Any, Shop], Piece]
@@ -41,17 +41,21 @@ class Design:
     levers: Callable[[Any, Shop], Iterator[Lever]] = lambda params, shop: iter(())
 
 
-class _Designs(Mapping[str, Design]):
-    """Designs by key, each module read when it is first asked for: a recipe needs one or two."""
+class _Read(Mapping[str, T]):
+    """Something of every design by its key, sorted; read when it is first asked for.
 
-    def __init__(self) -> None:
+    A recipe needs one design or two, and each module takes its time.
+    """
+
+    def __init__(self, read: Callable[[Design], T]) -> None:
         names = sorted(m.name for m in pkgutil.iter_modules(__path__))
         self._modules = {n.replace("_", "-"): n for n in names if not n.startswith("_")}
+        self._read = read
 
-    def __getitem__(self, key: str) -> Design:
+    def __getitem__(self, key: str) -> T:
         design = import_module(f"{__name__}.{self._modules[key]}").DESIGN
-        assert isinstance(design, Design) and design.key == key
-        return design
+        assert isinstance(design, Design)
+        return self._read(design)
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._modules)
@@ -60,25 +64,13 @@ class _Designs(Mapping[str, Design]):
         return len(self._modules)
 
 
-class _Models(Mapping[str, type[PieceParams]]):
-    """The typed keys of every design, read likewise."""
-
-    def __getitem__(self, key: str) -> type[PieceParams]:
-        return designs()[key].params
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(designs())
-
-    def __len__(self) -> int:
-        return len(designs())
-
-
 @cache
 def designs() -> Mapping[str, Design]:
     """Every design by key, sorted."""
-    return _Designs()
+    return _Read(lambda design: design)
 
 
+@cache
 def piece_models() -> Mapping[str, type[PieceParams]]:
     """The typed keys of every design."""
-    return _Models()
+    return _Read(lambda design: design.params)

@@ -6,29 +6,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from ..maths.geometry import Pose, Vec
-from ..piece.board import (
-    BACK,
-    BOTTOM,
-    FRONT,
-    LEFT,
-    OPPOSITE,
-    RIGHT,
-    SIDES,
-    TOP,
-    Board,
-    BoardSide,
-    Seen,
-    Side,
-    Stock,
-    Work,
-)
+from ..maths.geometry import Pose
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, TOP, Board, BoardSide, Seen, Side, Stock, Work
 from ..placing.shop import Shop
 from ..words.lengths import Usual
 from ..work.holes import Holes, Row
 from ..work.notch import Notch
 from ..work.rebate import Rebate
 from ._case_params import Adjustable, Case
+from ._looks import BEHIND, COVERED, LYING, UP, hidden, on_edge, on_end
 
 # Common practice, no source.
 PIN_PITCH = 32.0  # mm between the holes of a row of shelf pins
@@ -39,8 +25,7 @@ _PIN_DEPTH = 11.0  # mm
 _PIN_ROOM = 64.0  # mm that rows keep from bottom, top and fixed shelves
 _SHELF_PLAY = Usual(1, "1/32")  # at each end of an adjustable shelf
 _SHELF_BACK = Usual(3, "1/8")  # from an adjustable shelf's front edge to the case's
-_UP: Vec = (0.0, 0.0, 1.0)
-_COVERED: dict[Side, Seen] = {side: "concealed" for side in SIDES if side != TOP}
+_EDGES: dict[Side, str] = {FRONT: "front edge", BACK: "back edge"}
 _ON_PINS = ("adjustable",)
 
 
@@ -133,18 +118,13 @@ class Carcass:
         left = hand == "left"
         width = self.params.depth if self.rebate else self.deep
         inner: BoardSide = BOTTOM if left else TOP
+        names = on_end("outside", "inside") if left else on_end("inside", "outside")
         work: list[Work] = []
         kick = self.params.toe_kick
         if kick is not None and self.notched:
+            size = {"length": kick.height, "depth": kick.setback}
             work.append(
-                Notch(
-                    name="toe kick notch",
-                    seen="concealed",
-                    edge=FRONT,
-                    end=LEFT,
-                    length=kick.height,
-                    depth=kick.setback,
-                )
+                Notch(name="toe kick notch", seen="concealed", edge=FRONT, end=LEFT, **size)
             )
         if self.rebate:
             wide = width - self.deep
@@ -156,17 +136,10 @@ class Carcass:
             self.stock,
             self.height - self.foot,
             width,
-            names={
-                inner: "inside",
-                OPPOSITE[inner]: "outside",
-                FRONT: "front edge",
-                BACK: "back edge",
-                LEFT: "lower end",
-                RIGHT: "upper end",
-            },
-            seen={BACK: "concealed", LEFT: "concealed", RIGHT: "concealed"},
+            names=names | _EDGES,
+            seen=BEHIND,
             work=work,
-            pose=Pose((self.thick if left else self.width, 0.0, self.foot), _UP, (0.0, 1.0, 0.0)),
+            pose=Pose((self.thick if left else self.width, 0.0, self.foot), UP, (0.0, 1.0, 0.0)),
             hand=hand,
         )
 
@@ -180,14 +153,10 @@ class Carcass:
         seen: dict[Side, Seen] | None = None,
     ) -> Board:
         """A board lying between the sides, its underside at `low` (mm from the floor)."""
+        wide, pose = self.deep - front if width is None else width, Pose((self.thick, front, low))
+        names, seen = LYING | _EDGES, BEHIND | (seen or {})
         return self.shop.board(
-            role,
-            self.stock,
-            self.inside,
-            self.deep - front if width is None else width,
-            names={TOP: "upper face", BOTTOM: "underside", FRONT: "front edge", BACK: "back edge"},
-            seen={BACK: "concealed", LEFT: "concealed", RIGHT: "concealed", **(seen or {})},
-            pose=Pose((self.thick, front, low)),
+            role, self.stock, self.inside, wide, names=names, seen=seen, pose=pose
         )
 
     def roofs(self) -> list[Board]:
@@ -205,14 +174,10 @@ class Carcass:
 
     def hanging_rail(self, width: float) -> Board:
         """The rail under the top, against the back; its top face looks to the front."""
+        names, seen = on_edge("front face", "rear face"), BEHIND | {BOTTOM: "semi-exposed"}
+        pose = Pose((self.thick, self.deep, self.high - width), (1.0, 0.0, 0.0), UP)
         return self.shop.board(
-            "hanging rail",
-            self.stock,
-            self.inside,
-            width,
-            names={TOP: "front face", BOTTOM: "rear face", FRONT: "lower edge", BACK: "upper edge"},
-            seen={BOTTOM: "semi-exposed", BACK: "concealed", LEFT: "concealed", RIGHT: "concealed"},
-            pose=Pose((self.thick, self.deep, self.high - width), (1.0, 0.0, 0.0), _UP),
+            "hanging rail", self.stock, self.inside, width, names=names, seen=seen, pose=pose
         )
 
     def upright(self, role: str, length: float, x: float, y: float, turned: bool) -> Board:
@@ -225,15 +190,10 @@ class Carcass:
             y: of its inside face.
             turned: about, to face the back.
         """
-        pose = Pose((x, y, 0.0), (-1.0 if turned else 1.0, 0.0, 0.0), _UP)
+        pose = Pose((x, y, 0.0), (-1.0 if turned else 1.0, 0.0, 0.0), UP)
+        names, seen = on_edge("outside", "inside"), COVERED | (hidden(TOP) if turned else {})
         return self.shop.board(
-            role,
-            self.stock,
-            length,
-            self.kick,
-            names={TOP: "outside", BOTTOM: "inside", FRONT: "lower edge", BACK: "upper edge"},
-            seen={**_COVERED, TOP: "concealed" if turned else "exposed"},
-            pose=pose,
+            role, self.stock, length, self.kick, names=names, seen=seen, pose=pose
         )
 
     def base_end(self, hand: str, front: float, bored_within: bool) -> Board:
@@ -247,33 +207,19 @@ class Carcass:
         length = self.deep - front - 2 * self.thick
         left = hand == "left"
         y = front + self.thick + (0.0 if left else length)
-        pose = Pose((0.0 if left else self.width, y, 0.0), (0.0, 1.0 if left else -1.0, 0.0), _UP)
+        pose = Pose((0.0 if left else self.width, y, 0.0), (0.0, 1.0 if left else -1.0, 0.0), UP)
+        outside: Seen = "exposed" if bored_within else "semi-exposed"
+        names, seen = on_edge("inside", "outside"), COVERED | {BOTTOM: outside, TOP: "concealed"}
         return self.shop.board(
-            f"base {hand} end",
-            self.stock,
-            length,
-            self.kick,
-            names={TOP: "inside", BOTTOM: "outside", FRONT: "lower edge", BACK: "upper edge"},
-            seen={
-                **_COVERED,
-                BOTTOM: "exposed" if bored_within else "semi-exposed",
-                TOP: "concealed",
-            },
-            pose=pose,
+            f"base {hand} end", self.stock, length, self.kick, names=names, seen=seen, pose=pose
         )
 
     def back(self, sheet: Stock) -> Board:
         """The back panel, its grain up, its top face inside."""
         left = self.thick - self.rebate if self.rebate else 0.0
-        return self.shop.board(
-            "back",
-            sheet,
-            self.height - self.kick,
-            self.width - 2 * left,
-            names={TOP: "inside", BOTTOM: "outside", LEFT: "lower end", RIGHT: "upper end"},
-            seen=_COVERED,
-            pose=Pose((self.width - left, self.params.depth, self.kick), _UP, (-1.0, 0.0, 0.0)),
-        )
+        size, names = (self.height - self.kick, self.width - 2 * left), on_end("inside", "outside")
+        pose = Pose((self.width - left, self.params.depth, self.kick), UP, (-1.0, 0.0, 0.0))
+        return self.shop.board("back", sheet, *size, names=names, seen=COVERED, pose=pose)
 
     # --- pin rows and shelves ----------------------------------------------------------------
 
@@ -339,7 +285,7 @@ class Carcass:
                 stock,
                 self.inside - 2 * play,
                 self.deep - back,
-                names={TOP: "upper face", BOTTOM: "underside"},
-                seen={BACK: "concealed", LEFT: "concealed", RIGHT: "concealed"},
+                names=LYING,
+                seen=BEHIND,
                 pose=Pose((self.thick + play, back, z + PIN_RADIUS)),
             )

@@ -7,21 +7,8 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from ..maths.geometry import Pose, Vec
-from ..piece.board import (
-    BACK,
-    BOTTOM,
-    FRONT,
-    LEFT,
-    RIGHT,
-    TOP,
-    Board,
-    BoardSide,
-    Seen,
-    Side,
-    Stock,
-    Work,
-)
+from ..maths.geometry import Pose
+from ..piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, BoardSide, Stock, Work
 from ..piece.project import Hardware
 from ..placing.shop import Shop
 from ..recipe.fields import usual
@@ -29,6 +16,7 @@ from ..recipe.params import Length, LengthOrZero, Params, StockName
 from ..words.lengths import Usual
 from ..work.groove import Groove
 from ..work.holes import Holes, Row
+from ._looks import BEHIND, INNER, UP, hidden, on_edge
 
 Keys = tuple[str | int, ...]
 """Where a drawer stands in its piece of the recipe, so that errors have a place."""
@@ -94,17 +82,6 @@ class Front:
     low: float
 
 
-_UPRIGHT: Vec = (0.0, 0.0, 1.0)
-INNER: dict[Side, Seen] = {
-    TOP: "semi-exposed",
-    BOTTOM: "semi-exposed",
-    FRONT: "semi-exposed",
-    BACK: "semi-exposed",
-    LEFT: "concealed",
-    RIGHT: "concealed",
-}
-
-
 @dataclass(frozen=True)
 class Box:
     """A drawer's sizes and stock, and its boards in the box's frame."""
@@ -121,22 +98,14 @@ class Box:
 
     def side(self, role: str) -> Board:
         """A side, its top face inside; left and right are alike, turned about."""
-        left = role == "left side"
-        ends = (LEFT, RIGHT) if left else (RIGHT, LEFT)
-        pose = (
-            Pose((0.0, 0.0, 0.0), (0.0, 1.0, 0.0), _UPRIGHT)
-            if left
-            else Pose((self.width, self.depth, 0.0), (0.0, -1.0, 0.0), _UPRIGHT)
-        )
+        front, back, pose = LEFT, RIGHT, Pose((0.0, 0.0, 0.0), (0.0, 1.0, 0.0), UP)
+        if role == "right side":
+            front, back = RIGHT, LEFT
+            pose = Pose((self.width, self.depth, 0.0), (0.0, -1.0, 0.0), UP)
+        names = {**on_edge("inside", "outside"), front: "front end", back: "back end"}
+        seen, work = INNER | {back: "semi-exposed"}, (self._groove(TOP),)
         return self.shop.board(
-            role,
-            self.stock,
-            self.depth,
-            self.height,
-            names={**_names("inside", "outside"), ends[0]: "front end", ends[1]: "back end"},
-            seen={**INNER, ends[1]: "semi-exposed"},
-            work=(self._groove(TOP),),
-            pose=pose,
+            role, self.stock, self.depth, self.height, names=names, seen=seen, work=work, pose=pose
         )
 
     @property
@@ -146,27 +115,16 @@ class Box:
 
     def end(self, role: str, rows: Shares = ()) -> Board:
         """Front or back, its top face outside; `rows` of screw holes: none for the usual ones."""
-        thick, front = self.stock.thickness, role == "front"
-        seen = dict(INNER)
+        thick, seen = self.stock.thickness, dict(INNER)
         work: list[Work] = [self._groove(BOTTOM)]
-        if front and self.front is not None:
-            work.append(self._screw_holes(rows))
-        if front:
+        pose = Pose((self.width - thick, self.depth - thick, 0.0), (-1.0, 0.0, 0.0), UP)
+        if role == "front":
+            pose = Pose((thick, thick, 0.0), (1.0, 0.0, 0.0), UP)
             seen[TOP] = "exposed" if self.front is None else "concealed"
-        pose = (
-            Pose((thick, thick, 0.0), (1.0, 0.0, 0.0), _UPRIGHT)
-            if front
-            else Pose((self.width - thick, self.depth - thick, 0.0), (-1.0, 0.0, 0.0), _UPRIGHT)
-        )
+            work += [] if self.front is None else [self._screw_holes(rows)]
+        names, length = on_edge("outside", "inside"), self.width - 2 * thick
         return self.shop.board(
-            role,
-            self.stock,
-            self.width - 2 * thick,
-            self.height,
-            names=_names("outside", "inside"),
-            seen=seen,
-            work=work,
-            pose=pose,
+            role, self.stock, length, self.height, names=names, seen=seen, work=work, pose=pose
         )
 
     def bottom(self) -> Board:
@@ -178,20 +136,16 @@ class Box:
             self.width - 2 * inset,
             self.depth - 2 * inset,
             names={TOP: "inside", BOTTOM: "underside"},
-            seen={**INNER, FRONT: "concealed", BACK: "concealed"},
+            seen=INNER | BEHIND | hidden(FRONT),
             pose=Pose((inset, inset, self.made.bottom_up)),
         )
 
     def false_front(self, front: Front) -> Board:
         """The board that is seen."""
+        size, names = (front.width, front.height), on_edge("front", "back")
+        pose = Pose((front.left, 0.0, front.low), (1.0, 0.0, 0.0), UP)
         return self.shop.board(
-            "false front",
-            front.stock,
-            front.width,
-            front.height,
-            names=_names("front", "back"),
-            seen={BOTTOM: "concealed"},
-            pose=Pose((front.left, 0.0, front.low), (1.0, 0.0, 0.0), _UPRIGHT),
+            "false front", front.stock, *size, names=names, seen=hidden(BOTTOM), pose=pose
         )
 
     def false_front_screws(self, front: Front, count: int) -> Hardware:
@@ -268,7 +222,3 @@ class Box:
                 *self.at,
                 "front",
             )
-
-
-def _names(top: str, bottom: str) -> dict[Side, str]:
-    return {TOP: top, BOTTOM: bottom, FRONT: "lower edge", BACK: "upper edge"}

@@ -32,13 +32,14 @@ from ..words.lengths import Usual
 from ..work import WorkError
 from ..work.arch import Arch
 from ..work.taper import Taper
+from ._looks import BEHIND, UP, on_edge
 
 SIDES = ("front", "right", "back", "left")
 _LEGS = ("front left", "front right", "back right", "back left")
+_AROUND = (BACK, TOP, FRONT, BOTTOM)
 # Direction of each side, counter-clockwise; the inward normal is the next one.
 _ALONG: tuple[Vec, ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0), (0.0, -1.0, 0.0))
-_FACING = {0: "right face", 1: "back face", 2: "left face", 3: "front face"}
-_UP: Vec = (0.0, 0.0, 1.0)
+_FACING = ("right face", "back face", "left face", "front face")
 
 # Common practice, no source.
 _GAP = Usual(25, "1")  # of square leg below the apron
@@ -166,24 +167,17 @@ class Base:
         tapers = self._tapers()
         legs = []
         for k, where in enumerate(_LEGS):
-            names = {
-                LEFT: "foot",
-                RIGHT: "upper end",
-                BACK: _FACING[k],
-                TOP: _FACING[(k + 1) % 4],
-                FRONT: _FACING[(k + 2) % 4],
-                BOTTOM: _FACING[(k + 3) % 4],
-            }
+            faces = {side: _FACING[(k + i) % 4] for i, side in enumerate(_AROUND)}
             legs.append(
                 self.shop.board(
                     f"{where} leg",
                     self.leg_stock,
                     self.height,
                     self.leg_size,
-                    names=names,
+                    names={**faces, LEFT: "foot", RIGHT: "upper end"},
                     seen={LEFT: "semi-exposed", RIGHT: "concealed"},
                     work=tapers,
-                    pose=Pose(self.corner(k), _UP, _ALONG[k]),
+                    pose=Pose(self.corner(k), UP, _ALONG[k]),
                 )
             )
         return tuple(legs)
@@ -212,10 +206,10 @@ class Base:
             self.apron_stock,
             self.apron_length(side),
             self.params.apron_width,
-            names={TOP: "outside", BOTTOM: "inside", FRONT: "lower edge", BACK: "upper edge"},
-            seen={BOTTOM: "semi-exposed", BACK: "concealed", LEFT: "concealed", RIGHT: "concealed"},
+            names=on_edge("outside", "inside"),
+            seen=BEHIND | {BOTTOM: "semi-exposed"},
             work=work,
-            pose=Pose(origin, along, _UP),
+            pose=Pose(origin, along, UP),
         )
         return board if self.params.arch is None else self._arched(board, self.params.arch)
 

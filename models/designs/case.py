@@ -20,14 +20,14 @@ bottom: leave the toe kick out.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Literal
+from dataclasses import replace
 
 from ..maths.geometry import Pose
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
+from ..piece.board import BACK, BOTTOM, FRONT, TOP, Board, Seen, Side
 from ..piece.lever import Lever, lever
-from ..piece.project import Hardware, Joint
+from ..piece.project import Hardware, Joint, JointKind
 from ..placing.joints import join
-from ..placing.meetings import Meeting
+from ..placing.meetings import Meeting, both_ends
 from ..placing.shop import Piece, Shop
 from ..wood.screws import usual_shoulder
 from ..words.lengths import Usual, write_length
@@ -65,14 +65,14 @@ def plan(params: Case, shop: Shop) -> Piece:
     ]
     roofs = case.roofs()
     step, meetings, glued = _toe_kick(case, sides, bottom)
-    spread = [
-        _between(shop, bottom, sides, "box", BOTTOM, pairs=True),
-        *(_between(shop, shelf, sides, "box", BOTTOM, pairs=False) for shelf in shelves),
-        *(_between(shop, roof, sides, "butt", TOP, pairs=False) for roof in roofs),
-    ]
     rails = [] if params.hanging_rail is None else [case.hanging_rail(params.hanging_rail)]
-    spread += [_between(shop, rail, sides, "butt", BOTTOM, pairs=False) for rail in rails]
     glued += [(rail, BACK, roofs[-1], BOTTOM) for rail in rails]
+    spread = [
+        *(replace(meeting, pairs=True) for meeting in _between("box", bottom, BOTTOM, sides)),
+        *(m for shelf in shelves for m in _between("box", shelf, BOTTOM, sides)),
+        *(m for roof in roofs for m in _between("butt", roof, TOP, sides)),
+        *(m for rail in rails for m in _between("butt", rail, BOTTOM, sides)),
+    ]
     boards = [*sides, bottom, *shelves, *roofs, *rails, *step]
     if sheet is not None:
         back = case.back(sheet)
@@ -87,8 +87,7 @@ def plan(params: Case, shop: Shop) -> Piece:
         count = 4 * params.adjustable.shelves
         size = f"for {shop.length(2 * PIN_RADIUS)} holes"
         hardware += (Hardware("shelf pins", size, count, shop.name),)
-    meetings = [*(m for pair in spread for m in pair), *meetings]
-    joints, findings = join(shop, meetings, boards=boards)
+    joints, findings = join(shop, [*spread, *meetings], boards=boards)
     piece = Piece(tuple(boards), tuple(joints), hardware, tuple(findings))
     if params.face_frame is not None:
         frame, more = _framed(case, params.face_frame, boards)
@@ -118,34 +117,11 @@ def _glued(shop: Shop, first: Board, face: Side, second: Board, other: Side) -> 
 
 
 def _between(
-    shop: Shop,
-    board: Board,
-    sides: tuple[Board, Board],
-    kind: Literal["box", "butt"],
-    pocket: Side,
-    *,
-    pairs: bool,
-    flush: bool = False,
-    after: tuple[Board, ...] = (),
+    kind: JointKind, board: Board, pocket: Side, sides: tuple[Board, Board]
 ) -> list[Meeting]:
     """Both ends of a board at the insides of the sides."""
-    return [
-        Meeting(
-            f"{board.name} to {hand} side",
-            kind,
-            board,
-            end,
-            pocket,
-            side,
-            inner,
-            flush=flush,
-            after=after,
-            pairs=pairs,
-        )
-        for side, end, inner, hand in zip(
-            sides, (LEFT, RIGHT), (BOTTOM, TOP), ("left", "right"), strict=True
-        )
-    ]
+    names = (f"{board.name} to {hand} side" for hand in ("left", "right"))
+    return both_ends(kind, board, pocket, zip(sides, (BOTTOM, TOP), strict=True), names)
 
 
 def _toe_kick(
@@ -158,16 +134,8 @@ def _toe_kick(
     inner = kick.setback + case.thick
     if not case.based:
         board = case.upright("toe kick", case.inside, case.thick, inner, turned=False)
-        meetings = _between(
-            shop,
-            board,
-            sides,
-            "butt",
-            BOTTOM,
-            pairs=False,
-            flush=True,
-            after=(bottom,),
-        )
+        flush = _between("butt", board, BOTTOM, sides)
+        meetings = [replace(meeting, flush=True, after=(bottom,)) for meeting in flush]
         return [board], meetings, [(board, BACK, bottom, BOTTOM)]
     front = case.upright("base front", case.width, 0.0, inner, turned=False)
     rear = case.upright("base back", case.width, case.width, case.deep - case.thick, turned=True)
@@ -177,21 +145,12 @@ def _toe_kick(
     bit = shop.drill.bit(case.thick / 2, usual_shoulder(shop.drill, case.thick))
     within = room > bit + shop.drill.driver_length + _DRIVER_ROOM
     ends = [case.base_end(hand, kick.setback, within) for hand in ("left", "right")]
-    for board, ahead in zip(ends, ((LEFT, RIGHT), (RIGHT, LEFT)), strict=True):
-        for mate, end, name in zip((front, rear), ahead, ("front", "back"), strict=True):
-            label = f"{board.name} to base {name}"
-            meetings.append(
-                Meeting(
-                    label,
-                    "butt",
-                    board,
-                    end,
-                    TOP if within else BOTTOM,
-                    mate,
-                    BOTTOM,
-                    flush=within,
-                )
-            )
+    for board, mates in zip(ends, ((front, rear), (rear, front)), strict=True):
+        names = (f"{board.name} to {mate.role}" for mate in mates)
+        at: list[tuple[Board, Side]] = [(mate, BOTTOM) for mate in mates]
+        both = both_ends("butt", board, TOP if within else BOTTOM, at, names)
+        both.sort(key=lambda meeting: meeting.mate is rear)
+        meetings += [replace(meeting, flush=within) for meeting in both]
     return [front, rear, *ends], meetings, [(b, BACK, bottom, BOTTOM) for b in (front, rear)]
 
 
@@ -302,7 +261,6 @@ build:
 """
 
 DESIGN = Design(
-    "case",
     "A case of sheet goods: base, wall or tall, with shelves, face frame and drawers.",
     Case,
     plan,

@@ -236,7 +236,6 @@ build:
 """
 
 DESIGN = Design(
-    "drawer-box",
     "A drawer: box with its bottom in a groove, false front, room for slides or runners.",
     DrawerBox,
     plan,

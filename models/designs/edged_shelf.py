@@ -15,32 +15,28 @@ it by an offset.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import Field, model_validator
 
 from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, Board, Seen, Side
 from ..piece.lever import Lever, lever
 from ..piece.project import Joint
 from ..placing.joints import join
-from ..placing.meetings import Meeting
+from ..placing.meetings import Meeting, both_ends
 from ..placing.shop import Piece, Shop
 from ..recipe.params import Length, LengthOrZero, Params, StockName, YesNo
 from ..recipe.stated import PieceParams
 from ..wood.loads import USUAL_LOAD, LoadText
 from ..words.lengths import sizes_toward
 from . import Design
+from ._looks import ENDS, LYING, UP, hidden, on_edge, on_end
 from ._shelf_load import Bearing, Edge, Section, end_edging, sags, told
 
 _LOWER = 10.0  # mm by which a panel is thought of lower, at most
 _WIDEST_EDGING = 200.0  # mm
-_PANEL_NAMES = {TOP: "upper face", BOTTOM: "underside"}
-_EDGING_NAMES = {
-    TOP: "outside face", BOTTOM: "inside face", FRONT: "lower edge", BACK: "upper edge",
-}  # fmt: skip
-_SIDE_NAMES = {TOP: "outside face", BOTTOM: "inside face"}
-_RAIL_NAMES = {TOP: "front", BOTTOM: "back", FRONT: "lower edge", BACK: "upper edge"}
+_FACES = ("outside face", "inside face")
 _SIDE_OF: dict[Edge, Side] = {"front": FRONT, "back": BACK, "left": LEFT, "right": RIGHT}
 
 
@@ -121,16 +117,13 @@ def shelf(shop: Shop, section: Section, at: Vec = (0.0, 0.0, 0.0)) -> Shelf:
     seen: dict[Side, Seen] = {BOTTOM: "semi-exposed"}
     seen |= {_SIDE_OF[edge]: "concealed" for edge in section.edges}
     pose = Pose((x0, y0, section.panel_low)).then(Pose(at))
-    panel = shop.board(
-        "panel", section.panel, x1 - x0, y1 - y0, names=_PANEL_NAMES, seen=seen, pose=pose
-    )
+    panel = shop.board("panel", section.panel, x1 - x0, y1 - y0, names=LYING, seen=seen, pose=pose)
     # Edging stands on its lower edge; its outside face looks away from the panel.
-    up: Vec = (0.0, 0.0, 1.0)
     stands: dict[Edge, tuple[float, Pose]] = {
-        "front": (section.length, Pose((0.0, y0, 0.0), (1.0, 0.0, 0.0), up)),
-        "back": (section.length, Pose((section.length, y1, 0.0), (-1.0, 0.0, 0.0), up)),
-        "left": (y1 - y0, Pose((x0, y1, 0.0), (0.0, -1.0, 0.0), up)),
-        "right": (y1 - y0, Pose((x1, y0, 0.0), (0.0, 1.0, 0.0), up)),
+        "front": (section.length, Pose((0.0, y0, 0.0), (1.0, 0.0, 0.0), UP)),
+        "back": (section.length, Pose((section.length, y1, 0.0), (-1.0, 0.0, 0.0), UP)),
+        "left": (y1 - y0, Pose((x0, y1, 0.0), (0.0, -1.0, 0.0), UP)),
+        "right": (y1 - y0, Pose((x1, y0, 0.0), (0.0, 1.0, 0.0), UP)),
     }
     boards: dict[Edge, Board] = {}
     meetings, glued = [], []
@@ -143,7 +136,7 @@ def shelf(shop: Shop, section: Section, at: Vec = (0.0, 0.0, 0.0)) -> Shelf:
             ends = {near: "concealed"} if "front" in section.edges else {}
             ends |= {far: "concealed"} if "back" in section.edges else {}
         board = shop.board(
-            f"{edge} edging", section.edging, length, section.height, names=_EDGING_NAMES,
+            f"{edge} edging", section.edging, length, section.height, names=on_edge(*_FACES),
             seen={BOTTOM: "semi-exposed", **ends}, pose=stand.then(Pose(at)),
         )  # fmt: skip
         boards[edge] = board
@@ -241,20 +234,20 @@ def _case(
     """Two sides, the shelves between them and the rail under the topmost one."""
     stock = shop.stock(sides.stock, "sides", "stock")
     thick, inside = stock.thickness, section.length
+    there = (thick + inside, 0.0, sides.height)
     left, right = (
         shop.board(
             f"{hand} side", stock, sides.height, section.depth,
-            names={**_SIDE_NAMES, LEFT: low, RIGHT: high},
-            seen={BOTTOM: "semi-exposed", low_side: "concealed"}, pose=pose,
+            names=on_end(*_FACES, turned=low is RIGHT),
+            seen=hidden(low) | {BOTTOM: "semi-exposed"}, pose=pose,
         )
-        for hand, low, high, low_side, pose in (
-            ("left", "lower end", "upper end", LEFT,
-             Pose((thick, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0))),
-            ("right", "upper end", "lower end", RIGHT,
-             Pose((thick + inside, 0.0, sides.height), (0.0, 0.0, -1.0), (0.0, 1.0, 0.0))),
+        for hand, low, pose in (
+            ("left", LEFT, Pose((thick, 0.0, 0.0), UP, (0.0, 1.0, 0.0))),
+            ("right", RIGHT, Pose(there, (0.0, 0.0, -1.0), (0.0, 1.0, 0.0))),
         )
     )  # fmt: skip
     boards = [left, right]
+    inner: list[tuple[Board, Side]] = [(left, BOTTOM), (right, BOTTOM)]
     meetings: list[Meeting] = []
     glued: list[Joint] = []
     heights = _heights(sides, shop, section)
@@ -264,9 +257,10 @@ def _case(
         boards += one.boards
         meetings += one.meetings
         glued += one.glued
-        for hand, end, side in (("left", LEFT, left), ("right", RIGHT, right)):
-            name = part.label(f"{hand} end")
-            meetings.append(_end(one, name, end, side))
+        names = (part.label(f"{hand} end") for hand in ("left", "right"))
+        ends = both_ends("butt", one.panel, BOTTOM, inner, names)
+        # The edging is on already, glued up with the panel.
+        meetings += [replace(meeting, after=one.boards[1:]) for meeting in ends]
     if sides.rail is not None:
         if thick > section.depth:
             raise shop.error(
@@ -285,22 +279,13 @@ def _case(
                 "shelf",
                 "sides", "rail",
             )  # fmt: skip
-        pose = Pose((thick, section.depth, low), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-        rail = shop.board(
-            "rail", stock, inside, sides.rail, names=_RAIL_NAMES,
-            seen={BOTTOM: "concealed", LEFT: "concealed", RIGHT: "concealed"}, pose=pose,
-        )  # fmt: skip
+        pose = Pose((thick, section.depth, low), (1.0, 0.0, 0.0), UP)
+        faces, seen = on_edge("front", "back"), ENDS | hidden(BOTTOM)
+        rail = shop.board("rail", stock, inside, sides.rail, names=faces, seen=seen, pose=pose)
         boards.append(rail)
-        for hand, end, side in (("left", LEFT, left), ("right", RIGHT, right)):
-            name = shop.label(f"rail {hand} end")
-            meetings.append(Meeting(name, "butt", rail, end, BOTTOM, side, BOTTOM))
+        names = (shop.label(f"rail {hand} end") for hand in ("left", "right"))
+        meetings += both_ends("butt", rail, BOTTOM, inner, names)
     return boards, meetings, glued
-
-
-def _end(one: Shelf, name: str, end: Side, side: Board) -> Meeting:
-    """An end of a shelf at a side; the edging is on already, glued up with the panel."""
-    edging = one.boards[1:]
-    return Meeting(name, "butt", one.panel, end, BOTTOM, side, BOTTOM, after=edging)
 
 
 def _heights(sides: Sides, shop: Shop, section: Section) -> list[float]:
@@ -354,7 +339,6 @@ build:
 """
 
 DESIGN = Design(
-    "edged-shelf",
     "A shelf with edging, alone or between two sides; tells how far it sags.",
     EdgedShelf,
     plan,

@@ -23,8 +23,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Seen, Side, Stock
+from ..maths.geometry import Pose
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, Board, Side, Stock
 from ..placing.joints import join
 from ..placing.meetings import Meeting
 from ..placing.shop import Piece, Shop
@@ -33,6 +33,7 @@ from ..recipe.params import Length, Params, Size, StockName
 from ..recipe.stated import PieceParams
 from ..words.lengths import Usual
 from . import Design
+from ._looks import ENDS, UP, hidden, on_edge, on_end
 
 Keys = tuple[str | int, ...]
 """Where a frame stands in its piece of the recipe, so that errors have a place."""
@@ -268,33 +269,27 @@ def face_frame(
     return Piece(boards, tuple(joints), findings=tuple(findings))
 
 
-_SEEN: dict[Side, Seen] = {BOTTOM: "concealed", LEFT: "concealed", RIGHT: "concealed"}
+_SEEN = ENDS | hidden(BOTTOM)
 
 
 def _stile(shop: Shop, stock: Stock, at: Opening, role: str) -> Board:
     """A stile; the right one is turned about, so that left and right are alike."""
     back = stock.thickness
-    names = {TOP: "front", BOTTOM: "back", FRONT: "inside edge", BACK: "outside edge"}
-    seen: dict[Side, Seen] = {BOTTOM: "concealed"}
-    pose = Pose((at.right, back, at.low), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0))
-    ends = ("lower end", "upper end")
-    if role == "right stile":
+    edges: dict[Side, str] = {FRONT: "inside edge", BACK: "outside edge"}
+    seen, right = hidden(BOTTOM), role == "right stile"
+    pose = Pose((at.right, back, at.low), UP, (-1.0, 0.0, 0.0))
+    if right:
         pose = Pose((at.left, back, at.top), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0))
-        ends = ("upper end", "lower end")
     elif role.startswith("middle"):
-        names |= {FRONT: "right edge", BACK: "left edge"}
-        seen = _SEEN
-    names |= {LEFT: ends[0], RIGHT: ends[1]}
+        edges, seen = {FRONT: "right edge", BACK: "left edge"}, _SEEN
+    names = on_end("front", "back", turned=right) | edges
     return shop.board(role, stock, at.height, at.width, names=names, seen=seen, pose=pose)
 
 
 def _rail(shop: Shop, stock: Stock, at: Opening, role: str) -> Board:
-    names = {TOP: "front", BOTTOM: "back", FRONT: "lower edge", BACK: "upper edge"}
-    pose = Pose((at.left, stock.thickness, at.low), (1.0, 0.0, 0.0), _UP)
+    names = on_edge("front", "back")
+    pose = Pose((at.left, stock.thickness, at.low), (1.0, 0.0, 0.0), UP)
     return shop.board(role, stock, at.width, at.height, names=names, seen=_SEEN, pose=pose)
-
-
-_UP: Vec = (0.0, 0.0, 1.0)
 
 
 def plan(params: FaceFrame, shop: Shop) -> Piece:
@@ -328,7 +323,6 @@ build:
 """
 
 DESIGN = Design(
-    "face-frame",
     "A face frame: stiles, rails and middle members around a grid of openings.",
     FaceFrame,
     plan,

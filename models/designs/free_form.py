@@ -398,9 +398,5 @@ build:
 """
 
 DESIGN = Design(
-    "free-form",
-    "A piece of your own: parts, and the joints between their faces.",
-    FreeForm,
-    plan,
-    STARTER,
+    "A piece of your own: parts, and the joints between their faces.", FreeForm, plan, STARTER
 )

@@ -28,7 +28,7 @@ from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, Side
 from ..piece.lever import PLACE, Lever, lever
 from ..piece.project import Joint
 from ..placing.joints import join
-from ..placing.meetings import Meeting
+from ..placing.meetings import Meeting, both_ends
 from ..placing.shop import Piece, Shop
 from ..recipe.fields import Measure, usual
 from ..recipe.params import Length, Size, StockName
@@ -36,15 +36,13 @@ from ..recipe.stated import PieceParams
 from ..words.lengths import Usual, larger_sizes, sizes_toward
 from ..work.opening import Opening
 from . import Design
-from ._drawer_parts import INNER, DrawerParams
+from ._drawer_parts import DrawerParams
 from ._drawer_screws import drawer_levers
 from ._leg_base import Base, BaseParams
+from ._looks import INNER, LYING
 from ._screwed_top import TableTop, Top
 from .drawer_box import drawer, wooden_runners
-from .panel import (
-    glue_up,
-    panel_meetings,
-)
+from .panel import glue_up, panel_meetings
 
 # Common practice, no source.
 _RAIL = Usual(22, "7/8")  # of apron above and below an opening
@@ -56,6 +54,9 @@ _BEHIND = Usual(6, "1/4")  # of air behind a drawer
 _LEAST_OPENING = 60.0  # mm wide
 _LARGER = 2  # times a table's length or depth: larger ones are not thought of
 _WIDER = 3  # times an apron's width, likewise
+_ALONG: dict[Side, str] = LYING | {
+    LEFT: "front end", RIGHT: "back end", FRONT: "right edge", BACK: "left edge",
+}  # fmt: skip
 
 
 class TableDrawer(DrawerParams):
@@ -165,14 +166,10 @@ def plan(params: HallTable, shop: Shop) -> Piece:
         *meetings,
         *above.meetings(boards, aprons, inner),
     ]
-    joints, findings = join(shop, meetings, boards=(*legs, *aprons, *inner, *boards))
-    piece = Piece(
-        (*legs, *aprons, *inner, *boards),
-        (*joints, *glued),
-        (),
-        tuple(findings),
-        (*glue_up(shop.part("top"), boards, params.top), *above.reports()),
-    )
+    whole = (*legs, *aprons, *inner, *boards)
+    joints, findings = join(shop, meetings, boards=whole)
+    reports = (*glue_up(shop.part("top"), boards, params.top), *above.reports())
+    piece = Piece(whole, (*joints, *glued), (), tuple(findings), reports)
     if openings and params.drawer:
         piece += _drawers(params.drawer, base, openings)
     return piece.placed(Pose((over, over, 0.0)))
@@ -259,30 +256,24 @@ def _runners(
     left = base.leg_size
     low, high, thick = base.lower + openings.low, base.lower + openings.high, stock.thickness
 
-    def lying(role: str, start: float, end: float, bottom: float, upper: str, under: str) -> Board:
+    def lying(role: str, start: float, end: float, bottom: float) -> Board:
         # Its grain runs from front to back; x of the board to the back, y to the left.
-        sides: dict[Side, str] = {
-            TOP: upper, BOTTOM: under, LEFT: "front end", RIGHT: "back end",
-            FRONT: "right edge", BACK: "left edge",
-        }  # fmt: skip
         pose = Pose((left + end, base.inset, bottom), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0))
-        return shop.board(role, stock, run, end - start, names=sides, seen=INNER, pose=pose)
+        return shop.board(role, stock, run, end - start, names=_ALONG, seen=INNER, pose=pose)
 
-    boards, meetings, glued = [], [], []
-    ends = ((LEFT, aprons[0]), (RIGHT, aprons[2]))
+    boards, glued, across = [], [], (aprons[0], aprons[2])
+    meetings: list[Meeting] = []
     for where, guide_from, guide_to, start, end in openings.between(guide, bearing):
-        runner = lying(f"{where} runner", start, end, low - thick, "upper face", "underside")
+        runner = lying(f"{where} runner", start, end, low - thick)
         # A kicker keeps to the openings: the apron beside them is for the top's screws.
         inside = (start if where != "left" else guide_to, end if where != "right" else guide_from)
-        kicker = lying(f"{where} kicker", *inside, high, "upper face", "underside")
-        beside = lying(f"{where} guide", guide_from, guide_to, low, "upper face", "underside")
+        kicker = lying(f"{where} kicker", *inside, high)
+        beside = lying(f"{where} guide", guide_from, guide_to, low)
         boards += [runner, kicker, beside]
         for board, pocket in ((runner, BOTTOM), (kicker, TOP)):
-            for end_face, apron in ends:
-                role = apron.role
-                name = shop.label(f"{board.role} to {role}")
-                meetings.append(Meeting(name, "butt", board, end_face, pocket, apron, BOTTOM))
-        for end_face, apron in ends:
+            names = (shop.label(f"{board.role} to {apron.role}") for apron in across)
+            meetings += both_ends("butt", board, pocket, ((a, BOTTOM) for a in across), names)
+        for end_face, apron in zip((LEFT, RIGHT), across, strict=True):
             name = shop.label(f"{beside.role} to {apron.role}")
             glued.append(Joint(name, "butt", beside.name, end_face, apron.name, BOTTOM))
         name = shop.label(f"{where} guide on runner")
@@ -360,7 +351,6 @@ build:
 """
 
 DESIGN = Design(
-    "hall-table",
     "A table with set-back aprons, square or tapered legs, drawers and a top that may move.",
     HallTable,
     plan,

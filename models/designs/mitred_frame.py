@@ -282,7 +282,6 @@ build:
 """
 
 DESIGN = Design(
-    "mitred-frame",
     "A frame with three to twelve mitred corners, its pockets hidden on the back.",
     MitredFrame,
     plan,

@@ -20,7 +20,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from ..maths.geometry import Pose, Vec
+from ..maths.geometry import ORIGIN, Pose, Vec
 from ..piece.board import BACK, BOTTOM, FRONT, TOP, Board, Seen, Side, Stock
 from ..placing.joints import join
 from ..placing.meetings import Meeting
@@ -115,9 +115,7 @@ def panel_boards(
     stock: Stock,
     length: float,
     widths: Sequence[float],
-    *,
-    underside: Seen = "semi-exposed",
-    pose: Pose | None = None,
+    pose: Pose = ORIGIN,
 ) -> tuple[Board, ...]:
     """The boards of a panel that lies with its front left lower corner at the origin.
 
@@ -126,13 +124,12 @@ def panel_boards(
         stock: of the boards.
         length: along the grain (mm).
         widths: of the boards, front to back (mm).
-        underside: how it is seen.
         pose: of the whole panel.
     """
     boards, at, total = [], 0.0, sum(widths)
     single = len(widths) == 1
     for index, width in enumerate(widths):
-        seen: dict[Side, Seen] = {BOTTOM: underside}
+        seen: dict[Side, Seen] = {BOTTOM: "semi-exposed"}
         if index > 0:
             seen[FRONT] = "concealed"
         if index < len(widths) - 1:
@@ -144,7 +141,7 @@ def panel_boards(
             width,
             names={TOP: "top", BOTTOM: "underside"},
             seen=seen,
-            pose=Pose((0.0, at, 0.0)).then(pose or Pose()),
+            pose=Pose((0.0, at, 0.0)).then(pose),
         )
         if not single:
             heart = TOP if index % 2 == 0 else BOTTOM
@@ -245,9 +242,5 @@ build:
 """
 
 DESIGN = Design(
-    "panel",
-    "A panel glued up from boards, its pockets staggered on the underside.",
-    Panel,
-    plan,
-    STARTER,
+    "A panel glued up from boards, its pockets staggered on the underside.", Panel, plan, STARTER
 )

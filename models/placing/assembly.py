@@ -106,24 +106,20 @@ def solve(
                 stands[name] = found
                 break
         else:
-            raise _loose(waiting, boards, stands, statements)
+            raise _loose(waiting, stands, statements)
 
 
 def _rows(name: str, stands: Mapping[str, Pose], statements: Sequence[Statement]) -> Iterator[_Row]:
     """What the boards that stand say of one that does not."""
     for s in statements:
-        if s.first == name and s.second in stands:
-            there = stands[s.second].plane(s.other)
-            if s.facing:
-                yield _Row(s.plane, there.flipped, s)
-            else:
-                yield _Row(s.plane, Plane(there.normal, there.offset - s.behind), s)
-        elif s.second == name and s.first in stands:
-            there = stands[s.first].plane(s.plane)
-            if s.facing:
-                yield _Row(s.other, there.flipped, s)
-            else:
-                yield _Row(s.other, Plane(there.normal, there.offset + s.behind), s)
+        for one, own, other, plane, beyond in (
+            (s.first, s.plane, s.second, s.other, -s.behind),
+            (s.second, s.other, s.first, s.plane, s.behind),
+        ):
+            if one == name and other in stands:
+                there = stands[other].plane(plane)
+                placed = Plane(there.normal, there.offset + beyond)
+                yield _Row(own, there.flipped if s.facing else placed, s)
 
 
 def _settled(name: str, rows: Sequence[_Row], length: Print) -> Pose | None:
@@ -206,10 +202,7 @@ def _conflict(name: str, row: _Row, used: Sequence[_Row], how: str) -> Unsettled
 
 
 def _loose(
-    waiting: Sequence[str],
-    boards: Mapping[str, Board],
-    stands: Mapping[str, Pose],
-    statements: Sequence[Statement],
+    waiting: Sequence[str], stands: Mapping[str, Pose], statements: Sequence[Statement]
 ) -> UnsettledError:
     """The board that is held most, and what it can still do."""
     held = {name: list(_rows(name, stands, statements)) for name in waiting}
@@ -228,7 +221,7 @@ def _loose(
     else:
         first = rows[0].own.normal
         second = next(r.own.normal for r in rows if _sine(first, r.own.normal) > _PARALLEL)
-        way = _way(unit(cross(first, second)), boards[name])
+        way = _way(unit(cross(first, second)))
         message = f"{name} can still slide {way}: {said}; say what is flush that way"
     return UnsettledError(message, name, joint)
 
@@ -244,7 +237,7 @@ def _rank(rows: Sequence[_Row]) -> int:
     return int(np.linalg.matrix_rank(np.array([r.own.normal for r in rows]), tol=_PARALLEL))
 
 
-def _way(direction: Vec, board: Board) -> str:
+def _way(direction: Vec) -> str:
     """A direction of the board in words."""
     lead = max(range(3), key=lambda axis: abs(direction[axis]))
     return f"along its {('length', 'width', 'thickness')[lead]}"

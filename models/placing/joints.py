@@ -153,7 +153,7 @@ class _Way:
         key = ("sites", likeness(self.site, shop.limits).key, self.fits)
         if key not in shop.known:
             sites = (fastened(self.site, fit) for fit in self.fits)
-            shop.known[key] = [site for site in sites if _meets(site)]
+            shop.known[key] = [site for site in sites if site.meets]
         found: Sequence[Site] = shop.known[key]
         return found
 
@@ -193,14 +193,6 @@ def _fits(shop: Shop, meeting: Meeting) -> Iterator[Fastening]:
             yield from _heights(view, meeting, fitting)
         if len(set(screws)) > 1 or (mitre and screws):
             return
-
-
-def _meets(site: Site) -> bool:
-    """Whether the faces share anything where the screws leave."""
-    try:
-        return bool(site.reach[1] > 0)
-    except ValueError:
-        return False
 
 
 def _heights(shop: Shop, meeting: Meeting, fitting: Sequence[Fastening]) -> Iterator[Fastening]:

@@ -156,11 +156,9 @@ def _likeness(site: Site, limits: Limits) -> Likeness:
                 rows.append(((_plane(plane), face.seen), (face.name, whose)))
         for cut in board.cuts:
             planes = [turned(face) for face in cut.faces]
-            if all(nearest(Plane(_minus(p.normal), -p.offset)) < far for p in planes):
-                key = tuple(
-                    sorted((_plane(p), f.seen) for p, f in zip(planes, cut.faces, strict=True))
-                )
-                rows.append((("cut", key), (cut.name, whose)))
+            if all(nearest(plane.flipped) < far for plane in planes):
+                key = sorted((_plane(p), f.seen) for p, f in zip(planes, cut.faces, strict=True))
+                rows.append((("cut", tuple(key)), (cut.name, whose)))
         return sorted(rows, key=lambda row: (repr(row[0]), row[1]))
 
     rows = [blank(site.board, False), blank(site.mate, True), _others(site, frame, far)]
@@ -252,7 +250,3 @@ def _plane(plane: Plane) -> tuple[float, ...]:
 
 def _way(v: Vec) -> tuple[float, ...]:
     return tuple(round(value, _DIRECTION) + 0.0 for value in v)
-
-
-def _minus(v: Vec) -> Vec:
-    return (-v[0], -v[1], -v[2])

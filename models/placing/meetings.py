@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ..maths.geometry import Vec, dot
-from ..piece.board import OPPOSITE, Board, Face, Seen, Side
+from ..piece.board import LEFT, OPPOSITE, RIGHT, Board, Face, Seen, Side
 from ..piece.convex import standing
 from ..piece.held import Held
 from ..piece.project import JointKind
@@ -147,6 +148,28 @@ class Meeting:
         return nearby(surrounded(full, held, shop.limits), shop.limits)
 
 
+def both_ends(
+    kind: JointKind,
+    board: Board,
+    pocket: Side,
+    mates: Iterable[tuple[Board, Side]],
+    names: Iterable[str],
+) -> list[Meeting]:
+    """The left and the right end of a board at the faces of others, bored from one face.
+
+    Args:
+        kind: of both joints.
+        board: the bored one.
+        pocket: its face that the drill enters.
+        mates: what the left and the right end meet.
+        names: of the two joints.
+    """
+    return [
+        Meeting(name, kind, board, end, pocket, mate, face)
+        for name, end, (mate, face) in zip(names, (LEFT, RIGHT), mates, strict=True)
+    ]
+
+
 def asked(shop: Shop, meeting: Meeting) -> Meeting:
     """The meeting with what the recipe says of this joint in particular.
 
@@ -219,10 +242,7 @@ def _square_to(board: Board, side: Side) -> list[Face]:
 
 def has_line(shop: Shop, meeting: Meeting) -> bool:
     """Whether the faces meet where the screws leave, at the depth of the pilots."""
-    try:
-        return meeting.plain_site(shop, meeting.fastening(shop)).reach[1] > 0
-    except ValueError:
-        return False
+    return meeting.plain_site(shop, meeting.fastening(shop)).meets
 
 
 def start_of(site: Site) -> str:

@@ -257,11 +257,6 @@ class Shop:
         found = [flush(self.drill, fit, thickness, cover, self.step) for fit in fits]
         return list(dict.fromkeys(fit for fit in found if fit))
 
-    def fastening(self, thickness: float, mate: Stock, mating_depth: float) -> Fastening:
-        """The preferred screw; where none fits the shortest, to see and to measure."""
-        found = self.fastenings(thickness, mate, mating_depth)
-        return found[0] if found else self.shortest(thickness, mate)
-
     def shortest(self, thickness: float, mate: Stock) -> Fastening:
         """The shortest stocked screw at the usual shoulder, whether it fits or not."""
         kind = gauge_for(self.recipe.tools.row, thickness, self.recipe.tools.screw_gauge)

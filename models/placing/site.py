@@ -146,6 +146,14 @@ class Site:
             )
         return along(foot, self.line, low), high - low
 
+    @property
+    def meets(self) -> bool:
+        """Whether the faces share anything on the line."""
+        try:
+            return self.reach[1] > 0
+        except ValueError:
+            return False
+
     def from_mate(self, plane: Plane) -> Plane:
         """A plane of the mate in the bored board's frame."""
         world = self.mate.pose.plane(plane)

@@ -115,22 +115,22 @@ def sites_across(
     deep = min(depth, thickness)
     usual = bore.drill, kind, thread, thickness
     stocked = fastenings(*usual, deep, cover, step=step, unit=project.unit)
+    plain = Site(
+        mate,
+        board,
+        bore.mate_face,
+        side,
+        bore.joint_face,
+        (1.0, 1.0, 1.0),
+        "",
+        bore.drill,
+        bore.screw,
+        bore.shoulder,
+        beside=held.rods(mate, mate),
+        ahead=held.rods(board, mate),
+    )
     for fit in stocked if fitting else (shortest(*usual, project.unit),):
-        site = Site(
-            mate,
-            board,
-            bore.mate_face,
-            side,
-            bore.joint_face,
-            (1.0, 1.0, 1.0),
-            "",
-            bore.drill,
-            fit.screw,
-            fit.shoulder,
-            fit.exit_depth,
-            held.rods(mate, mate),
-            held.rods(board, mate),
-        )
+        site = fastened(plain, fit)
         yield surrounded(site.among(datum=start_of(site)), held, project.limits)
 
 

@@ -277,8 +277,8 @@ def test_the_list_of_designs_fits_a_screen(capsys: pytest.CaptureFixture[str]) -
     assert cli.main(["designs"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert len(lines) <= 24 and max(map(len, lines)) <= 100
-    for design in designs().values():
-        assert any(line.split(maxsplit=1) == [design.key, design.summary] for line in lines)
+    for key, design in designs().items():
+        assert any(line.split(maxsplit=1) == [key, design.summary] for line in lines)
     assert cli.main(["designs", "mitred-fame"]) == 2
     assert "mitred-frame" in capsys.readouterr().err
 
@@ -304,10 +304,10 @@ def test_what_new_says_of_tools_and_limits_can_be_used(
 
 def test_a_design_lists_every_parameter(capsys: pytest.CaptureFixture[str]) -> None:
     lines: list[str] = []
-    for design in designs().values():
-        assert cli.main(["designs", design.key]) == 0
+    for key, design in designs().items():
+        assert cli.main(["designs", key]) == 0
         lines = [*lines, *capsys.readouterr().out.splitlines()]
-        assert f"{design.key}: {design.summary}" in lines
+        assert f"{key}: {design.summary}" in lines
         waiting: list[type[BaseModel]] = [design.params]
         while waiting:
             for name, fact in facts(waiting.pop()).items():
