@@ -209,7 +209,8 @@ def _about_ends(grid: Array, values: Array, parts: int) -> Array:
     good, size = grid[inner, None], (grid[outer] - grid[inner])[:, None]
     binds = values[outer].argmin(axis=1)
     spare, lack = values[inner, binds, None], values[outer, binds, None]
-    used = spare / np.maximum(spare - lack, 1e-30)
+    with np.errstate(invalid="ignore"):  # what is plainly far off was not measured
+        used = np.nan_to_num(spare / np.maximum(spare - lack, 1e-30), nan=1.0)
     beside = np.clip(used + np.array(_BESIDE) / np.abs(size), 0.0, 1.0)
     even = np.broadcast_to(np.linspace(0.0, 1.0, parts + 1)[1:-1], (len(edges), parts - 1))
     return np.asarray((good + size * np.hstack([even, beside])).ravel())
