@@ -133,10 +133,7 @@ def run(program: Program, stock: Stock, machine: Machine) -> Stock:
     """
     stock.faults += _astray(program, machine)
     here: Point3 | None = None
-    last: Cutter | None = None
     for one in program.passes:
-        if one.cutter != last:  # changed at the safe height
-            here, last = None, one.cutter
         for first in one.moves[:1]:
             low = machine.safe - first.to[2]
             if first.kind != "rapid" or low > _ROUNDED:

@@ -100,7 +100,8 @@ class MachineParams(Params):
         description="where z is nought; x and y are at the front left corner of the stock",
     )
     ramp: Annotated[float, Measure("angle", 0.5, 45)] = Field(
-        _MACHINE.ramp, description="steepest way down for a cutter on its path"
+        _MACHINE.ramp,
+        description="steepest way down for a cutter on its path; pockets slope as their bores do",
     )
 
     @model_validator(mode="after")

@@ -182,6 +182,14 @@ def test_a_drill_that_does_not_clear_its_chips_or_goes_sideways_is_seen() -> Non
     assert plunged(aside, 5) == {"is a drill and cuts sideways"}
 
 
+def test_a_cut_deeper_than_the_cutting_part_is_seen() -> None:
+    """The whole cutter that goes round the part, but for the last two millimetres of its edge."""
+    given = one_run(*GROOVED)
+    short = replace(CUTTERS[1], cut=given.program.size[2] - 2.0)
+    proof = proof_of(given, lambda one: replace(one, cutter=short))
+    assert whats(proof) == {"cuts deeper than its cutting part"}
+
+
 def test_moves_wider_than_the_machine_are_seen() -> None:
     given = one_run(*GROOVED)
     for travel in ((400.0, 1300.0, 120.0), (2500.0, 100.0, 120.0), (2500.0, 1300.0, 25.0)):
