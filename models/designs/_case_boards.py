@@ -122,9 +122,15 @@ class Carcass:
         work: list[Work] = []
         kick = self.params.toe_kick
         if kick is not None and self.notched:
-            size = {"length": kick.height, "depth": kick.setback}
             work.append(
-                Notch(name="toe kick notch", seen="concealed", edge=FRONT, end=LEFT, **size)
+                Notch(
+                    name="toe kick notch",
+                    seen="concealed",
+                    edge=FRONT,
+                    end=LEFT,
+                    length=kick.height,
+                    depth=kick.setback,
+                )
             )
         if self.rebate:
             wide = width - self.deep
@@ -153,10 +159,14 @@ class Carcass:
         seen: dict[Side, Seen] | None = None,
     ) -> Board:
         """A board lying between the sides, its underside at `low` (mm from the floor)."""
-        wide, pose = self.deep - front if width is None else width, Pose((self.thick, front, low))
-        names, seen = LYING | _EDGES, BEHIND | (seen or {})
         return self.shop.board(
-            role, self.stock, self.inside, wide, names=names, seen=seen, pose=pose
+            role,
+            self.stock,
+            self.inside,
+            self.deep - front if width is None else width,
+            names=LYING | _EDGES,
+            seen=BEHIND | (seen or {}),
+            pose=Pose((self.thick, front, low)),
         )
 
     def roofs(self) -> list[Board]:
@@ -174,7 +184,8 @@ class Carcass:
 
     def hanging_rail(self, width: float) -> Board:
         """The rail under the top, against the back; its top face looks to the front."""
-        names, seen = on_edge("front face", "rear face"), BEHIND | {BOTTOM: "semi-exposed"}
+        names = on_edge("front face", "rear face")
+        seen = BEHIND | {BOTTOM: "semi-exposed"}
         pose = Pose((self.thick, self.deep, self.high - width), (1.0, 0.0, 0.0), UP)
         return self.shop.board(
             "hanging rail", self.stock, self.inside, width, names=names, seen=seen, pose=pose
@@ -191,7 +202,8 @@ class Carcass:
             turned: about, to face the back.
         """
         pose = Pose((x, y, 0.0), (-1.0 if turned else 1.0, 0.0, 0.0), UP)
-        names, seen = on_edge("outside", "inside"), COVERED | (hidden(TOP) if turned else {})
+        names = on_edge("outside", "inside")
+        seen = COVERED | (hidden(TOP) if turned else {})
         return self.shop.board(
             role, self.stock, length, self.kick, names=names, seen=seen, pose=pose
         )
@@ -209,7 +221,8 @@ class Carcass:
         y = front + self.thick + (0.0 if left else length)
         pose = Pose((0.0 if left else self.width, y, 0.0), (0.0, 1.0 if left else -1.0, 0.0), UP)
         outside: Seen = "exposed" if bored_within else "semi-exposed"
-        names, seen = on_edge("inside", "outside"), COVERED | {BOTTOM: outside, TOP: "concealed"}
+        names = on_edge("inside", "outside")
+        seen = COVERED | hidden(TOP) | {BOTTOM: outside}
         return self.shop.board(
             f"base {hand} end", self.stock, length, self.kick, names=names, seen=seen, pose=pose
         )
@@ -217,7 +230,8 @@ class Carcass:
     def back(self, sheet: Stock) -> Board:
         """The back panel, its grain up, its top face inside."""
         left = self.thick - self.rebate if self.rebate else 0.0
-        size, names = (self.height - self.kick, self.width - 2 * left), on_end("inside", "outside")
+        size = (self.height - self.kick, self.width - 2 * left)
+        names = on_end("inside", "outside")
         pose = Pose((self.width - left, self.params.depth, self.kick), UP, (-1.0, 0.0, 0.0))
         return self.shop.board("back", sheet, *size, names=names, seen=COVERED, pose=pose)
 

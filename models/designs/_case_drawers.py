@@ -10,8 +10,7 @@ from ..placing.shop import Piece
 from ..words.lengths import Usual
 from ._case_boards import Carcass
 from ._case_params import CaseDrawers
-from ._drawer_parts import Front
-from .drawer_box import drawer, drawer_box, side_slides, slides
+from .drawer_box import drawer, side_slides, slides
 from .face_frame import FrameParams, grid, shared
 
 _BEHIND_DRAWER = Usual(10, "3/8")  # of air; common practice, no source
@@ -61,27 +60,15 @@ def _stacked(case: Carcass, made: CaseDrawers, depth: float, at: tuple[str]) -> 
             "overlap",
         )
     piece = Piece((), ())
+    clear = side_slides(shop)
+    # Between two fronts lies one reveal.
+    halfway = None if front is None else -front.reveal / 2
     for i, (top, low) in enumerate(pairwise(edges), 1):
-        part = shop.part(f"drawer {i}")
-        clear = side_slides(shop)
-        width, height = case.inside - 2 * clear.side, top - low - clear.below - clear.above
-        shown, back = None, 0.0
-        if front is not None:
-            stock = shop.stock(front.stock, *at, "front", "stock")
-            beyond = front.overlap if front.fit == "overlay" else -front.reveal
-            back = 0.0 if front.fit == "overlay" else stock.thickness
-            # Between two fronts lies one reveal.
-            above = beyond if i == 1 else -front.reveal / 2
-            below = beyond if abs(low - case.low) < 1e-6 else -front.reveal / 2
-            shown = Front(
-                stock,
-                case.inside + 2 * beyond,
-                top - low + above + below,
-                -clear.side - beyond,
-                -clear.below - below,
-            )
-        box = drawer_box(part, width, depth, height, made, shown, at)
-        piece += box.placed(Pose((case.thick + clear.side, back, low + clear.below)))
+        above = None if i == 1 else halfway
+        below = None if abs(low - case.low) < 1e-6 else halfway
+        part, size = shop.part(f"drawer {i}"), (case.inside, top - low)
+        box = drawer(part, size, depth, clear, made, at, above=above, below=below)
+        piece += box.placed(Pose((case.thick, 0.0, low)))
         piece += Piece((), (), (slides(shop, depth, clear),))
     return piece, edges[-1]
 

@@ -10,7 +10,7 @@ from pydantic import Field, model_validator
 from ..maths.geometry import Pose
 from ..piece.board import BOTTOM, FRONT, LEFT, RIGHT, TOP, Board, BoardSide, Stock, Work
 from ..piece.project import Hardware
-from ..placing.shop import Shop
+from ..placing.shop import Keys, Shop
 from ..recipe.fields import usual
 from ..recipe.params import Length, LengthOrZero, Params, StockName
 from ..words.lengths import Usual
@@ -18,8 +18,6 @@ from ..work.groove import Groove
 from ..work.holes import Holes, Row
 from ._looks import BEHIND, INNER, UP, hidden, on_edge
 
-Keys = tuple[str | int, ...]
-"""Where a drawer stands in its piece of the recipe, so that errors have a place."""
 Shares = tuple[float, ...]
 """Rows of the holes for a false front's screws: shares of its height above the bottom."""
 
@@ -103,9 +101,15 @@ class Box:
             front, back = RIGHT, LEFT
             pose = Pose((self.width, self.depth, 0.0), (0.0, -1.0, 0.0), UP)
         names = {**on_edge("inside", "outside"), front: "front end", back: "back end"}
-        seen, work = INNER | {back: "semi-exposed"}, (self._groove(TOP),)
         return self.shop.board(
-            role, self.stock, self.depth, self.height, names=names, seen=seen, work=work, pose=pose
+            role,
+            self.stock,
+            self.depth,
+            self.height,
+            names=names,
+            seen=INNER | {back: "semi-exposed"},
+            work=(self._groove(TOP),),
+            pose=pose,
         )
 
     @property
@@ -115,16 +119,23 @@ class Box:
 
     def end(self, role: str, rows: Shares = ()) -> Board:
         """Front or back, its top face outside; `rows` of screw holes: none for the usual ones."""
-        thick, seen = self.stock.thickness, dict(INNER)
+        thick = self.stock.thickness
+        seen = dict(INNER)
         work: list[Work] = [self._groove(BOTTOM)]
         pose = Pose((self.width - thick, self.depth - thick, 0.0), (-1.0, 0.0, 0.0), UP)
         if role == "front":
             pose = Pose((thick, thick, 0.0), (1.0, 0.0, 0.0), UP)
             seen[TOP] = "exposed" if self.front is None else "concealed"
             work += [] if self.front is None else [self._screw_holes(rows)]
-        names, length = on_edge("outside", "inside"), self.width - 2 * thick
         return self.shop.board(
-            role, self.stock, length, self.height, names=names, seen=seen, work=work, pose=pose
+            role,
+            self.stock,
+            self.width - 2 * thick,
+            self.height,
+            names=on_edge("outside", "inside"),
+            seen=seen,
+            work=work,
+            pose=pose,
         )
 
     def bottom(self) -> Board:
@@ -142,7 +153,8 @@ class Box:
 
     def false_front(self, front: Front) -> Board:
         """The board that is seen."""
-        size, names = (front.width, front.height), on_edge("front", "back")
+        size = (front.width, front.height)
+        names = on_edge("front", "back")
         pose = Pose((front.left, 0.0, front.low), (1.0, 0.0, 0.0), UP)
         return self.shop.board(
             "false front", front.stock, *size, names=names, seen=hidden(BOTTOM), pose=pose

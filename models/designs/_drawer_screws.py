@@ -10,9 +10,9 @@ from ..piece.lever import Lever, lever
 from ..piece.project import Finding, Joint
 from ..placing.joints import Placed, place, told
 from ..placing.meetings import Meeting
-from ..placing.shop import Shop
+from ..placing.shop import Keys, Shop
 from ..words.lengths import sizes_toward
-from ._drawer_parts import Box, DrawerParams, Keys, Shares
+from ._drawer_parts import Box, DrawerParams, Shares
 
 _GROOVE = 4.0  # mm by which the groove is thought of elsewhere
 _LEAST_BELOW = 5.0  # mm of wood below it; common practice, no source

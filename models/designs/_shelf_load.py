@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 from ..piece.board import Stock
@@ -123,7 +124,7 @@ def told(shop: Shop, bearing: Bearing) -> tuple[str, ...]:
         unknown = [s.title for s in (section.panel, section.edging) if beams.elasticity(s) is None]
         said = f"{shop.name}: no modulus of elasticity is published for {unknown[0]}: its sag is "
         return (f"{said}not told",)
-    small = _Small(shop)
+    small = partial(_small, shop)
     reports = [
         f"{shop.name}: under {load.said} ({bearing.mass:.0f} kg a shelf) over "
         f"{shop.length(bearing.span)} it sags {small(edged)}, without the edging {small(plain)}; "
@@ -141,7 +142,7 @@ def told(shop: Shop, bearing: Bearing) -> tuple[str, ...]:
 
 def sags(shop: Shop, bearing: Bearing, panel: str) -> Iterator[Finding]:
     """A shelf that sags more than it may; of several that are alike the panel of the first."""
-    edged, small = bearing.sag(), _Small(shop)
+    edged, small = bearing.sag(), partial(_small, shop)
     if edged is None or edged <= bearing.limit:
         return
     said = (
@@ -162,11 +163,6 @@ def end_edging(shop: Shop, section: Section) -> Iterator[Finding]:
         )
 
 
-@dataclass(frozen=True)
-class _Small:
-    """Prints a small length in decimals of the recipe's unit."""
-
-    shop: Shop
-
-    def __call__(self, mm: float) -> str:
-        return f'{mm / 25.4:.3f}"' if self.shop.recipe.unit == "inch" else f"{mm:.2f} mm"
+def _small(shop: Shop, mm: float) -> str:
+    """A small length in decimals of the recipe's unit, for print."""
+    return f'{mm / 25.4:.3f}"' if shop.recipe.unit == "inch" else f"{mm:.2f} mm"

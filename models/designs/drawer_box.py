@@ -23,16 +23,16 @@ from typing import Literal
 
 from pydantic import Field
 
-from ..maths.geometry import Pose, Vec
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP, Board
+from ..maths.geometry import Pose
+from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, TOP
 from ..piece.lever import Lever, lever
 from ..piece.project import Hardware, Joint
-from ..placing.shop import Piece, Shop
+from ..placing.shop import Keys, Piece, Shop, to_origin
 from ..recipe.params import Length, Size
 from ..recipe.stated import PieceParams
 from ..words.lengths import Usual, larger_sizes
 from . import Design
-from ._drawer_parts import Box, DrawerParams, Front, Keys
+from ._drawer_parts import Box, DrawerParams, Front
 from ._drawer_screws import drawer_levers, screwed
 
 
@@ -78,6 +78,9 @@ def drawer(
     clearance: Clearance,
     made: DrawerParams,
     at: Keys = (),
+    *,
+    above: float | None = None,
+    below: float | None = None,
 ) -> Piece:
     """A drawer in its opening.
 
@@ -88,6 +91,8 @@ def drawer(
         clearance: between box and opening.
         made: what it is made of.
         at: keys of `made` in the piece.
+        above: how far the false front reaches beyond the opening there (mm); None: as at its sides.
+        below: likewise.
 
     Returns:
         The drawer in the opening's frame: the lower left corner of the opening, on the plane of
@@ -98,23 +103,23 @@ def drawer(
     """
     width = opening[0] - 2 * clearance.side
     height = opening[1] - clearance.below - clearance.above
-    if made.front is None:
-        box = drawer_box(shop, width, depth, height, made, None, at)
-        return box.placed(Pose((clearance.side, 0.0, clearance.below)))
-    stock = shop.stock(made.front.stock, *at, "front", "stock")
-    inset = made.front.fit == "inset"
-    beyond = -made.front.reveal if inset else made.front.overlap
-    if min(opening) + 2 * beyond <= 0:
-        raise shop.error("the reveal leaves nothing of the false front", *at, "front", "reveal")
-    front = Front(
-        stock,
-        opening[0] + 2 * beyond,
-        opening[1] + 2 * beyond,
-        -clearance.side - beyond,
-        -clearance.below - beyond,
-    )
+    front, back = None, 0.0
+    if made.front is not None:
+        stock = shop.stock(made.front.stock, *at, "front", "stock")
+        inset = made.front.fit == "inset"
+        beyond = -made.front.reveal if inset else made.front.overlap
+        if min(opening) + 2 * beyond <= 0:
+            raise shop.error("the reveal leaves nothing of the false front", *at, "front", "reveal")
+        above, below = (beyond if some is None else some for some in (above, below))
+        front = Front(
+            stock,
+            opening[0] + 2 * beyond,
+            opening[1] + above + below,
+            -clearance.side - beyond,
+            -clearance.below - below,
+        )
+        back = stock.thickness if inset else 0.0
     box = drawer_box(shop, width, depth, height, made, front, at)
-    back = stock.thickness if inset else 0.0
     return box.placed(Pose((clearance.side, back, clearance.below)))
 
 
@@ -193,15 +198,7 @@ def plan(params: DrawerBox, shop: Shop) -> Piece:
     piece = drawer(shop, params.opening, params.depth, clearance, params)
     if params.runner == "side slides":
         piece += Piece((), (), (slides(shop, params.depth, clearance),))
-    low = [
-        min(board.pose.point(far)[axis] for board in piece.boards for far in _far_corners(board))
-        for axis in range(3)
-    ]
-    return piece.placed(Pose((-low[0], -low[1], -low[2])))
-
-
-def _far_corners(board: Board) -> tuple[Vec, Vec]:
-    return (0.0, 0.0, 0.0), (board.length, board.width, board.thickness)
+    return piece.placed(to_origin(piece.boards))
 
 
 def levers(params: DrawerBox, shop: Shop) -> Iterator[Lever]:

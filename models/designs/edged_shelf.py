@@ -280,7 +280,8 @@ def _case(
                 "sides", "rail",
             )  # fmt: skip
         pose = Pose((thick, section.depth, low), (1.0, 0.0, 0.0), UP)
-        faces, seen = on_edge("front", "back"), ENDS | hidden(BOTTOM)
+        faces = on_edge("front", "back")
+        seen = ENDS | hidden(BOTTOM)
         rail = shop.board("rail", stock, inside, sides.rail, names=faces, seen=seen, pose=pose)
         boards.append(rail)
         names = (shop.label(f"rail {hand} end") for hand in ("left", "right"))

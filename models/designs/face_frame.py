@@ -24,10 +24,10 @@ from typing import Literal
 from pydantic import Field
 
 from ..maths.geometry import Pose
-from ..piece.board import BACK, BOTTOM, FRONT, LEFT, RIGHT, Board, Side, Stock
+from ..piece.board import BACK, BOTTOM, FRONT, Board, Side, Stock
 from ..placing.joints import join
-from ..placing.meetings import Meeting
-from ..placing.shop import Piece, Shop
+from ..placing.meetings import Meeting, both_ends
+from ..placing.shop import Keys, Piece, Shop
 from ..recipe.fields import usual
 from ..recipe.params import Length, Params, Size, StockName
 from ..recipe.stated import PieceParams
@@ -35,8 +35,6 @@ from ..words.lengths import Usual
 from . import Design
 from ._looks import ENDS, UP, hidden, on_edge, on_end
 
-Keys = tuple[str | int, ...]
-"""Where a frame stands in its piece of the recipe, so that errors have a place."""
 Share = Length | Literal["rest"]
 
 _LEAST_OPENING = 20.0  # mm each way; common practice, no source: room for a hand to glue and clean
@@ -238,23 +236,19 @@ def face_frame(
     top = _rail(shop, stock, laid.top, "top rail")
     bottom = _rail(shop, stock, laid.bottom, "bottom rail")
 
-    def meeting(bored: Board, end: Side, mate: Board, edge: Side) -> Meeting:
-        ends = "left" if end == LEFT else "right"
-        if bored in stiles:
-            ends = "lower" if end == LEFT else "upper"
-        name = f"{bored.name} {ends} end"
-        return Meeting(name, "frame", bored, end, BOTTOM, mate, edge)
+    def ends(board: Board, words: str, *mates: tuple[Board, Side]) -> list[Meeting]:
+        names = (f"{board.name} {word} end" for word in words.split())
+        return both_ends("frame", board, BOTTOM, mates, names)
 
     # Edges that face the openings: the outer stiles have theirs in front, both alike.
     right_of = [FRONT] * len(stiles)
     left_of = [BACK] * last + [FRONT]
     meetings = []
     for rail in (top, bottom):
-        meetings.append(meeting(rail, LEFT, stiles[0], right_of[0]))
-        meetings.append(meeting(rail, RIGHT, stiles[last], left_of[last]))
+        mates = (stiles[0], right_of[0]), (stiles[last], left_of[last])
+        meetings += ends(rail, "left right", *mates)
     for stile in stiles[1:-1]:
-        meetings.append(meeting(stile, LEFT, bottom, BACK))
-        meetings.append(meeting(stile, RIGHT, top, FRONT))
+        meetings += ends(stile, "lower upper", (bottom, BACK), (top, FRONT))
     middles: list[Board] = []
     count = sum(map(len, laid.rails))
     for i, column in enumerate(laid.rails):
@@ -262,8 +256,8 @@ def face_frame(
             number = f" {len(middles) + 1}" if count > 1 else ""
             rail = _rail(shop, stock, place, f"middle rail{number}")
             middles.append(rail)
-            meetings.append(meeting(rail, LEFT, stiles[i], right_of[i]))
-            meetings.append(meeting(rail, RIGHT, stiles[i + 1], left_of[i + 1]))
+            mates = (stiles[i], right_of[i]), (stiles[i + 1], left_of[i + 1])
+            meetings += ends(rail, "left right", *mates)
     joints, findings = join(shop, meetings, boards=case)
     boards = (*stiles, top, bottom, *middles)
     return Piece(boards, tuple(joints), findings=tuple(findings))
@@ -276,7 +270,8 @@ def _stile(shop: Shop, stock: Stock, at: Opening, role: str) -> Board:
     """A stile; the right one is turned about, so that left and right are alike."""
     back = stock.thickness
     edges: dict[Side, str] = {FRONT: "inside edge", BACK: "outside edge"}
-    seen, right = hidden(BOTTOM), role == "right stile"
+    seen = hidden(BOTTOM)
+    right = role == "right stile"
     pose = Pose((at.right, back, at.low), UP, (-1.0, 0.0, 0.0))
     if right:
         pose = Pose((at.left, back, at.top), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0))

@@ -25,7 +25,7 @@ from ..piece.project import Finding, Hardware, Joint
 from ..placing.assembly import Statement, UnsettledError, solve, trace
 from ..placing.joints import join
 from ..placing.meetings import ANY_FACE, Meeting, asked, has_line, pocket_face, pocket_faces
-from ..placing.shop import Piece, Shop
+from ..placing.shop import Piece, Shop, to_origin
 from ..recipe.params import Many, Name, Params
 from ..recipe.stated import PieceParams
 from ..words.lengths import quoted
@@ -97,10 +97,10 @@ def plan(params: FreeForm, shop: Shop) -> Piece:
     boards = {name: part_board(parts, shop, name) for name in parts}
     ends = [_ends(shop, boards, joint, i) for i, joint in enumerate(params.joints)]
     placed = _stood(params, shop, boards, ends)
-    _touching(params, shop, placed, ends)
+    _touching(shop, placed, ends)
     names = joint_names(params.joints, shop)
     meetings = {
-        i: asked(shop, _meeting(params.joints[i], shop, placed, end, names[i]))
+        i: asked(shop, _meeting(params.joints[i], placed, end, names[i]))
         for i, end in enumerate(ends)
         if end.pockets
     }
@@ -232,21 +232,11 @@ def _stood(
             keys += () if error.item is None else ("flush", error.item)
         raise shop.error(str(error), *keys) from None
     placed = {name: board.placed(stands[name]) for name, board in boards.items()}
-    corners = [
-        board.pose.point((x, y, z))
-        for board in placed.values()
-        for x in (0.0, board.length)
-        for y in (0.0, board.width)
-        for z in (0.0, board.thickness)
-    ]
-    least = [min(corner[axis] for corner in corners) for axis in range(3)]
-    shift = Pose((-least[0] + 0.0, -least[1] + 0.0, -least[2] + 0.0))
+    shift = to_origin(placed.values())
     return {name: board.placed(board.pose.then(shift)) for name, board in placed.items()}
 
 
-def _touching(
-    params: FreeForm, shop: Shop, placed: Mapping[str, Board], ends: Sequence[_Ends]
-) -> None:
+def _touching(shop: Shop, placed: Mapping[str, Board], ends: Sequence[_Ends]) -> None:
     """Every joint's faces share some area, and no two boards share wood."""
     pieces = {name: standing(board) for name, board in placed.items()}
     for index, end in enumerate(ends):
@@ -273,9 +263,7 @@ def _touching(
 # --- pockets -------------------------------------------------------------------------------------
 
 
-def _meeting(
-    joint: FreeJoint, shop: Shop, placed: Mapping[str, Board], end: _Ends, name: str
-) -> Meeting:
+def _meeting(joint: FreeJoint, placed: Mapping[str, Board], end: _Ends, name: str) -> Meeting:
     board, mate = placed[end.part], placed[end.mate]
     first, *others = end.pockets
     plain = Meeting(

@@ -261,8 +261,9 @@ def _runners(
         pose = Pose((left + end, base.inset, bottom), (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0))
         return shop.board(role, stock, run, end - start, names=_ALONG, seen=INNER, pose=pose)
 
-    boards, glued, across = [], [], (aprons[0], aprons[2])
+    boards, glued = [], []
     meetings: list[Meeting] = []
+    across = (aprons[0], aprons[2])
     for where, guide_from, guide_to, start, end in openings.between(guide, bearing):
         runner = lying(f"{where} runner", start, end, low - thick)
         # A kicker keeps to the openings: the apron beside them is for the top's screws.

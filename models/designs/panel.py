@@ -24,16 +24,13 @@ from ..maths.geometry import ORIGIN, Pose, Vec
 from ..piece.board import BACK, BOTTOM, FRONT, TOP, Board, Seen, Side, Stock
 from ..placing.joints import join
 from ..placing.meetings import Meeting
-from ..placing.shop import Piece, Shop
+from ..placing.shop import Keys, Piece, Shop
 from ..recipe.fields import Measure, usual
 from ..recipe.params import Count, Length, LengthOrZero, Params, StockName
 from ..recipe.stated import PieceParams
 from ..words.lengths import Usual
 from ..work.pencil import PencilMark
 from . import Design
-
-Keys = tuple[str | int, ...]
-"""Where a panel stands in its piece of the recipe, so that errors have a place."""
 
 # Common practice, no source.
 _WIDEST = Usual(140, "5-1/2")  # a wider flat-sawn board cups

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import product
 
 from ..maths.geometry import ORIGIN, Pose
 from ..piece.board import SIDES, Board, Seen, Side, Stock, Work
@@ -16,6 +17,9 @@ from ..words.errors import RecipeError
 from ..words.lengths import STEPS, Usual, format_decimal, format_length
 from .layout import Bench
 from .likeness import Known
+
+Keys = tuple[str | int, ...]
+"""Where a part stands in its piece of the recipe, so that errors have a place."""
 
 
 @dataclass(frozen=True)
@@ -85,6 +89,17 @@ class Piece:
             self.findings + other.findings,
             self.reports + other.reports,
         )
+
+
+def to_origin(boards: Iterable[Board]) -> Pose:
+    """What brings the lowest front left corner of all that some boards take up to the origin."""
+    corners = [
+        board.pose.point(corner)
+        for board in boards
+        for corner in product((0.0, board.length), (0.0, board.width), (0.0, board.thickness))
+    ]
+    x, y, z = (0.0 - min(values) for values in zip(*corners, strict=True))
+    return Pose((x, y, z))
 
 
 class Stopped(Exception):

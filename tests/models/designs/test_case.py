@@ -219,6 +219,7 @@ def test_a_face_frame_is_flush_with_the_case() -> None:
         ({"adjustable": "{shelves: 40}"}, "places for"),
         ({"stock": "thin", "adjustable": "{shelves: 1}"}, "sides 6.35 mm thick hold no pins"),
         ({"drawers": DRAWERS % "overlay, overlap: 30"}, "stand out of the case"),
+        ({"drawers": DRAWERS % "inset, reveal: 150"}, "leaves nothing of the false front"),
         ({"drawers": "{stock: box, bottom: thin}"}, "take `heights`"),
         ({"drawers": DRAWERS % OVERLAY, "face_frame": FRAME}, "take `count`"),
         (
