@@ -20,7 +20,7 @@ from ..solids.product import Product
 from . import Pages
 from .faces import Worked, mating_outlines
 from .flow import Block, Drawn, Flow, beside, order
-from .frame import SCALES, fitting, lines, room_of, said_scale
+from .frame import SCALES, UNMEASURED, fitting, lines, room_of, said_scale
 from .joints import drawn, legend, section
 from .ordinates import ROOM
 from .paper import Paper
@@ -247,7 +247,7 @@ def _cut(project: Project, bore: Bore, numbers: Sequence[int], wide: float) -> B
     """The cut through one pocket, with what its letters stand for, and whose are like it."""
     cut = section(project, bore)
     name = f"cut through a pocket of board {numbers[0]}, {bore.name}"
-    drawing = fitting(drawn(cut, name, project.unit), wide, _SECTION)
+    drawing = fitting(drawn(cut, name, project.unit), wide, _SECTION, UNMEASURED)
     (x0, y0), (_, y1) = extent(drawing)
     high = 4.0 + y1 - y0
     boards = f"board{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"

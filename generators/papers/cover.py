@@ -91,7 +91,11 @@ def _sizes(product: Product) -> Iterator[str]:
 
 def _verdict(product: Product) -> Iterator[str]:
     project = product.project
-    if not any(f.severity == "fails" for f in product.findings):
+    fails = sum(finding.severity == "fails" for finding in product.findings)
+    if fails:
+        says = "1 finding fails" if fails == 1 else f"{fails} findings fail"
+        yield f"{says}: do not build it like this. What to change, `slantbore check` tells."
+    else:
         yield "Nothing fails: every wall, distance and driver's way was measured on the solids."
     grave = [cause for cause in product.causes if cause.severity != "notes"]
     told = [line.text for cause in grave for line in entry(project, cause, cures=False)]

@@ -18,6 +18,8 @@ T = TypeVar("T")
 HEAD, FOOT = 14.0, 8.0  # mm that heading and footing take inside the margins
 SCALES = (1.0, 0.5, 0.25, 0.2, 0.125, 0.1, 1 / 16, 0.05, 1 / 32, 0.025, 0.02, 0.01)
 """Scales that a rule reads: full size, 1:2, 1:4, 1:5, 1:8, 1:10, ..."""
+UNMEASURED = tuple(sorted((*(n / 20 for n in range(20, 4, -1)), *SCALES), reverse=True))
+"""Scales of what is told in numbers alone."""
 
 
 @dataclass(frozen=True)
@@ -58,9 +60,14 @@ def framed(product: Product, paper: Paper, sheet: Sheet, number: int, count: int
     yield Text((m, m), says, 2.2, bold=bool(fails))
 
 
-def fitting(drawing: Drawing, wide: float, high: float) -> Drawing:
-    """The drawing at the largest scale of a rule at which it fits (mm of paper)."""
-    for scale in SCALES:
+def fitting(
+    drawing: Drawing, wide: float, high: float, scales: Sequence[float] = SCALES
+) -> Drawing:
+    """The drawing at the largest scale, of a rule where no others are given, at which it fits.
+
+    Its words keep their size. `wide` and `high` are mm of paper.
+    """
+    for scale in scales:
         tried = replace(drawing, scale=scale)
         (x0, y0), (x1, y1) = extent(tried)
         if x1 - x0 <= wide and y1 - y0 <= high:

@@ -13,7 +13,7 @@ from ..drawing.fonts import wrapped
 from ..drawing.marks import Dimension, Drawing, Hatch, Leader, Mark, Placed, Point, Polyline, Sheet
 from ..solids.product import Product
 from . import Pages
-from .frame import Room, centred, fitting, grid, lines, pages_of, room_of
+from .frame import UNMEASURED, Room, centred, fitting, grid, lines, pages_of, room_of
 from .paper import Paper
 
 _COLUMNS, _ROWS, _TEXT = 2, 3, 21.0
@@ -116,9 +116,11 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
             cut = section(project, bore)
             picture = Room(room.x, room.y + _TEXT, room.wide, room.high - _TEXT)
             drawing = drawn(cut, f"joint {kind} {number}", project.unit)
-            placed.append(centred(fitting(drawing, picture.wide, picture.high), picture))
+            fitted = fitting(drawing, picture.wide, picture.high, UNMEASURED)
+            placed.append(centred(fitted, picture))
             says = (
-                f"{kind}, {bore.screw.title}: pocket in the {cut.board.role}, as {bore.name}. "
+                f"{kind}, {bore.screw.title}: pocket in the {cut.board.role}, screw into the "
+                f"{cut.mate.role}, as {bore.name}. "
                 f"{legend(cut, project.unit)}."
             )
             marks += lines((room.x, room.y + _TEXT - 1.0), wrapped(says, room.wide, 2.2), 2.2)

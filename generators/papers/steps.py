@@ -32,6 +32,10 @@ _BESIDE = 6.0
 _AROUND = 6.0  # mm of paper about a picture for the arrows
 _FURTHEST = 8.0  # mm of paper from the middle of a new board to its arrow, at most
 _FACING = 0.15  # cosine to the eye from which on a pocket counts as seen
+_HOW = (
+    "Dark: what is new. White arrow: how it comes. Slim arrows: where screws are driven, and which "
+    "way. In brackets: what holds it meanwhile, and what sets it back."
+)
 _CORNERS: tuple[tuple[str, Look], ...] = (
     ("", CORNER),
     ("from the left", Look((-0.62, -1.0, 0.52))),
@@ -47,10 +51,17 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
     """Three pictures side by side, in the order's own numbers."""
     wide = (paper.wide - _BESIDE * (_COLUMNS - 1)) / _COLUMNS - 1e-6
     flow = Flow(paper, "Order of assembly")
+    if stages(product.project):
+        flow.add([_legend(paper)])
     blocks = [_block(product, stage, wide) for stage in stages(product.project)]
     for block in beside(blocks, paper.wide):
         flow.add([block])
     yield from flow.done()
+
+
+def _legend(paper: Paper) -> Block:
+    told = wrapped(_HOW, paper.wide, _TEXT)
+    return Block(3.6 * len(told) + 4.0, lambda x, y: (tuple(lines((x, y), told, _TEXT)), ()))
 
 
 def pictured(stage: Stage) -> bool:

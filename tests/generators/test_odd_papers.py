@@ -196,6 +196,7 @@ def test_a_cover_with_much_to_say_goes_on_on_another_sheet() -> None:
     covers = [sheet for sheet in sheets if sheet.title == project.name]
     assert len(covers) == 2
     flat = " ".join(m.says for s in covers for m in s.marks if isinstance(m, Text))
+    assert "12 findings fail: do not build it like this." in flat
     assert "wall 0 is thin" in flat and all(says in flat for says in CAUTIONS)
     for sheet in sheets:
         assert not list(overlaps(sheet)) and not list(outside(sheet))

@@ -23,6 +23,7 @@ from slantbore.generators.cutting.material import materials
 from slantbore.generators.drawing.dxf import dxf
 from slantbore.generators.drawing.fonts import REGULAR, font_file, width_of
 from slantbore.generators.drawing.marks import (
+    Hatch,
     Leader,
     Polyline,
     Sheet,
@@ -152,6 +153,7 @@ def test_every_step_has_its_words_and_its_picture(made: Made) -> None:
     told = stages(project)
     assert set(pictures) == {f"step {stage.number}" for stage in told if pictured(stage)}
     flat = " ".join(" ".join(text.says for text in texts(order)).split())
+    assert ("White arrow: how it comes." in flat) == bool(told)
     for stage in told:
         assert f"{stage.number}. {stage.text}" in flat
         if pictured(stage):
@@ -162,6 +164,27 @@ def test_every_step_has_its_words_and_its_picture(made: Made) -> None:
             assert pens["faint"] and pens["outline"]
             arrows = [mark for mark in marks if isinstance(mark, Leader)]
             assert len(arrows) == sum(len(step.bores) for step in stage.steps)
+
+
+def test_every_kind_of_joint_is_cut_through_once_and_its_parts_are_named(made: Made) -> None:
+    """By kind, thickness, drill and screw: pocket, pilot, screw and the wood under the pocket."""
+    _, product, sheets = made
+    project = product.project
+    pages = [sheet for sheet in sheets if sheet.title == "Joints"]
+    drawn = [placed.drawing for sheet in pages for placed in sheet.drawings]
+    used = {
+        (j.kind, round(project.board_named[b.board].across(b.pocket_face), 3), b.screw, b.shoulder)
+        for j in project.joints
+        for b in j.bores
+    }
+    assert len(drawn) == len(used)
+    assert {one.name.split()[1] for one in drawn} == {kind for kind, *_ in used}
+    for one in drawn:
+        assert [m.says for m in one.marks if isinstance(m, Leader)] == list("abcd")
+        assert sum(isinstance(mark, Hatch) for mark in one.marks) == 2  # both boards are cut
+    flat = " ".join(text.says for text in texts(pages))
+    for words in ("a pocket, wide", "b pilot, long", "c screw in", "d wood under"):
+        assert flat.count(words) == len(drawn)
 
 
 def test_every_part_is_in_a_cutting_plan_once(made: Made) -> None:

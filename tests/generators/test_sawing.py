@@ -23,6 +23,8 @@ from slantbore.models.planning import plan
 from slantbore.models.recipe.recipe import read_recipe
 from tests.boards import blank
 
+from .test_cutting import held
+
 RECIPES = Path(__file__).parents[2] / "recipes"
 ALL = sorted(path.stem for path in RECIPES.glob("*.yaml"))
 
@@ -72,6 +74,17 @@ def test_one_stock_under_two_labels_is_bought_once() -> None:
     assert [len(board.parts) for strip in strips.strips for board in strip.plan.boards] == [2]
     [nest] = nests(project)
     assert [len(one.laid) for one in nest.sheets] == [2]
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_recipes_sheets_can_be_sawn_as_printed(name: str) -> None:
+    """Every cut is replayed; every part comes off once, where it lies."""
+    for one in materials(planned(name)):
+        if one.sheets is not None:
+            out = {board.name for board in one.left_out}
+            held(one.sheets, [
+                Part(b.name, b.length, b.width) for b in one.boards if b.name not in out
+            ])  # fmt: skip
 
 
 @pytest.mark.parametrize("name", ALL)
