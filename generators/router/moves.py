@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from textwrap import wrap
 from typing import Literal
 
@@ -64,8 +65,8 @@ class Program:
 
     @property
     def cutters(self) -> tuple[Cutter, ...]:
-        """Those used, in their order."""
-        return tuple(dict.fromkeys(one.cutter for one in self.passes))
+        """Those that are changed to, in their order."""
+        return tuple(cutter for cutter, _ in groupby(self.passes, lambda one: one.cutter))
 
     def minutes(self, machine: Machine, rapid: float = 8000.0) -> float:
         """About how long it runs, without changes of cutters."""
@@ -83,7 +84,8 @@ _COMMENT = 100  # characters; controls read lines of some 250 at most
 CAUTIONS = (
     "Run it above the stock first, spindle off. Eye and ear protection; dust collection on.",
     "Hold the stock so that neither it nor a part that comes free can move.",
-    "Each cutter: sharp, tight in its collet, and the one that its number in the table names.",
+    "Each cutter: sharp, tight in its collet, the one that its number in the table names.",
+    "Lengths of cutters stand in the machine's table (G43), or set z zero anew at every change.",
     "Feeds and speeds: check them against machine, cutter and wood; usual ones: common practice.",
     "The machine's manual comes first; whoever runs it answers for it.",
 )
@@ -124,6 +126,7 @@ def _lines(program: Program, machine: Machine, unit: Unit) -> Iterator[str]:
                 yield "M5"
             yield comment(f"cutter {cutter.number}: {cutter.title}")
             yield f"T{cutter.number} M6"
+            yield f"G43 H{cutter.number}"  # nothing where the table has no lengths
             # Where the change leaves the cutter is the machine's: up first, then across.
             yield f"G0 Z{safe}"
             yield f"S{cutter.speed:g} M3"

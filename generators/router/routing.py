@@ -103,6 +103,7 @@ def _sheet_program(
             some = [moved(p, *place) for p in one.passes]
             some = [replace(p, about=f"{setup.lying.board.name}: {p.about}") for p in some]
             (outer if one.kind == "outline" else inner).extend(some)
-    inner.sort(key=lambda p: p.cutter.number)
+    last = {one.cutter for one in outer}
+    inner.sort(key=lambda p: (p.cutter in last, p.cutter.number))
     notes = tuple(f"{setup.lying.board.name}, {setup.face} up" for setup, _ in laid)
     return Program(name, size, (*inner, *outer), notes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -75,7 +76,7 @@ def setups(project: Project, board: Board, router: Router) -> tuple[Setup, ...]:
     turned = [(lies, some) for lies, some, _ in found[1:] if some]
     last = outlined(lying, router)
     margin = margins(project, board, router)
-    setup = Setup(lying, (*_in_order(operations), last), margin)
+    setup = Setup(lying, (*_in_order(operations, last.cutter), last), margin)
     others = [Setup(lies, _in_order(some), margin) for lies, some in turned]
     if setup.routed and others and others[0].routed:
         return _registered(setup, others[0], router)
@@ -117,9 +118,14 @@ def _made(lying: Lying, part: Region | Hole, router: Router) -> Operation:
     return routed_region(lying, part, router)
 
 
-def _in_order(operations: Sequence[Operation]) -> tuple[Operation, ...]:
-    """What goes through comes last; else cutter by cutter, as few changes as may be."""
-    return tuple(sorted(operations, key=lambda o: (o.through, o.cutter.number if o.cutter else 99)))
+def _in_order(operations: Sequence[Operation], last: Cutter | None = None) -> tuple[Operation, ...]:
+    """Cutter by cutter, that of the outline last; with each what goes through comes last."""
+
+    def order(one: Operation) -> tuple[bool, float, bool]:
+        number = one.cutter.number if one.cutter else math.inf
+        return one.cutter is not None and one.cutter == last, number, one.through
+
+    return tuple(sorted(operations, key=order))
 
 
 # --- both faces ----------------------------------------------------------------------------------

@@ -51,7 +51,7 @@ class Stock:
         xs: Array = np.arange(nx, dtype=np.float64) * cell + (cell / 2 - around)
         ys: Array = np.arange(ny, dtype=np.float64) * cell + (cell / 2 - around)
         inside = ((xs > 0) & (xs < size[0]))[:, None] & ((ys > 0) & (ys < size[1]))[None, :]
-        x, y = (np.ascontiguousarray(a) for a in np.meshgrid(xs, ys, indexing="ij"))
+        x, y = np.meshgrid(xs, ys, indexing="ij")
         heights = np.where(inside, 0.0, -np.inf)
         return cls((-around, -around), cell, heights, x, y, size[2])
 

@@ -392,3 +392,11 @@ def test_the_cutters_of_the_table_are_sound() -> None:
 def test_a_sheet_plan_serves_both_saw_and_router() -> None:
     plan_ = plan_sheets([Part("a", 500.0, 300.0)], SheetSize(2440.0, 1220.0, 8.35, 12.0))
     assert plan_.sheets[0].laid[0].rect.x == pytest.approx(12.0)
+
+
+def test_no_cutter_is_changed_to_twice(routed: tuple[Project, Routing]) -> None:
+    """The one that cuts the part free does its other work just before."""
+    changed = [one.program.cutters for one in routed[1].runs]
+    assert max(map(len, changed)) > 1
+    for cutters in changed:
+        assert len(set(cutters)) == len(cutters)

@@ -125,6 +125,21 @@ def test_the_interpreters_own_moves_leave_the_board(unit: str, tmp_path: Path) -
 
 
 @interpreter
+def test_the_interpreter_takes_each_cutters_length(tmp_path: Path) -> None:
+    """After every change the length of the cutter that was changed to, and no other."""
+    project = plan(read_recipe(RECIPES / "washroom-mirror.yaml", piece_models()))
+    one = route(project).single[0]
+    said = interpreted(one.program, "mm", tmp_path).stdout.splitlines()
+    changes = [i for i, line in enumerate(said) if "CHANGE_TOOL" in line]
+    assert len(changes) == len(one.program.cutters) > 1
+    for start in changes:
+        after = said[start : start + 60]
+        length = next(i for i, line in enumerate(after) if "USE_TOOL_LENGTH_OFFSET" in line)
+        move = next(i for i, line in enumerate(after) if MOVE.search(line))
+        assert length < move
+
+
+@interpreter
 def test_the_interpreter_refuses_what_is_wrong(tmp_path: Path) -> None:
     project = plan(read_recipe(RECIPES / "washroom-mirror.yaml", piece_models()))
     program = route(project).single[0].program
@@ -180,7 +195,7 @@ def test_zero_on_the_spoil_board_is_the_same_cut_from_below(rail: Run, tmp_path:
         (r"^G0 Z15$", "(no way up)", "moves at rapid through wood"),
         (r"^G1 ", "G0 ", "moves at rapid through wood"),
         (r"Z-3\.175", "Z-6.35", "cuts deeper than its pass"),
-        (r"^G90 ", "G91 ", "begins below the safe height"),
+        (r"^G90 ", "G91 ", "runs out of the stock"),
     ],
 )
 def test_a_text_that_is_wrong_is_refuted(
@@ -206,7 +221,7 @@ def test_programs_use_few_words_and_short_lines(rail: Run) -> None:
             assert line.endswith(")") and line.count("(") == line.count(")") == 1
         else:
             assert re.fullmatch(
-                r"G2[01]|G90 G17 G94 G40 G49 G80 G54|T\d+ M6|S\d+ M3|G4 P\d+|M5|M30"
+                r"G2[01]|G90 G17 G94 G40 G49 G80 G54|T\d+ M6|G43 H\d+|S\d+ M3|G4 P\d+|M5|M30"
                 r"|G[01]( [XYZ]-?[\d.]+)+( F[\d.]+)?",
                 line,
             )
