@@ -14,7 +14,7 @@ from ...models.piece.project import Project
 from ...models.words.lengths import Unit, nearest_length
 from ..drawing.marks import Dimension, Drawing, Mark, Placed, Polyline, Sheet, Text
 from ..drawing.plain import extent
-from ..solids.hidden import FRONT, RIGHT, TOP, Look, Path, seen
+from ..solids.hidden import FRONT, RIGHT, TOP, Look, seen
 from ..solids.product import Product
 from ..solids.solids import blank_corners
 from . import Pages
@@ -58,28 +58,26 @@ def make(product: Product, paper: Paper) -> Iterator[Sheet]:
         boards = [board for board in project.boards if board.piece == piece]
         solids = {board.name: product.solids.board_solid(board.name) for board in boards}
         looks = [look.on(project.stand(piece)) for look, _ in _LOOKS]
-        paths = [
-            [path for one in seen(solids, look).values() for path in one.outline] for look in looks
-        ]
         for scale in SCALES:
             views = [
                 replace(
-                    _view(boards, look, some, project.unit, scale, widths=name != "right side"),
+                    _view(boards, look, project.unit, scale, widths=name != "right side"),
                     name=f"{piece} {name}",
                 )
-                for look, some, (_, name) in zip(looks, paths, _LOOKS, strict=True)
+                for look, (_, name) in zip(looks, _LOOKS, strict=True)
             ]
             placed = _placed(views, room)
             if placed:
                 break
-        marks = [
-            Text(
-                (one.origin[0] + (x0 + x1) / 2, one.origin[1] + y0 - _CAPTION + 2.0),
-                f"{name}, {said_scale(scale)}", 2.5, "middle",
-            )
-            for one, (_, name) in zip(placed, _LOOKS, strict=True)
-            for (x0, y0), (x1, _) in [extent(one.drawing)]
-        ]  # fmt: skip
+        marks: list[Mark] = []
+        for number, (one, look) in enumerate(zip(placed, looks, strict=True)):
+            (x0, y0), (x1, _) = extent(one.drawing)
+            at = (one.origin[0] + (x0 + x1) / 2, one.origin[1] + y0 - _CAPTION + 2.0)
+            marks.append(Text(at, f"{_LOOKS[number][1]}, {said_scale(scale)}", 2.5, "middle"))
+            # The lines themselves reach no further than the boards that the sizes are taken from.
+            lines = [path for some in seen(solids, look).values() for path in some.outline]
+            whole = (*(Polyline(path, "thin") for path in lines), *one.drawing.marks)
+            placed[number] = replace(one, drawing=replace(one.drawing, marks=whole))
         yield Sheet(
             f"{together(pieces)}: views", paper.width, paper.height, tuple(marks), tuple(placed)
         )
@@ -110,11 +108,10 @@ def _placed(views: Sequence[Drawing], room: Room) -> list[Placed]:
 
 
 def _view(
-    boards: Sequence[Board], look: Look, paths: Sequence[Path], unit: Unit, scale: float,
-    *, widths: bool,
-) -> Drawing:  # fmt: skip
-    """A view with its width, and where boards begin and end from its left and its lower side."""
-    marks: list[Mark] = [Polyline(path, "thin") for path in paths]
+    boards: Sequence[Board], look: Look, unit: Unit, scale: float, *, widths: bool
+) -> Drawing:
+    """The sizes of a view: its width, where boards begin and end from its left and lower side."""
+    marks: list[Mark] = []
     spans = [np.array([look.at(vec(p)) for p in placed_corners(board)]) for board in boards]
     (x0, y0), (x1, y1) = (np.concatenate(spans).min(axis=0), np.concatenate(spans).max(axis=0))
     marks.append(
