@@ -11,6 +11,8 @@ from ..papers import papers
 from ..solids.product import Product
 from . import Writer
 
+_LONGEST = 200  # bytes; file systems take 255, and there is an ending
+
 
 def write(product: Product, folder: Path) -> None:
     """Write the files."""
@@ -18,11 +20,19 @@ def write(product: Product, folder: Path) -> None:
     (folder / "papers.pdf").write_bytes(pdf(sheets, product.project.name))
     drawings = folder / "papers"
     drawings.mkdir()
-    for sheet in sheets:
-        for placed in sheet.drawings:
-            name = placed.drawing.name
-            (drawings / f"{name}.svg").write_text(svg(placed.drawing), encoding="utf-8")
-            (drawings / f"{name}.dxf").write_text(dxf(placed.drawing), encoding="utf-8")
+    drawn = [placed.drawing for sheet in sheets for placed in sheet.drawings]
+    for number, drawing in enumerate(drawn, start=1):
+        name = _file_name(drawing.name, number)
+        (drawings / f"{name}.svg").write_text(svg(drawing), encoding="utf-8")
+        (drawings / f"{name}.dxf").write_text(dxf(drawing), encoding="utf-8")
+
+
+def _file_name(name: str, number: int) -> str:
+    """A drawing's name; one that is too long for a file system is cut, and numbered."""
+    data = name.encode("utf-8")
+    if len(data) <= _LONGEST:
+        return name
+    return f"{data[:_LONGEST].decode('utf-8', 'ignore')}, {number}"
 
 
 WRITER = Writer(
