@@ -189,7 +189,7 @@ def program(setup: Setup) -> Program | None:
     if not routed:
         return None
     passes = [moved(one, *setup.margin) for operation in routed for one in operation.passes]
-    left = [f"{o.name}: {o.left}" for o in setup.operations if o.left]
+    left = [f"{o.name}: {o.left}" for o in setup.operations if o.left and o.kind != REGISTRATION]
     said = [f"{setup.lying.board.name}, {setup.face} up", setup.turning, *left]
     return Program(setup.name, setup.stock, tuple(passes), tuple(filter(None, said)))
 

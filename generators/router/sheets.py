@@ -17,6 +17,7 @@ from ..papers.paper import PAPERS, Paper
 from ..telling.report import counted
 from .moves import CAUTIONS
 from .routing import Routing, Run
+from .setup import REGISTRATION
 
 if TYPE_CHECKING:
     from ..solids.product import Product
@@ -94,7 +95,7 @@ def _left(run: Run) -> Iterator[str]:
     alike: dict[tuple[str, str], list[str]] = {}
     for setup, _ in run.laid:
         for one in setup.operations:
-            if one.left:
+            if one.left and one.kind != REGISTRATION:
                 alike.setdefault((one.kind, one.left), []).append(one.name)
     for (kind, left), names in alike.items():
         many = f"{kind}es" if kind.endswith("ch") else ""

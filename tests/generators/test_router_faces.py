@@ -110,6 +110,7 @@ def test_one_program_drills_them_through_and_both_say_what_to_do(
             said = text(run.program, machine, "mm")
             assert f"{first.face} up first" in said and "front to back" in said
             assert "pins of" in said
+            assert "drilled from the other face" not in said  # nothing for the hand
 
 
 def test_drawings_show_them_on_a_layer_of_their_own(
