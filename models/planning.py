@@ -15,6 +15,7 @@ from .piece.project import Hardware, Project
 from .placing.likeness import Known
 from .placing.otherwise import bored_otherwise
 from .placing.shop import Piece, Shop
+from .recipe.fields import LARGEST_COUNT
 from .recipe.stated import PieceParams, Recipe
 from .words.errors import RecipeError
 from .words.lengths import Usual, quoted
@@ -171,10 +172,14 @@ def _refuse_many(params: PieceParams, piece: Piece, shop: Shop) -> None:
     Raises:
         RecipeError: there are so many.
     """
+    for joint in piece.joints:
+        if len(joint.bores) > LARGEST_COUNT:
+            said = f"{joint.name} would have {len(joint.bores)} pockets, and {LARGEST_COUNT} is "
+            raise shop.error(f"{said}the most in one joint: are the sizes as they should be?")
     each = sum(len(joint.bores) for joint in piece.joints)
     if each > _MOST:
         said = f"{shop.name} would have {each:,} pockets, and {_MOST:,} is the most: "
-        raise shop.error(said + "are its sizes as they should be?")
+        raise shop.error(f"{said}are the sizes as they should be?")
     if each * params.quantity > _MOST_IN_ALL:
         said = f"{params.quantity} pieces with {each:,} pockets each: {_MOST_IN_ALL:,} is the most"
         raise shop.error(said, "quantity")
