@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ...models.piece.project import Bore, Hardware, Project
 from ...models.words.lengths import format_length
 from .csvfile import Column
-from .steps import set_back
+from .steps import fastened, set_back
 
 FILE = "hardware.csv"
 SPARE_PERCENT = 5
@@ -62,6 +62,7 @@ def rows(project: Project) -> Iterator[Row]:
         yield Row("screw", title, "", count, with_spare(count), pieces)
     yield from _bits(project)
     yield from _spacers(project)
+    yield from _glue(project)
     things: dict[tuple[str, str], list[Hardware]] = {}
     for thing in project.hardware:
         things.setdefault((thing.name, thing.detail), []).append(thing)
@@ -69,6 +70,14 @@ def rows(project: Project) -> Iterator[Row]:
         count = sum(thing.quantity for thing in same)
         pieces = "; ".join(dict.fromkeys(thing.piece for thing in same))
         yield Row("other", name, detail, count, count, pieces)
+
+
+def _glue(project: Project) -> Iterator[Row]:
+    """Glue, where a joint has nothing else."""
+    joints = [joint for joint in project.joints if fastened(project, joint) == "glue"]
+    if joints:
+        pieces = "; ".join(dict.fromkeys(project.board_named[j.first].piece for j in joints))
+        yield Row("other", "wood glue", "for the joints without screws", 1, 1, pieces)
 
 
 def _bits(project: Project) -> Iterator[Row]:

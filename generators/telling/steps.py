@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from ...models.judging.order import Step
 from ...models.judging.study import study_of
@@ -42,6 +43,11 @@ _LONG = 1200.0  # mm: of a board that one person does not hold alone
 
 
 _SPACER = 40.0  # mm; what stands back further is set by a line, not by a spacer
+
+Fastened = Literal["pockets", "holes", "glue", "nothing"]
+_FASTENED: dict[Fastened, str] = {
+    "pockets": "", "holes": "screw it through the holes", "glue": "glue it", "nothing": "",
+}  # fmt: skip
 
 Key = tuple[object, ...]
 
@@ -282,7 +288,10 @@ def _step_text(project: Project, done: _Done) -> str:
     hold = "; ".join(aid for aid in aids if aid)
     if hold:
         text += f" ({hold})"
-    return f"{text}; drive {drive}." if drive else f"{text}."
+    if drive:
+        return f"{text}; drive {drive}."
+    ways = dict.fromkeys(_FASTENED[fastened(project, joint)] for joint in step.joints)
+    return "; ".join((text, *filter(None, ways))) + "."
 
 
 def _boards(done: Sequence[_Done]) -> Iterator[str]:
@@ -330,6 +339,20 @@ def set_back(project: Project, joint: Joint) -> float | None:
             back = plane.offset - outer.offset
             return back if 0.05 < back < _SPACER else None
     return None
+
+
+def fastened(project: Project, joint: Joint) -> Fastened:
+    """What holds a joint: pocket screws; else screws through holes of its mate; else glue."""
+    if joint.bores:
+        return "pockets"
+    if joint.kind in ("housed", "loose"):
+        return "nothing"
+    mate = project.board_named[joint.second]
+    normal = mate.face(joint.second_face).plane.normal
+    through = mate.across(joint.second_face) - 1e-6
+    if any(abs(dot(h.inward, normal)) > 0.99 and h.depth > through for h in mate.holes):
+        return "holes"
+    return "glue"
 
 
 def _listed(project: Project, names: Iterable[str]) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from slantbore.generators.telling.document import document
+from slantbore.generators.telling.hardware_list import rows as hardware
 from slantbore.generators.telling.steps import Stage, stages
 from slantbore.models.designs import piece_models
 from slantbore.models.judging.study import study_of
@@ -122,3 +123,21 @@ def test_json_has_the_same_numbers(path: Path) -> None:
             assert all(last[name] <= part["step"] for name in part["onto"])
         if told:
             last |= dict.fromkeys(part["boards"], part["step"])
+
+
+def test_what_has_no_screws_is_glued_or_screwed_through_its_holes() -> None:
+    """A step says what holds the joint, and the shopping list has the glue."""
+    recipes = {path.stem: path for path in RECIPES}
+    table = plan(read_recipe(recipes["entry-table"], piece_models()))
+    drawer = plan(read_recipe(recipes["drawer"], piece_models()))
+    mirror = plan(read_recipe(recipes["washroom-mirror"], piece_models()))
+    assert line(stages(table), "Bring the middle guide").text.endswith("; glue it.")
+    front = line(stages(drawer), "Bring the false front").text
+    assert front.endswith("; screw it through the holes.")
+    for project, wanted in ((table, True), (drawer, False), (mirror, False)):
+        assert any(row.item == "wood glue" for row in hardware(project)) == wanted
+    for project in (table, drawer, mirror):
+        for stage in stages(project):
+            joints = [joint for step in stage.steps for joint in step.joints]
+            if stage.again is None and joints and not any(joint.bores for joint in joints):
+                assert stage.text.endswith(("glue it.", "holes.", "groove).")), stage.text
