@@ -11,14 +11,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ...models.judging.order import Step
-from ...models.maths.geometry import Pose, Vec, dot
+from ...models.maths.geometry import Pose, Vec, along, dot
+from ...models.piece.board import TOP
+from ...models.piece.lie import Lying
 from ...models.piece.markout import mark_out
-from ...models.piece.project import Project
+from ...models.piece.project import Joint, Project
 from ..drawing.fonts import wrapped
 from ..drawing.marks import Drawing, Leader, Mark, Pen, Point, Polyline, Sheet, Text
 from ..drawing.plain import extent
 from ..solids.hidden import CORNER, Lines, Look, seen
 from ..solids.product import Product
+from ..telling.mating import footprint
 from ..telling.steps import Stage, mind, stages
 from . import Pages
 from .flow import Block, Drawn, Flow, beside
@@ -32,9 +35,10 @@ _BESIDE = 6.0
 _AROUND = 6.0  # mm of paper about a picture for the arrows
 _FURTHEST = 8.0  # mm of paper from the middle of a new board to its arrow, at most
 _FACING = 0.15  # cosine to the eye from which on a pocket counts as seen
+_WEDGE = 3.0  # mm of paper: length of a clamp's wedge
 _HOW = (
     "Dark: what is new. White arrow: how it comes. Slim arrows: where screws are driven, and which "
-    "way. In brackets: what holds it meanwhile, and what sets it back."
+    "way. Black wedges: a clamp. In brackets: what holds it meanwhile, and what sets it back."
 )
 _CORNERS: tuple[tuple[str, Look], ...] = (
     ("", CORNER),
@@ -105,7 +109,10 @@ def _picture(product: Product, stage: Stage, wide: float) -> tuple[str, Drawing]
     ends = [p for one in paths for path in one.outline for p in path]
     drawing = filling(bare, wide - 2 * _AROUND, _PICTURE - 2 * _AROUND)
     for _ in range(4):  # arrows keep their size on paper: what reaches out makes the rest smaller
-        arrows = [*_screws(product.project, stage.steps, look, drawing.scale)]
+        arrows = [
+            *_screws(product.project, stage.steps, look, drawing.scale),
+            *_clamps(product.project, stage.steps, look, drawing.scale),
+        ]
         if ends and way is not None:
             arrows += _arrow(ends, look.at(way), drawing.scale)
         drawing = replace(drawing, marks=(*marks, *arrows))
@@ -162,6 +169,45 @@ def _screws(project: Project, steps: Sequence[Step], look: Look, scale: float) -
         long = 6.0 / scale
         tail = (mouth[0] + back[0] / size * long, mouth[1] + back[1] / size * long)
         yield Leader((mouth, tail), "")
+
+
+def _clamps(
+    project: Project, steps: Sequence[Step], look: Look, scale: float
+) -> Iterator[Polyline]:
+    """A pair of black wedges where a clamp presses: one for each kind of joint that is clamped."""
+    kinds = {joint.kind: joint for step in reversed(steps) for joint in reversed(step.joints)}
+    for joint in kinds.values():
+        for point, way in pressed(project, joint):
+            (x, y), (a, b) = look.at(point), look.at(way)
+            size = math.hypot(a, b)
+            if size < 0.3:  # nearly straight away from the eye: nothing to see
+                continue
+            ux, uy = a / size / scale, b / size / scale
+            corners = ((0.0, 0.0), (-_WEDGE, 0.4 * _WEDGE), (-_WEDGE, -0.4 * _WEDGE))
+            yield Polyline(
+                tuple((x + p * ux - q * uy, y + p * uy + q * ux) for p, q in corners),
+                None, True, 0.0,
+            )  # fmt: skip
+
+
+def pressed(project: Project, joint: Joint) -> Iterator[tuple[Vec, Vec]]:
+    """Where the jaws of a clamp stand, and which way they press; in the project's frame (mm)."""
+    board, mate = project.board_named[joint.first], project.board_named[joint.second]
+    outline = footprint(project, joint)
+    if len(outline) < 3 or joint.kind not in ("butt", "edge", "edging", "frame"):
+        return
+    x, y = (sum(p[i] for p in outline) / len(outline) for i in (0, 1))
+    lying = Lying(mate, joint.second_face)
+    middle = mate.pose.point(lying.on_board((x, y, 0.0)))
+    if joint.kind == "frame":  # over both faces, flush
+        normal = board.pose.direction(board.face(TOP).plane.normal)
+        out, back = board.thickness / 2, board.thickness / 2
+    else:
+        normal = mate.pose.direction(mate.face(joint.second_face).plane.normal)
+        out, back = board.across(joint.first_face), mate.across(joint.second_face)
+    for far in (out, -back):
+        way = along((0.0, 0.0, 0.0), normal, -math.copysign(1.0, far))
+        yield along(middle, normal, far), way
 
 
 def _arrow(ends: Sequence[Point], way: Point, scale: float) -> Iterator[Mark]:

@@ -7,8 +7,11 @@ from pathlib import Path
 import pytest
 
 from slantbore.generators.drawing.fonts import width_of
-from slantbore.generators.drawing.marks import Running, Sheet, Table, Text
+from slantbore.generators.drawing.marks import Polyline, Running, Sheet, Table, Text
 from slantbore.generators.papers import papers
+from slantbore.generators.papers.paper import A4
+from slantbore.generators.papers.steps import make as steps
+from slantbore.generators.papers.steps import pressed
 from slantbore.generators.papers.views import together
 from slantbore.generators.solids.product import Product
 from slantbore.generators.solids.solids import solidify
@@ -19,7 +22,7 @@ from slantbore.models.judging.judge import judge
 from slantbore.models.piece.groups import like_pieces
 from slantbore.models.piece.project import Finding
 from slantbore.models.planning import plan
-from slantbore.models.recipe.recipe import parse_recipe
+from slantbore.models.recipe.recipe import parse_recipe, read_recipe
 
 from .papers_check import outside, overlaps
 
@@ -218,3 +221,23 @@ def test_every_drawing_has_its_files_however_long_its_name(tmp_path: Path) -> No
     assert max(len(name.encode()) for name in drawings) > 255
     for ending in ("svg", "dxf"):
         assert len(list((tmp_path / "papers").glob(f"*.{ending}"))) == len(drawings)
+
+
+def test_a_clamp_presses_from_both_ends_of_the_joint() -> None:
+    """By hand: a top of 880 mm over rails of 800 and two sides of 18: they stand 22 mm in."""
+    recipes = Path(__file__).parents[2] / "recipes"
+    bench = plan(read_recipe(recipes / "boot-bench.yaml", piece_models()))
+    joint = next(
+        joint for joint in bench.joints
+        if (joint.first, joint.second) == ("bench front rail", "bench left side")
+    )  # fmt: skip
+    jaws = {round(point[0], 6): way for point, way in pressed(bench, joint)}
+    assert jaws == {22.0: pytest.approx((1, 0, 0)), 840.0: pytest.approx((-1, 0, 0))}
+    wedges = {
+        name: sum(isinstance(m, Polyline) and m.pen is None for p in pictures for m in p.marks)
+        for name in ("boot-bench", "washroom-mirror")
+        for project in [plan(read_recipe(recipes / f"{name}.yaml", piece_models()))]
+        for sheets in [steps(Product(project, solidify(project), ()), A4)]
+        for pictures in [[placed.drawing for sheet in sheets for placed in sheet.drawings]]
+    }
+    assert wedges["boot-bench"] >= 8 and wedges["washroom-mirror"] == 0  # a brace holds its corners
