@@ -38,7 +38,10 @@ _MITRE = (
     "Beside a slanting end: go along the edge from its corner with the end, then in square to the "
     "edge."
 )
-_SWING = "Swing: so far the drill's shank leans, as you look from the joint into the board."
+_SWING = (
+    "Swing: how far the drill's shank is turned from square, and to which side, as you look from "
+    "the joint into the board."
+)
 
 
 def make(product: Product, paper: Paper) -> Iterator[Sheet]:

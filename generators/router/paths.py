@@ -22,8 +22,8 @@ Point = tuple[float, float]
 _LAP = 0.3  # mm that a ring is closed beyond its start
 _SAME = 1e-6
 HAIR = 0.005  # mm; what is just as wide as the cutter keeps its middle line
-SCALLOP = 0.05  # mm that a smaller ball leaves between passes
-TABS = 4  # that hold a part
+SCALLOP = 0.05  # mm that a smaller ball leaves between passes: common practice, no source
+TABS = 4  # that hold a part: common practice, no source
 _CORNER = 0.3  # turn of an outline that is a corner of it, radians
 
 
